@@ -1,1 +1,6 @@
 //! surehand
+pub mod diag;
+pub mod error;
+pub mod syntax;
+pub mod text;
+pub mod units;

@@ -1,0 +1,252 @@
+//! Findings: what is wrong with what a person wrote, where, with which numbers, and how to mend it.
+//!
+//! Invariant: a [`Diagnostic`] can only be made through a [`Rule`], so every finding has a declared,
+//! documented and tested rule behind it. The environment's failures are [`crate::error::Error`], never this.
+
+use crate::text::Span;
+
+pub mod render;
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Worth a look; never stops anything.
+    Advice,
+    /// Probably wrong; can be dispositioned.
+    Warning,
+    /// Wrong: nothing that could be approved is printed while one stands.
+    Error,
+}
+
+/// What a rule looks at; the chapters of the rule reference.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs, reason = "the names are the documentation; each chapter has a title below")]
+pub enum Family {
+    File,
+    Notation,
+    Model,
+    Reference,
+    Travel,
+    Direction,
+    Continuity,
+    Console,
+    Grip,
+    Power,
+    Hold,
+    Alert,
+    Document,
+    Flow,
+    Print,
+}
+
+/// How well the reason for a rule is founded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Evidence {
+    /// The clause itself was read in a public copy.
+    Read(&'static str),
+    /// Known only through another author's digest.
+    Digest(&'static str),
+    /// From memory, not verified.
+    Memory(&'static str),
+    /// Practice of the trade, without a published source.
+    CommonPractice,
+    /// Follows from the notation's own definition.
+    Definition,
+}
+
+/// Which file an example changes, starting from the small fixture all examples share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExampleFile {
+    /// The steps under the standard front matter; the text is Markdown after the front matter.
+    Steps,
+    /// A whole procedure with its own front matter.
+    Procedure,
+    /// A patch of the arm profile.
+    Arm,
+    /// A patch of the cell.
+    Cell,
+    /// A patch of the policy.
+    Policy,
+}
+
+/// A small input that shows a rule. In `bad` examples `⟦` and `⟧` mark the exact span of the finding.
+#[derive(Clone, Copy, Debug)]
+pub struct Example {
+    /// Which file the text belongs to.
+    pub file: ExampleFile,
+    /// For patches, the text of the fixture that `text` takes the place of (must occur exactly once).
+    pub replace: &'static str,
+    /// The text.
+    pub text: &'static str,
+}
+
+impl Example {
+    /// Steps under the standard front matter.
+    pub const fn steps(text: &'static str) -> Example {
+        Example { file: ExampleFile::Steps, replace: "", text }
+    }
+    /// A whole procedure.
+    pub const fn procedure(text: &'static str) -> Example {
+        Example { file: ExampleFile::Procedure, replace: "", text }
+    }
+    /// A patch of one of the model files.
+    pub const fn patch(file: ExampleFile, replace: &'static str, text: &'static str) -> Example {
+        Example { file, replace, text }
+    }
+}
+
+/// A rule, declared once. Reference pages, `explain` and the tests all come from this value.
+#[derive(Debug)]
+pub struct Rule {
+    /// Permanent kebab-case name of the *defect*, such as `over-travel`.
+    pub id: &'static str,
+    /// Chapter.
+    pub family: Family,
+    /// Weight unless the policy says otherwise.
+    pub severity: Severity,
+    /// A physical limit: the policy cannot soften it and no waiver lifts it.
+    pub physical: bool,
+    /// One line: what is wrong when this rule speaks.
+    pub summary: &'static str,
+    /// Why it matters at the console, in a few sentences.
+    pub why: &'static str,
+    /// Where the rule comes from.
+    pub evidence: Evidence,
+    /// Inputs that must give exactly this rule at exactly the marked span.
+    pub bad: &'static [Example],
+    /// Inputs on which this rule must stay silent.
+    pub good: &'static [Example],
+}
+
+impl Rule {
+    /// A finding of this rule at `span`. `message` says what was asked and what is possible, with numbers.
+    pub fn at(&'static self, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic {
+            rule: self,
+            severity: self.severity,
+            message: message.into(),
+            span,
+            mark: String::new(),
+            labels: Vec::new(),
+            help: Vec::new(),
+            fix: None,
+            numbers: Vec::new(),
+            step: None,
+            path: None,
+        }
+    }
+}
+
+impl PartialEq for Rule {
+    fn eq(&self, other: &Rule) -> bool {
+        self.id == other.id
+    }
+}
+
+/// A second place that explains the finding, possibly in another file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// Where.
+    pub span: Span,
+    /// What is to be seen there.
+    pub text: String,
+}
+
+/// A replacement that is certain to be what was meant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fix {
+    /// The bytes to replace.
+    pub span: Span,
+    /// What to put there.
+    pub text: String,
+    /// What the fix does, as an order: "write the minus sign as -".
+    pub title: String,
+}
+
+/// A number of a message as data, with its unit: `("target", "+105 deg")`.
+pub type Number = (&'static str, String);
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Diagnostic {
+    /// The rule that speaks.
+    pub rule: &'static Rule,
+    /// Weight after the policy was applied.
+    pub severity: Severity,
+    /// What was asked, what is possible, from which state.
+    pub message: String,
+    /// The place to mend.
+    pub span: Span,
+    /// A few words under the marked place; may be empty.
+    pub mark: String,
+    /// Other places that explain it.
+    pub labels: Vec<Label>,
+    /// What to do.
+    pub help: Vec<String>,
+    /// A certain replacement.
+    pub fix: Option<Fix>,
+    /// The message's numbers as data.
+    pub numbers: Vec<Number>,
+    /// The printed number of the step, where there is one.
+    pub step: Option<String>,
+    /// The path of branches that leads here ("if 13A was taken"), where it matters.
+    pub path: Option<String>,
+}
+
+impl Diagnostic {
+    /// Adds the words under the marked place.
+    #[must_use]
+    pub fn mark(mut self, text: impl Into<String>) -> Self {
+        self.mark = text.into();
+        self
+    }
+    /// Adds another place.
+    #[must_use]
+    pub fn label(mut self, span: Span, text: impl Into<String>) -> Self {
+        self.labels.push(Label { span, text: text.into() });
+        self
+    }
+    /// Adds advice.
+    #[must_use]
+    pub fn help(mut self, text: impl Into<String>) -> Self {
+        self.help.push(text.into());
+        self
+    }
+    /// Adds a certain replacement.
+    #[must_use]
+    pub fn fix(mut self, span: Span, text: impl Into<String>, title: impl Into<String>) -> Self {
+        self.fix = Some(Fix { span, text: text.into(), title: title.into() });
+        self
+    }
+    /// Adds a number as data.
+    #[must_use]
+    pub fn number(mut self, name: &'static str, value: impl ToString) -> Self {
+        self.numbers.push((name, value.to_string()));
+        self
+    }
+    /// Names the printed step.
+    #[must_use]
+    pub fn step(mut self, number: impl ToString) -> Self {
+        self.step = Some(number.to_string());
+        self
+    }
+    /// Names the path of branches.
+    #[must_use]
+    pub fn path(mut self, path: impl Into<String>) -> Self {
+        let path = path.into();
+        self.path = if path.is_empty() { None } else { Some(path) };
+        self
+    }
+}
+
+/// The candidate nearest to `word`, if near enough to be a slip of the keyboard.
+pub fn suggest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    candidates
+        .into_iter()
+        .map(|c| (strsim::damerau_levenshtein(word, c), c))
+        .filter(|(d, c)| *d <= 1.max(c.chars().count() / 3))
+        .min_by_key(|(d, c)| (*d, *c))
+        .map(|(_, c)| c)
+}

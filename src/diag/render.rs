@@ -1,0 +1,1 @@
+//! Findings as text for a terminal and as JSON.
