@@ -1,6 +1,7 @@
 //! surehand
 pub mod diag;
 pub mod error;
+pub mod model;
 pub mod syntax;
 pub mod text;
 pub mod units;

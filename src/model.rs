@@ -1,0 +1,61 @@
+//! The things a procedure speaks of: arm, cell, policy, and the procedure itself with every name resolved.
+//!
+//! Invariant: after lowering, a name is a typed index that cannot miss; no later floor looks a name up.
+//! Every value of a model file knows its place, so that a finding can show the step *and* the line that forbids it.
+
+pub mod arm;
+pub mod cell;
+pub mod policy;
+pub mod procedure;
+
+/// Typed indices into the model's tables.
+macro_rules! index {
+    ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub struct $name(pub u16);
+        impl $name {
+            /// As an index of the table.
+            pub fn at(self) -> usize {
+                usize::from(self.0)
+            }
+        }
+    )*};
+}
+index!(
+    /** A joint, from the mount outward. */ JointId,
+    /** A named pose of the arm. */ PoseId,
+    /** A grip level. */ LevelId,
+    /** A tool. */ ToolId,
+    /** A signal a guarded move can stop on. */ SignalId,
+    /** A load. */ LoadId,
+    /** A station. */ StationId,
+    /** A window or a camera. */ ViewId,
+    /** A monitor. */ MonitorId,
+    /** A piece of equipment with states. */ EquipmentId,
+    /** A state of one piece of equipment. */ StateId,
+    /** An instrument. */ InstrumentId,
+    /** A role. */ RoleId,
+    /** A section of the procedure. */ SectionId,
+    /** A step, counted over the whole procedure in source order. */ StepId,
+);
+
+/// Data whose origin matters: where it comes from and when it was taken.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Origin {
+    /// Document, measurement or supplier.
+    pub source: String,
+    /// `YYYY-MM-DD`.
+    pub date: String,
+}
+
+/// Whether a model file describes something real.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Data of a real arm or cell, with an acceptance record.
+    Accepted,
+    /// Real data without an acceptance record: NOT FOR USE, cannot be approved.
+    Unaccepted,
+    /// Invented for demonstration or import: never approvable.
+    Invented,
+}

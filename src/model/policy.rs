@@ -1,0 +1,198 @@
+//! The policy: the site's own rules as data.
+
+use super::RoleId;
+use super::arm::find;
+use crate::diag::Severity;
+use crate::syntax::tree::{AlertKind, Label};
+use crate::text::{FileId, Span, Spanned};
+use crate::units::{Ratio, Time};
+
+/// A policy file.
+#[derive(Debug)]
+pub struct Policy {
+    /// The file.
+    pub file: FileId,
+    /// `site`.
+    pub site: Spanned<String>,
+    /// `revision`.
+    pub revision: Spanned<String>,
+    /// `date`.
+    pub date: Spanned<String>,
+    /// The posts that appear in procedures.
+    pub roles: Vec<Role>,
+    /// The stop word.
+    pub stop_word: String,
+    /// Titles of sections every procedure must have, in order.
+    pub sections: Vec<Spanned<String>>,
+    /// The alert scheme.
+    pub alerts: AlertScheme,
+    /// Labelled lines wanted by kind of act.
+    pub lines: Vec<LineDemand>,
+    /// What certain acts need before or with them.
+    pub demands: Vec<Demand>,
+    /// Longest run of steps without a sign-off.
+    pub longest_run: Spanned<u32>,
+    /// Safety factor on grip.
+    pub grip_factor: Spanned<Ratio>,
+    /// Greatest age of model data.
+    pub model_age: Option<Spanned<Time>>,
+    /// Severities the site sets, by rule id.
+    pub severities: Vec<(Spanned<String>, Severity)>,
+    /// Rules that may be waived, by id.
+    pub waivable: Vec<Spanned<String>>,
+    /// Paper of the print.
+    pub paper: Paper,
+}
+
+/// A post.
+#[derive(Debug)]
+pub struct Role {
+    /// As written in statements: "Radiation protection".
+    pub name: Spanned<String>,
+    /// May clear hold points.
+    pub clears: bool,
+    /// May drive the arm.
+    pub performs: bool,
+}
+
+/// Meanings of the signal words at this site; printed on page 1.
+#[derive(Debug)]
+pub struct AlertScheme {
+    /// The table.
+    pub span: Span,
+    /// Definition of WARNING.
+    pub warning: String,
+    /// Definition of CAUTION.
+    pub caution: String,
+    /// Definition of NOTE.
+    pub note: String,
+    /// Whether an `Avoid:` line may stand in an alert.
+    pub avoid_allowed: bool,
+}
+
+/// Kinds of acts the policy can speak of. One table serves loader, messages and rules.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[allow(missing_docs, reason = "see `Act::word`")]
+pub enum Act {
+    PowerOn,
+    Move,
+    TwoAxis,
+    Guarded,
+    Taps,
+    Close,
+    Lift,
+    Lower,
+    LetGo,
+    Fit,
+    PutDown,
+    SetEquipment,
+    Read,
+    Check,
+    Wait,
+    HoldPoint,
+    Tell,
+}
+
+impl Act {
+    /// All acts.
+    pub const ALL: [Act; 17] = [
+        Act::PowerOn,
+        Act::Move,
+        Act::TwoAxis,
+        Act::Guarded,
+        Act::Taps,
+        Act::Close,
+        Act::Lift,
+        Act::Lower,
+        Act::LetGo,
+        Act::Fit,
+        Act::PutDown,
+        Act::SetEquipment,
+        Act::Read,
+        Act::Check,
+        Act::Wait,
+        Act::HoldPoint,
+        Act::Tell,
+    ];
+    /// As written in the policy.
+    pub fn word(self) -> &'static str {
+        match self {
+            Act::PowerOn => "power-on",
+            Act::Move => "move",
+            Act::TwoAxis => "together",
+            Act::Guarded => "guarded-move",
+            Act::Taps => "taps",
+            Act::Close => "close",
+            Act::Lift => "lift",
+            Act::Lower => "lower",
+            Act::LetGo => "let-go",
+            Act::Fit => "fit",
+            Act::PutDown => "put-down",
+            Act::SetEquipment => "set",
+            Act::Read => "read",
+            Act::Check => "check",
+            Act::Wait => "wait",
+            Act::HoldPoint => "hold-point",
+            Act::Tell => "tell",
+        }
+    }
+}
+
+/// A labelled line the site wants under an act.
+#[derive(Debug)]
+pub struct LineDemand {
+    /// Where the policy says so.
+    pub span: Span,
+    /// The act.
+    pub act: Act,
+    /// The label.
+    pub label: Label,
+}
+
+/// Something the site wants before or with an act.
+#[derive(Debug)]
+pub struct Demand {
+    /// Where the policy says so.
+    pub span: Span,
+    /// The act.
+    pub act: Act,
+    /// Only for critical loads.
+    pub critical_only: bool,
+    /// What is wanted.
+    pub needs: Need,
+    /// Why, printed in messages.
+    pub reason: String,
+}
+
+/// What a demand asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Need {
+    /// A hold point on every path, with no motion between it and the act.
+    Hold(RoleId),
+    /// A witness point likewise.
+    Witness(RoleId),
+    /// `Second person: ..., agree before the act`.
+    SecondPerson,
+    /// `verify after` directly behind.
+    VerifyAfter,
+    /// An alert directly before.
+    Alert(AlertKind),
+}
+
+/// Paper sizes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 x 297 mm.
+    A4,
+    /// 8.5 x 11 in.
+    Letter,
+}
+
+impl Policy {
+    /// Looks a role up, without regard to case (a role may start a sentence).
+    pub fn find_role(&self, name: &str) -> Option<RoleId> {
+        find(&self.roles, |r| &r.name.value, name)
+            .or_else(|| self.roles.iter().position(|r| r.name.value.eq_ignore_ascii_case(name)).and_then(|i| u16::try_from(i).ok()))
+            .map(RoleId)
+    }
+}

@@ -1,0 +1,568 @@
+//! The procedure with every name resolved: what it does, to which joint, load and station.
+//!
+//! Invariant: nothing here is text to be looked up again. State rules see [`Effect`]s only; rules over the
+//! writing see [`Step`]s; prints read both.
+
+use super::arm::Arm;
+use super::cell::Cell;
+use super::policy::{Act, Policy};
+use super::{
+    EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
+    ToolId, ViewId,
+};
+use crate::syntax::front::FrontMatter;
+use crate::syntax::tree::{AlertKind, Band, Label, Pace, ProseKind, SectionKind, Text};
+use crate::text::{FileId, Span, Spanned};
+use crate::units::{Angle, Length, Time};
+use std::sync::Arc;
+
+/// A procedure over its models.
+#[derive(Debug)]
+pub struct Procedure {
+    /// The file.
+    pub file: FileId,
+    /// Identity and declarations, as written.
+    pub front: FrontMatter,
+    /// The arm.
+    pub arm: Arc<Arm>,
+    /// The cell; an empty one if the procedure names none.
+    pub cell: Arc<Cell>,
+    /// The policy.
+    pub policy: Arc<Policy>,
+    /// Who performs the steps.
+    pub performer: Option<RoleId>,
+    /// The declared start, resolved; `None` if a name in it failed.
+    pub start: Option<Situation>,
+    /// The declared end.
+    pub end: Option<Situation>,
+    /// Sections in order. The first may be the untitled preamble.
+    pub sections: Vec<Section>,
+    /// Every step in source order; a [`StepId`] indexes it. Steps of arms and bodies are here too.
+    pub steps: Vec<Step>,
+}
+
+impl Procedure {
+    /// The step of an index.
+    pub fn step(&self, id: StepId) -> &Step {
+        &self.steps[id.at()]
+    }
+    /// The section of an index.
+    pub fn section(&self, id: SectionId) -> &Section {
+        &self.sections[id.at()]
+    }
+}
+
+/// What is declared to be so at the start or the end. Fields that were not written are `None`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Situation {
+    /// The table.
+    pub span: Span,
+    /// Pose.
+    pub pose: Option<Spanned<PoseId>>,
+    /// Jaw opening.
+    pub jaw: Option<Spanned<Length>>,
+    /// Power.
+    pub power: Option<Spanned<bool>>,
+    /// Tool.
+    pub tool: Option<Spanned<ToolId>>,
+    /// View.
+    pub view: Option<Spanned<ViewId>>,
+    /// Loads and where they are; `None` is held.
+    pub loads: Vec<(Spanned<LoadId>, Spanned<Option<StationId>>)>,
+    /// Equipment states.
+    pub equipment: Vec<(Spanned<EquipmentId>, Spanned<StateId>)>,
+}
+
+/// A section.
+#[derive(Debug)]
+pub struct Section {
+    /// Title, empty for the preamble.
+    pub title: Text,
+    /// Heading level, 0 for the preamble.
+    pub level: u8,
+    /// Anchor.
+    pub anchor: Option<Spanned<String>>,
+    /// Kind.
+    pub kind: SectionKind,
+    /// The heading, or the start of the file.
+    pub span: Span,
+    /// Content in order.
+    pub items: Vec<Item>,
+}
+
+/// A piece of a section.
+#[derive(Debug)]
+pub enum Item {
+    /// A step.
+    Step(StepId),
+    /// An alert; it guards the next step of the section.
+    Alert(Alert),
+    /// Words.
+    Prose(Text, ProseKind),
+}
+
+/// An alert.
+#[derive(Debug)]
+pub struct Alert {
+    /// Signal word.
+    pub kind: AlertKind,
+    /// The whole block.
+    pub span: Span,
+    /// Hazard.
+    pub hazard: Option<Text>,
+    /// Consequence.
+    pub consequence: Option<Text>,
+    /// Avoidance.
+    pub avoid: Option<Text>,
+    /// A note's words.
+    pub words: Vec<Text>,
+    /// The step it guards.
+    pub guards: Option<StepId>,
+}
+
+/// The printed number of a step, derived and never stored in the source: `12`, `13A.1`, `9.1`, `C1.1`.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct StepNumber(pub String);
+
+impl std::fmt::Display for StepNumber {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// One step.
+#[derive(Debug)]
+pub struct Step {
+    /// Its index.
+    pub id: StepId,
+    /// Its printed number.
+    pub number: StepNumber,
+    /// The section it stands in.
+    pub section: SectionId,
+    /// Anchor.
+    pub anchor: Option<Spanned<String>>,
+    /// The whole item.
+    pub span: Span,
+    /// The code span of the statement, or the start of the words.
+    pub head: Span,
+    /// What it is.
+    pub kind: Kind,
+    /// The words after the statement, or the plain instruction.
+    pub text: Text,
+    /// Labelled lines.
+    pub lines: Vec<Line>,
+    /// A name in it could not be resolved; rules that depend on it stay silent.
+    pub broken: bool,
+}
+
+/// A labelled line.
+#[derive(Debug)]
+pub struct Line {
+    /// Which.
+    pub label: Label,
+    /// The whole line.
+    pub span: Span,
+    /// Its words.
+    pub text: Text,
+    /// Where it leads, who is named.
+    pub form: LineForm,
+}
+
+/// What a labelled line says beyond its words, resolved.
+#[derive(Debug)]
+pub enum LineForm {
+    /// Words for people.
+    Words,
+    /// Into a contingency section.
+    Contingency(Spanned<SectionId>),
+    /// To a step.
+    Step(Spanned<StepId>),
+    /// Stay and tell.
+    HoldAndTell(Span),
+    /// A second person.
+    SecondPerson {
+        /// Who.
+        role: Spanned<RoleId>,
+        /// Agreed before the act.
+        agree_before: bool,
+        /// What is agreed.
+        that: Option<Span>,
+    },
+    /// Names of things that may touch.
+    Touching(Vec<Span>),
+    /// Could not be resolved; reported.
+    Broken,
+}
+
+/// What a step is. Printing and the rules over writing look at this; state rules look at [`Step::effects`].
+#[derive(Debug)]
+pub enum Kind {
+    /// Words only.
+    Instruction,
+    /// One joint.
+    Move(Drive),
+    /// Two joints.
+    Together(DriveTwo),
+    /// Grip level chosen.
+    GripLevel(Spanned<LevelId>),
+    /// Close on a load.
+    Close(Spanned<LoadId>),
+    /// Jaw opened (true) or closed on nothing (false) to a length.
+    Jaw {
+        /// Opening.
+        open: bool,
+        /// The length.
+        to: Spanned<Length>,
+    },
+    /// Lift a load off a station.
+    Lift(Transfer),
+    /// Lower a load onto a station.
+    Lower(Transfer),
+    /// Let go.
+    LetGo {
+        /// The load.
+        load: Spanned<LoadId>,
+        /// The station.
+        station: Spanned<StationId>,
+        /// The opening afterwards.
+        open_to: Spanned<Length>,
+    },
+    /// Hold point.
+    HoldPoint(Spanned<RoleId>),
+    /// Witness point.
+    WitnessPoint(Spanned<RoleId>),
+    /// Independent verification of the step before.
+    VerifyAfter(Spanned<RoleId>),
+    /// Observe.
+    Check,
+    /// Read a value against a band.
+    Read(Reading),
+    /// Write a value down.
+    Record {
+        /// What.
+        name: Span,
+        /// Unit.
+        unit: Span,
+    },
+    /// Compare all joints with the printed angles.
+    ReadJoints,
+    /// Look through.
+    View {
+        /// View.
+        view: Spanned<ViewId>,
+        /// Monitor.
+        monitor: Option<Spanned<MonitorId>>,
+    },
+    /// Tell a role.
+    Tell(Spanned<RoleId>),
+    /// Wait.
+    Wait {
+        /// Lower bound.
+        at_least: Spanned<Time>,
+        /// Upper bound.
+        at_most: Option<Spanned<Time>>,
+    },
+    /// Crews may change.
+    Turnover,
+    /// Power on or off.
+    Power(bool),
+    /// Fit a tool.
+    Fit(Spanned<ToolId>),
+    /// Put the tool down.
+    PutDown(Spanned<ToolId>),
+    /// Equipment state.
+    Set {
+        /// Equipment.
+        equipment: Spanned<EquipmentId>,
+        /// State.
+        state: Spanned<StateId>,
+    },
+    /// A condition; the text is the observable.
+    If {
+        /// Arms in order; `otherwise: go on` is an arm without steps.
+        arms: Vec<Branch>,
+    },
+    /// A bounded repeat; the text is the cue.
+    Repeat {
+        /// Most passes.
+        at_most: Spanned<u32>,
+        /// Steps.
+        body: Vec<StepId>,
+    },
+    /// Do another section or procedure and come back.
+    Perform(Spanned<Callee>),
+    /// Leave for another step or a contingency.
+    GoTo(Spanned<Destination>),
+    /// Assert a pose.
+    ExpectPose(Spanned<PoseId>),
+    /// Assert being at a station.
+    ExpectAt(Spanned<StationId>),
+    /// The statement could not be read or a name in it not resolved; reported.
+    Broken,
+}
+
+/// An arm of a condition.
+#[derive(Debug)]
+pub struct Branch {
+    /// `otherwise`.
+    pub otherwise: bool,
+    /// Where.
+    pub span: Span,
+    /// Steps; empty for `go on`.
+    pub steps: Vec<StepId>,
+}
+
+/// What `perform` names.
+#[derive(Clone, Debug)]
+pub enum Callee {
+    /// A section of this procedure.
+    Section(SectionId),
+    /// A whole other procedure over the same models.
+    Procedure(Arc<Procedure>),
+}
+
+/// Where `go to` leads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Destination {
+    /// A step.
+    Step(StepId),
+    /// A contingency section.
+    Contingency(SectionId),
+}
+
+/// One joint driven. Direction is true for the positive word.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drive {
+    /// The joint.
+    pub joint: Spanned<JointId>,
+    /// Whether the word is the positive one.
+    pub positive: Spanned<bool>,
+    /// Where to.
+    pub goal: Goal,
+}
+
+/// Where a drive ends, bands filled in from the profile where not written.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Goal {
+    /// Absolute.
+    To {
+        /// Claimed start.
+        from: Option<Spanned<Angle>>,
+        /// Target.
+        to: Spanned<Angle>,
+        /// Written band.
+        within: Option<Spanned<Angle>>,
+        /// Pace.
+        pace: Pace,
+    },
+    /// Relative with its end.
+    By {
+        /// Unsigned change.
+        by: Spanned<Angle>,
+        /// End.
+        ending: Spanned<Angle>,
+    },
+    /// Guarded.
+    Until {
+        /// Signal; none is contact.
+        signal: Option<Spanned<SignalId>>,
+        /// Bound.
+        not_past: Spanned<Angle>,
+    },
+    /// Taps.
+    Taps {
+        /// One tap.
+        tap: Spanned<Angle>,
+        /// Ceiling.
+        at_most: Spanned<u32>,
+        /// Lower end of the contact band.
+        low: Spanned<Angle>,
+        /// Upper end.
+        high: Spanned<Angle>,
+    },
+}
+
+/// Two joints at once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DriveTwo {
+    /// Both, absolute.
+    pub drives: [Drive; 2],
+    /// Which leads.
+    pub first: Option<Spanned<JointId>>,
+    /// Gates.
+    pub gates: Vec<Gate>,
+}
+
+/// One joint waits for another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gate {
+    /// The one that waits.
+    pub held: Spanned<JointId>,
+    /// Where.
+    pub not_past: Spanned<Angle>,
+    /// The other.
+    pub until: Spanned<JointId>,
+    /// What opens the gate.
+    pub past: Spanned<Angle>,
+}
+
+/// A load lifted off or lowered onto a station.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Transfer {
+    /// The load.
+    pub load: Spanned<LoadId>,
+    /// The station.
+    pub station: Spanned<StationId>,
+    /// The motion.
+    pub drive: Drive,
+}
+
+/// A value read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// What is read.
+    pub quantity: Span,
+    /// Where.
+    pub place: Option<Span>,
+    /// Accepted values.
+    pub band: Band,
+    /// With what.
+    pub instrument: Spanned<InstrumentId>,
+}
+
+/// What a step does to the state: a small closed set, so that the transfer function can be exhaustive.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect<'a> {
+    /// One joint moves.
+    Drive(&'a Drive),
+    /// Two joints move.
+    DriveTwo(&'a DriveTwo),
+    /// The jaw opens or closes on nothing.
+    Jaw {
+        /// Opens.
+        open: bool,
+        /// To.
+        to: Spanned<Length>,
+    },
+    /// A grip level is chosen.
+    Level(Spanned<LevelId>),
+    /// The jaw closes on a load.
+    Grip(Spanned<LoadId>),
+    /// A held load leaves a station with the motion that follows.
+    Leave(Spanned<LoadId>, Spanned<StationId>),
+    /// A held load came to rest on a station with the motion before.
+    Rest(Spanned<LoadId>, Spanned<StationId>),
+    /// The jaw lets go of a load on a station and opens.
+    LetGo(Spanned<LoadId>, Spanned<StationId>, Spanned<Length>),
+    /// Power.
+    Power(bool),
+    /// Every joint is compared with its printed angle.
+    Settle,
+    /// Something was observed.
+    Observe,
+    /// A hold was cleared.
+    Clear(Spanned<RoleId>),
+    /// A role was invited to witness.
+    Invite(Spanned<RoleId>),
+    /// Somebody verified the step before.
+    Verify(Spanned<RoleId>),
+    /// The operator looks through a view.
+    Look(Spanned<ViewId>),
+    /// Time passes.
+    Pass {
+        /// At least.
+        least: Time,
+        /// At most.
+        most: Option<Time>,
+    },
+    /// Crews may change.
+    ChangeCrew,
+    /// A tool comes on (true) or off.
+    Tool(Spanned<ToolId>, bool),
+    /// The scene changes.
+    Scene(Spanned<EquipmentId>, Spanned<StateId>),
+    /// A pose is asserted.
+    ExpectPose(Spanned<PoseId>),
+    /// A station is asserted.
+    ExpectAt(Spanned<StationId>),
+}
+
+impl Step {
+    /// What the step does to the state, in order. Control flow (`If`, `Repeat`, `Perform`, `GoTo`) has no effect of its own.
+    pub fn effects(&self) -> Effects<'_> {
+        use Effect as E;
+        let two = |a, b| Effects([Some(a), Some(b)]);
+        let one = |a| Effects([Some(a), None]);
+        match &self.kind {
+            Kind::Instruction | Kind::If { .. } | Kind::Repeat { .. } | Kind::Perform(_) | Kind::GoTo(_) | Kind::Broken | Kind::Tell(_) => {
+                Effects([None, None])
+            }
+            Kind::Move(drive) => one(E::Drive(drive)),
+            Kind::Together(drives) => one(E::DriveTwo(drives)),
+            Kind::GripLevel(level) => one(E::Level(*level)),
+            Kind::Close(load) => one(E::Grip(*load)),
+            Kind::Jaw { open, to } => one(E::Jaw { open: *open, to: *to }),
+            Kind::Lift(t) => two(E::Leave(t.load, t.station), E::Drive(&t.drive)),
+            Kind::Lower(t) => two(E::Drive(&t.drive), E::Rest(t.load, t.station)),
+            Kind::LetGo { load, station, open_to } => one(E::LetGo(*load, *station, *open_to)),
+            Kind::HoldPoint(role) => one(E::Clear(*role)),
+            Kind::WitnessPoint(role) => one(E::Invite(*role)),
+            Kind::VerifyAfter(role) => one(E::Verify(*role)),
+            Kind::Check | Kind::Read(_) | Kind::Record { .. } => one(E::Observe),
+            Kind::ReadJoints => one(E::Settle),
+            Kind::View { view, .. } => one(E::Look(*view)),
+            Kind::Wait { at_least, at_most } => one(E::Pass { least: at_least.value, most: at_most.map(|t| t.value) }),
+            Kind::Turnover => one(E::ChangeCrew),
+            Kind::Power(on) => one(E::Power(*on)),
+            Kind::Fit(tool) => one(E::Tool(*tool, true)),
+            Kind::PutDown(tool) => one(E::Tool(*tool, false)),
+            Kind::Set { equipment, state } => one(E::Scene(*equipment, *state)),
+            Kind::ExpectPose(pose) => one(E::ExpectPose(*pose)),
+            Kind::ExpectAt(station) => one(E::ExpectAt(*station)),
+        }
+    }
+
+    /// The kind of act for the policy, if it is one the policy can speak of.
+    pub fn act(&self) -> Option<Act> {
+        let by_goal = |goal: &Goal| match goal {
+            Goal::To { .. } | Goal::By { .. } => Act::Move,
+            Goal::Until { .. } => Act::Guarded,
+            Goal::Taps { .. } => Act::Taps,
+        };
+        Some(match &self.kind {
+            Kind::Move(drive) => by_goal(&drive.goal),
+            Kind::Together(_) => Act::TwoAxis,
+            Kind::Close(_) => Act::Close,
+            Kind::Lift(_) => Act::Lift,
+            Kind::Lower(_) => Act::Lower,
+            Kind::LetGo { .. } => Act::LetGo,
+            Kind::HoldPoint(_) => Act::HoldPoint,
+            Kind::Check => Act::Check,
+            Kind::Read(_) => Act::Read,
+            Kind::Tell(_) => Act::Tell,
+            Kind::Wait { .. } => Act::Wait,
+            Kind::Power(true) => Act::PowerOn,
+            Kind::Fit(_) => Act::Fit,
+            Kind::PutDown(_) => Act::PutDown,
+            Kind::Set { .. } => Act::SetEquipment,
+            _ => return None,
+        })
+    }
+
+    /// The first labelled line of a kind.
+    pub fn line(&self, label: Label) -> Option<&Line> {
+        self.lines.iter().find(|l| l.label == label)
+    }
+}
+
+/// At most two effects, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Effects<'a>([Option<Effect<'a>>; 2]);
+
+impl<'a> IntoIterator for Effects<'a> {
+    type Item = Effect<'a>;
+    type IntoIter = std::iter::Flatten<std::array::IntoIter<Option<Effect<'a>>, 2>>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.into_iter().flatten()
+    }
+}
