@@ -96,3 +96,21 @@ pub struct Change {
     /// What changed and why.
     pub text: Spanned<String>,
 }
+
+/// The standard front matter that examples stand under.
+pub const EXAMPLE: &str = "+++
+id = \"T-1\"
+title = \"Move a test piece\"
+revision = \"A\"
+date = \"2026-11-20\"
+use = \"continuous\"
+performer = \"Operator\"
+arm = \"arm.toml\"
+cell = \"cell.toml\"
+policy = \"policy.toml\"
+[start]
+pose = \"home\"
+jaw = \"50 mm\"
+power = \"off\"
++++
+";
