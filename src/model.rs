@@ -8,6 +8,13 @@ pub mod cell;
 pub mod policy;
 pub mod procedure;
 
+/// The invented arm that all rule examples share.
+pub const EXAMPLE_ARM: &str = include_str!("model/example/arm.toml");
+/// The invented cell that all rule examples share.
+pub const EXAMPLE_CELL: &str = include_str!("model/example/cell.toml");
+/// The invented policy that all rule examples share.
+pub const EXAMPLE_POLICY: &str = include_str!("model/example/policy.toml");
+
 /// Typed indices into the model's tables.
 macro_rules! index {
     ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
