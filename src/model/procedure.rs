@@ -5,13 +5,14 @@
 
 use super::arm::Arm;
 use super::cell::Cell;
+pub use super::number::StepNumber;
 use super::policy::{Act, Policy};
 use super::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
     ToolId, ViewId,
 };
 use crate::syntax::front::FrontMatter;
-use crate::syntax::tree::{AlertKind, Band, Label, Pace, ProseKind, SectionKind, Text};
+pub use crate::syntax::tree::{AlertKind, Band, Label, Link, Pace, ProseKind, SectionKind, Target, Text};
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Length, Time};
 use std::sync::Arc;
@@ -120,16 +121,6 @@ pub struct Alert {
     pub guards: Option<StepId>,
 }
 
-/// The printed number of a step, derived and never stored in the source: `12`, `13A.1`, `9.1`, `C1.1`.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct StepNumber(pub String);
-
-impl std::fmt::Display for StepNumber {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
 /// One step.
 #[derive(Debug)]
 pub struct Step {
@@ -139,6 +130,8 @@ pub struct Step {
     pub number: StepNumber,
     /// The section it stands in.
     pub section: SectionId,
+    /// The `if` or `repeat` whose arm or body it stands in.
+    pub parent: Option<StepId>,
     /// Anchor.
     pub anchor: Option<Spanned<String>>,
     /// The whole item.
@@ -202,7 +195,7 @@ pub enum Kind {
     /// One joint.
     Move(Drive),
     /// Two joints.
-    Together(DriveTwo),
+    Together(Box<DriveTwo>),
     /// Grip level chosen.
     GripLevel(Spanned<LevelId>),
     /// Close on a load.
@@ -308,6 +301,8 @@ pub struct Branch {
     pub otherwise: bool,
     /// Where.
     pub span: Span,
+    /// `go on` was written: nothing is done and the procedure goes on.
+    pub go_on: bool,
     /// Steps; empty for `go on`.
     pub steps: Vec<StepId>,
 }
