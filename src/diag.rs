@@ -5,6 +5,7 @@
 
 use crate::text::Span;
 
+pub mod json;
 pub mod render;
 
 /// How much a finding weighs.
@@ -17,6 +18,17 @@ pub enum Severity {
     Warning,
     /// Wrong: nothing that could be approved is printed while one stands.
     Error,
+}
+
+impl Severity {
+    /// As shown and as written on the command line and in a policy.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Advice => "advice",
+        }
+    }
 }
 
 /// What a rule looks at; the chapters of the rule reference.
