@@ -29,7 +29,10 @@ pub static CONFUSABLE_CHARACTER: Rule = Rule {
         Example::steps("1. `b⟦\u{430}⟧se left to +42 deg`\n"),
         Example::steps("1. `base left to +42 deg` {#gr⟦\u{456}⟧p}\n"),
     ],
-    good: &[Example::steps("1. `base right to -42 deg`\n   - Why: a move of 30 \u{2013} 40 seconds.\n"), Example::steps("1. `base left to +42 \u{b0}`\n")],
+    good: &[
+        Example::steps("1. `base right to -42 deg`\n   - Why: a move of 30 \u{2013} 40 seconds.\n"),
+        Example::steps("1. `base left to +42 \u{b0}`\n"),
+    ],
     ..error(
         "confusable-character",
         Family::Notation,
@@ -67,7 +70,12 @@ pub static BIDI_MARK: Rule = Rule {
 pub static TAG_CHARACTER: Rule = Rule {
     bad: &[Example::steps("1. Watch the⟦\u{e0041}⟧ elbow.\n")],
     good: &[Example::steps("1. Watch the elbow.\n")],
-    ..error("tag-character", Family::File, "an invisible tag character stands in the text", "It carries text that nobody can see on the page.")
+    ..error(
+        "tag-character",
+        Family::File,
+        "an invisible tag character stands in the text",
+        "It carries text that nobody can see on the page.",
+    )
 };
 
 /// U+FE00 and following.
@@ -86,14 +94,24 @@ pub static VARIATION_SELECTOR: Rule = Rule {
 pub static CONTROL_CHARACTER: Rule = Rule {
     bad: &[Example::steps("1. Watch the⟦\u{1b}⟧ elbow.\n"), Example::steps("1. Watch the⟦\u{85}⟧ elbow.\n")],
     good: &[Example::steps("1. Watch\tthe elbow.\n")],
-    ..error("control-character", Family::File, "a control character stands in the text", "It can rewrite what a terminal or a printer shows.")
+    ..error(
+        "control-character",
+        Family::File,
+        "a control character stands in the text",
+        "It can rewrite what a terminal or a printer shows.",
+    )
 };
 
 /// U+0000.
 pub static NUL_CHARACTER: Rule = Rule {
     bad: &[Example::steps("1. Watch the⟦\0⟧ elbow.\n")],
     good: &[Example::steps("1. Watch the elbow.\n")],
-    ..error("nul-character", Family::File, "a NUL character stands in the text", "Many programs stop reading there, so that two readers see two texts.")
+    ..error(
+        "nul-character",
+        Family::File,
+        "a NUL character stands in the text",
+        "Many programs stop reading there, so that two readers see two texts.",
+    )
 };
 
 /// A carriage return without line feed.
@@ -216,15 +234,21 @@ pub fn judge(file: FileId, base: usize, piece: &str) -> (bool, Option<Diagnostic
         return (
             true,
             Some(match lookalike(c) {
-                Some("") => {
-                    CONFUSABLE_CHARACTER.at(span, format!("U+{code:04X} is an invisible character")).fix(span, "", "remove the invisible character")
-                }
-                Some(" ") => CONFUSABLE_CHARACTER
-                    .at(span, format!("U+{code:04X} is a blank that is not the plain space"))
-                    .fix(span, " ", "write a plain space"),
-                Some(ascii) => CONFUSABLE_CHARACTER
-                    .at(span, format!("`{c}` is U+{code:04X} and only looks like `{ascii}`"))
-                    .fix(span, ascii, format!("write `{ascii}`")),
+                Some("") => CONFUSABLE_CHARACTER.at(span, format!("U+{code:04X} is an invisible character")).fix(
+                    span,
+                    "",
+                    "remove the invisible character",
+                ),
+                Some(" ") => CONFUSABLE_CHARACTER.at(span, format!("U+{code:04X} is a blank that is not the plain space")).fix(
+                    span,
+                    " ",
+                    "write a plain space",
+                ),
+                Some(ascii) => CONFUSABLE_CHARACTER.at(span, format!("`{c}` is U+{code:04X} and only looks like `{ascii}`")).fix(
+                    span,
+                    ascii,
+                    format!("write `{ascii}`"),
+                ),
                 None => FOREIGN_CHARACTER
                     .at(span, format!("`{}` (U+{code:04X}) cannot stand in a statement or a name", c.escape_debug()))
                     .help("use plain letters, digits and signs here; words for people after the statement may use any alphabet"),

@@ -72,7 +72,13 @@ pub fn read<T>(file: FileId, text: &str, range: Range<usize>, what: &str, build:
             INVALID_TOML.at(span, format!("this is not valid TOML: {}", error.message()))
         });
     }
-    let whole = Record { shared: &shared, table: table.get_ref(), what: what.to_string(), span: shared.span(0..source.len()), asked: RefCell::default() };
+    let whole = Record {
+        shared: &shared,
+        table: table.get_ref(),
+        what: what.to_string(),
+        span: shared.span(0..source.len()),
+        asked: RefCell::default(),
+    };
     let made = build(&whole);
     whole.finish();
     let mut problems = shared.problems.into_inner();
@@ -182,7 +188,8 @@ impl<'a> Field<'a> {
         if self.value.is_none() && !self.shared.torn.get() {
             let whole = self.what.split_once(" of ").map_or(self.what.as_str(), |(_, w)| w);
             let at = if self.owner.start as usize == self.shared.base { first_line(self.shared.text, self.owner) } else { self.owner };
-            self.shared.report(MISSING_KEY.at(at, format!("{whole} has no `{}`", self.name)).help(format!("add a line `{} = ...`", self.name)));
+            self.shared
+                .report(MISSING_KEY.at(at, format!("{whole} has no `{}`", self.name)).help(format!("add a line `{} = ...`", self.name)));
         }
         self
     }
@@ -392,8 +399,13 @@ impl<'a> Field<'a> {
             self.wrong(value, "a table");
             return None;
         };
-        let record =
-            Record { shared: self.shared, table, what: format!("`{}`", self.name), span: self.shared.span(value.span()), asked: RefCell::default() };
+        let record = Record {
+            shared: self.shared,
+            table,
+            what: format!("`{}`", self.name),
+            span: self.shared.span(value.span()),
+            asked: RefCell::default(),
+        };
         let made = build(&record);
         record.finish();
         Some(made)

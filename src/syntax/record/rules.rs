@@ -79,7 +79,12 @@ pub static MISSING_KEY: Rule = Rule {
         "+++\n⟦title = \"Move a test piece\"⟧\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n+++\n",
     )],
     good: GOOD,
-    ..error("missing-key", Family::File, "a key that must be written is not there", "What is not stated cannot be checked, and nothing is assumed in its place.")
+    ..error(
+        "missing-key",
+        Family::File,
+        "a key that must be written is not there",
+        "What is not stated cannot be checked, and nothing is assumed in its place.",
+    )
 };
 
 /// A value of another type.
@@ -91,7 +96,12 @@ pub static WRONG_TYPE: Rule = Rule {
         front_matter!(id "id = ⟦\" T-1\"⟧\n"),
     ],
     good: GOOD,
-    ..error("wrong-type", Family::File, "a value is not of the kind its key takes", "A value that has to be guessed into shape can be guessed wrong.")
+    ..error(
+        "wrong-type",
+        Family::File,
+        "a value is not of the kind its key takes",
+        "A value that has to be guessed into shape can be guessed wrong.",
+    )
 };
 
 /// A word that is none of the few allowed.
@@ -124,5 +134,10 @@ pub static BAD_QUANTITY: Rule = Rule {
 pub static BAD_DATE: Rule = Rule {
     bad: &[front_matter!(date "date = ⟦\"2026-02-30\"⟧\n"), front_matter!(date "date = ⟦\"20.11.2026\"⟧\n")],
     good: GOOD,
-    ..error("bad-date", Family::File, "a date is not a day of the calendar written YYYY-MM-DD", "Day and month are easily swapped in every other form.")
+    ..error(
+        "bad-date",
+        Family::File,
+        "a date is not a day of the calendar written YYYY-MM-DD",
+        "Day and month are easily swapped in every other form.",
+    )
 };
