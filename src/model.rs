@@ -5,6 +5,7 @@
 
 pub mod arm;
 pub mod cell;
+pub mod lower;
 pub mod number;
 pub mod policy;
 pub mod procedure;
