@@ -8,14 +8,18 @@ use crate::syntax::tree::{self, Block, Link, Parsed, SectionKind, Target, Text};
 use crate::text::{Span, Spanned};
 use std::cmp::Ordering;
 
-const fn reference(
-    id: &'static str,
-    summary: &'static str,
-    why: &'static str,
-    bad: &'static [Example],
-    good: &'static [Example],
-) -> Rule {
-    Rule { id, family: Family::Reference, severity: Severity::Error, physical: true, summary, why, evidence: Evidence::Definition, bad, good }
+const fn reference(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
+    Rule {
+        id,
+        family: Family::Reference,
+        severity: Severity::Error,
+        physical: true,
+        summary,
+        why,
+        evidence: Evidence::Definition,
+        bad,
+        good,
+    }
 }
 
 /// Two anchors of one name.
@@ -47,7 +51,9 @@ pub static DANGLING_ANCHOR: Rule = reference(
     "dangling-anchor",
     "a link leads to an anchor that does not exist",
     "In print a link becomes the number of a step or the title of a section. One that leads nowhere leaves the operator without the next step.",
-    &[Example::steps("1. `read joints`\n   - If not: [back out](⟦#back-ot⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n")],
+    &[Example::steps(
+        "1. `read joints`\n   - If not: [back out](⟦#back-ot⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
+    )],
     &[],
 );
 /// A `perform` or `go to` without its link.
@@ -65,7 +71,9 @@ pub static WRONG_LINK: Rule = reference(
     "`perform` does a section or a procedure and comes back; `go to`, `If not:` and `Stop if:` leave for a step or a contingency of this procedure.",
     &[
         Example::steps("1. `read joints` {#start}\n2. `perform` [the start](⟦#start⟧)\n"),
-        Example::steps("1. `read joints`\n   - If not: [the check](⟦#check⟧)\n2. `perform` [the check](#check)\n\n# Check {.on-call #check}\n\n1. `read joints`\n"),
+        Example::steps(
+            "1. `read joints`\n   - If not: [the check](⟦#check⟧)\n2. `perform` [the check](#check)\n\n# Check {.on-call #check}\n\n1. `read joints`\n",
+        ),
     ],
     &[],
 );
@@ -74,8 +82,12 @@ pub static PERFORMED_CONTINGENCY: Rule = reference(
     "performed-contingency",
     "a contingency is performed like an ordinary section",
     "A contingency is entered from part-way states and ends safe; nobody comes back from it to the next step.",
-    &[Example::steps("1. `read joints`\n   - If not: [back out](#back-out)\n2. `perform` [back out](⟦#back-out⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n")],
-    &[Example::steps("1. `read joints`\n   - If not: [back out](#back-out)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n")],
+    &[Example::steps(
+        "1. `read joints`\n   - If not: [back out](#back-out)\n2. `perform` [back out](⟦#back-out⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
+    )],
+    &[Example::steps(
+        "1. `read joints`\n   - If not: [back out](#back-out)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
+    )],
 );
 /// A section or procedure that comes to perform itself.
 pub static PERFORM_CYCLE: Rule = reference(
@@ -178,7 +190,8 @@ impl<'a> Anchors<'a> {
 
     fn resolve(&self, name: &str, span: Span) -> Result<(Span, Place), Problem> {
         self.find(name).ok_or_else(|| {
-            let problem = DANGLING_ANCHOR.at(span, format!("there is no anchor `{}` in this procedure", name.escape_debug())).mark("leads nowhere");
+            let problem =
+                DANGLING_ANCHOR.at(span, format!("there is no anchor `{}` in this procedure", name.escape_debug())).mark("leads nowhere");
             Box::new(match suggest(name, self.list.iter().map(|e| e.0)) {
                 Some(near) => problem.help(format!("did you mean `#{near}`?")),
                 None => problem.help(format!("write {{#{name}}} at the step or heading that is meant")),
@@ -241,7 +254,12 @@ impl<'a> Lowering<'a, '_> {
         let name = match &link.target.value {
             Target::Anchor(name) => name,
             Target::File { path, .. } => {
-                return wrong(format!("`{path}` is another file; a step can be left for this procedure only"), span, "", "use `perform`, which comes back");
+                return wrong(
+                    format!("`{path}` is another file; a step can be left for this procedure only"),
+                    span,
+                    "",
+                    "use `perform`, which comes back",
+                );
             }
         };
         let (at, place) = self.anchors.resolve(name, span)?;
@@ -344,7 +362,13 @@ pub(super) fn break_cycles(text: &str, sections: &[Section], steps: &mut [Step],
                     && let Kind::Perform(callee) = &step.kind
                 {
                     let message = format!("this section comes to perform itself: {}", titles.join(" → "));
-                    found.push(PERFORM_CYCLE.at(callee.span, message).mark("closes the circle").label(sections[to.at()].span, "performed again here").step(&step.number));
+                    found.push(
+                        PERFORM_CYCLE
+                            .at(callee.span, message)
+                            .mark("closes the circle")
+                            .label(sections[to.at()].span, "performed again here")
+                            .step(&step.number),
+                    );
                     step.kind = Kind::Broken;
                     step.broken = true;
                 }

@@ -19,8 +19,8 @@ pub static UNKNOWN_DIRECTION: Rule = Rule {
     why: "Each joint has exactly two direction words, fixed by the arm profile together with what the hand does at the stick. A word of another \
           joint, or of everyday language, leaves the operator to guess the sign, and a wrong sign drives the arm the wrong way.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `shoulder ⟦left⟧ to -5 deg`\n")],
-    good: &[Example::steps("1. `shoulder lower to -5 deg`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `shoulder ⟦left⟧ to -5 deg`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `shoulder lower to -5 deg`\n")],
 };
 
 /// An angle of a signed joint without its sign.
@@ -33,8 +33,8 @@ pub static UNSIGNED_ANGLE: Rule = Rule {
     why: "On a joint that reads negative as well as positive angles a bare number is half a target: the sign may have been left out or lost in copying. \
           Only zero stands without a sign.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `shoulder raise to ⟦12 deg⟧`\n")],
-    good: &[Example::steps("1. `shoulder raise to +12 deg`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `shoulder raise to ⟦32 deg⟧`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `shoulder raise to +32 deg`\n")],
 };
 
 /// A camera without a monitor, or a window with one.
@@ -87,7 +87,9 @@ pub static EMPTY_BAND: Rule = Rule {
     evidence: Evidence::Definition,
     bad: &[
         Example::steps("1. `read dose-rate between ⟦60 uSv/h and 50 uSv/h⟧ on RM-2`\n   - If not: hold and tell Shift lead\n"),
-        Example::steps("1. `shoulder lower by taps of 0.5 deg, 8 at most, contact between ⟦-9 deg and -9 deg⟧`\n   - If not: hold and tell Shift lead\n"),
+        Example::steps(
+            "1. `power on arm`\n2. `shoulder lower by taps of 0.5 deg, 8 at most, contact between ⟦-9 deg and -9 deg⟧`\n   - If not: hold and tell Shift lead\n",
+        ),
     ],
     good: &[Example::steps("1. `read dose-rate between 5 uSv/h and 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n")],
 };
@@ -101,20 +103,13 @@ pub static STRAY_GATE: Rule = Rule {
     summary: "a move of two joints names one joint twice, or lets a joint lead or wait that it does not move",
     why: "The words after the semicolon order the two joints that move. A third joint there orders nothing, so the order that was meant is not kept.",
     evidence: Evidence::Definition,
-    bad: &[Example::steps("1. `together: shoulder lower to -5 deg, elbow raise to +12 deg; ⟦base⟧ first`\n")],
-    good: &[Example::steps("1. `together: shoulder lower to -5 deg, elbow raise to +12 deg; shoulder first`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `together: shoulder lower to -5 deg, wrist-pitch raise to +12 deg; ⟦base⟧ first`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `together: shoulder lower to -5 deg, wrist-pitch raise to +12 deg; shoulder first`\n")],
 };
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] = &[
-    &UNKNOWN_DIRECTION,
-    &UNSIGNED_ANGLE,
-    &VIEW_WITHOUT_MONITOR,
-    &UNIT_NOT_ON_INSTRUMENT,
-    &WRONG_QUANTITY,
-    &EMPTY_BAND,
-    &STRAY_GATE,
-];
+pub(super) static RULES: &[&Rule] =
+    &[&UNKNOWN_DIRECTION, &UNSIGNED_ANGLE, &VIEW_WITHOUT_MONITOR, &UNIT_NOT_ON_INSTRUMENT, &WRONG_QUANTITY, &EMPTY_BAND, &STRAY_GATE];
 
 impl Names<'_> {
     fn angle(&self, joint: JointId, at: Spanned<AngleValue>) -> Found<Angle> {
@@ -130,7 +125,10 @@ impl Names<'_> {
                 .at(at.span, message)
                 .mark("+ or -?")
                 .label(profile.name.span, format!("{name} is a joint with both signs"))
-                .help(format!("write +{number} deg if the read-out grows past zero ({}), -{number} deg if it falls ({})", profile.positive.word.value, profile.negative.word.value))
+                .help(format!(
+                    "write +{number} deg if the read-out grows past zero ({}), -{number} deg if it falls ({})",
+                    profile.positive.word.value, profile.negative.word.value
+                ))
                 .number("written", written),
         ))
     }
@@ -169,7 +167,9 @@ impl Names<'_> {
                 if a.value == b.value {
                     let message = format!("the band of expected contact from {} to {} is a single angle", a.value.show(), b.value.show());
                     return Err(Box::new(
-                        EMPTY_BAND.at(a.span.to(b.span), message).help("give the two angles between which contact is expected, all tolerances counted"),
+                        EMPTY_BAND
+                            .at(a.span.to(b.span), message)
+                            .help("give the two angles between which contact is expected, all tolerances counted"),
                     ));
                 }
                 let (low, high) = if a.value < b.value { (a, b) } else { (b, a) };
@@ -192,7 +192,11 @@ impl Names<'_> {
                 return Ok(joint);
             }
             let message = format!("this step moves {} and {}; {} does not move in it", name(a.value), name(b.value), name(joint.value));
-            Err(Box::new(STRAY_GATE.at(joint.span, message).mark("does not move here").help(format!("name {} or {}", name(a.value), name(b.value)))))
+            Err(Box::new(STRAY_GATE.at(joint.span, message).mark("does not move here").help(format!(
+                "name {} or {}",
+                name(a.value),
+                name(b.value)
+            ))))
         };
         let joint = |span: Span| self.joint(span.of(text), span).and_then(one_of_them);
         let first = both.first.map(joint).transpose()?;
@@ -234,7 +238,13 @@ impl Names<'_> {
             let message = if q.value.unit.dimension == model.dimension {
                 format!("{name} shows {}; {} would have to be converted in the head", model.unit.value, q.value)
             } else {
-                format!("{name} shows {} ({}); {} is {}", model.unit.value, model.dimension.a_name(), q.value, q.value.unit.dimension.a_name())
+                format!(
+                    "{name} shows {} ({}); {} is {}",
+                    model.unit.value,
+                    model.dimension.a_name(),
+                    q.value,
+                    q.value.unit.dimension.a_name()
+                )
             };
             Err(Box::new(
                 UNIT_NOT_ON_INSTRUMENT

@@ -15,8 +15,10 @@ pub static REPEATED_LINE: Rule = Rule {
     summary: "a step has two lines of a label that has one answer",
     why: "Two answers to one question leave the operator to choose: two `If not:` lines may lead to two places, two `Must be true:` lines to two criteria.",
     evidence: Evidence::Definition,
-    bad: &[Example::steps("1. `read dose-rate below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n   - ⟦If not: hold and tell Radiation protection⟧\n")],
-    good: &[Example::steps("1. `base left to +15 deg`\n   - Watch: the elbow.\n   - Watch: the hose.\n")],
+    bad: &[Example::steps(
+        "1. `read dose-rate below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n   - ⟦If not: hold and tell Radiation protection⟧\n",
+    )],
+    good: &[Example::steps("1. `power on arm`\n2. `base left to +15 deg`\n   - Watch: the elbow.\n   - Watch: the hose.\n")],
 };
 
 /// Everything the rules of this file are.
@@ -33,7 +35,8 @@ impl<'a> Lowering<'a, '_> {
                     && let Some(first) = lines[..i].iter().find(|l| l.label == line.label)
                 {
                     let message = format!("`{}:` is written twice under one step", line.label.word());
-                    let problem = REPEATED_LINE.at(line.span, message).label(first.span, "the first").help("keep one line, or split the step in two");
+                    let problem =
+                        REPEATED_LINE.at(line.span, message).label(first.span, "the first").help("keep one line, or split the step in two");
                     self.found.push(problem.step(number));
                 }
                 let form = self.form(line).unwrap_or_else(|problem| {

@@ -30,8 +30,8 @@ const fn unknown(id: &'static str, summary: &'static str, bad: &'static [Example
 pub static UNKNOWN_JOINT: Rule = unknown(
     "unknown-joint",
     "the arm has no joint of this name",
-    &[Example::steps("1. `⟦sholder⟧ lower to -5 deg`\n")],
-    &[Example::steps("1. `shoulder lower to -5 deg`\n")],
+    &[Example::steps("1. `power on arm`\n2. `⟦sholder⟧ lower to -5 deg`\n")],
+    &[Example::steps("1. `power on arm`\n2. `shoulder lower to -5 deg`\n")],
 );
 /// A pose the arm does not have.
 pub static UNKNOWN_POSE: Rule = unknown(
@@ -41,16 +41,25 @@ pub static UNKNOWN_POSE: Rule = unknown(
     &[Example::steps("1. `expect pose home`\n")],
 );
 /// A grip level the jaw does not have.
-pub static UNKNOWN_LEVEL: Rule =
-    unknown("unknown-grip-level", "the jaw has no such grip level", &[Example::steps("1. `grip level ⟦9⟧`\n")], &[Example::steps("1. `grip level 2`\n")]);
+pub static UNKNOWN_LEVEL: Rule = unknown(
+    "unknown-grip-level",
+    "the jaw has no such grip level",
+    &[Example::steps("1. `grip level ⟦9⟧`\n")],
+    &[Example::steps("1. `grip level 2`\n")],
+);
 /// A tool the arm does not have.
-pub static UNKNOWN_TOOL: Rule = unknown("unknown-tool", "the arm profile names no such tool", &[Example::steps("1. `fit ⟦ladle⟧`\n")], &[]);
+pub static UNKNOWN_TOOL: Rule = unknown(
+    "unknown-tool",
+    "the arm profile names no such tool",
+    &[Example::steps("1. `fit ⟦ladle⟧`\n")],
+    &[Example::steps("1. `fit hook`\n")],
+);
 /// A signal the arm does not have.
 pub static UNKNOWN_SIGNAL: Rule = unknown(
     "unknown-signal",
     "a guarded move waits for a signal the arm profile does not define",
-    &[Example::steps("1. `shoulder lower until ⟦chime⟧, not past -5 deg`\n   - If not: hold and tell Shift lead\n")],
-    &[],
+    &[Example::steps("1. `power on arm`\n2. `shoulder lower until ⟦chime⟧, not past -5 deg`\n   - If not: hold and tell Shift lead\n")],
+    &[Example::steps("1. `power on arm`\n2. `shoulder lower until lamp-2, not past -5 deg`\n   - If not: hold and tell Shift lead\n")],
 );
 /// A power statement that names another arm.
 pub static UNKNOWN_ARM: Rule = unknown(
@@ -60,8 +69,12 @@ pub static UNKNOWN_ARM: Rule = unknown(
     &[Example::steps("1. `power on arm`\n")],
 );
 /// A load the cell does not have.
-pub static UNKNOWN_LOAD: Rule =
-    unknown("unknown-load", "the cell names no such load", &[Example::steps("1. `close on ⟦bucket⟧`\n")], &[Example::steps("1. `close on cup`\n")]);
+pub static UNKNOWN_LOAD: Rule = unknown(
+    "unknown-load",
+    "the cell names no such load",
+    &[Example::steps("1. `close on ⟦bucket⟧`\n")],
+    &[Example::steps("1. `close on cup`\n")],
+);
 /// A station the cell does not have.
 pub static UNKNOWN_STATION: Rule = unknown(
     "unknown-station",
@@ -70,31 +83,47 @@ pub static UNKNOWN_STATION: Rule = unknown(
     &[Example::steps("1. `expect at cradle`\n")],
 );
 /// A view the cell does not have.
-pub static UNKNOWN_VIEW: Rule =
-    unknown("unknown-view", "the cell has no such window or camera", &[Example::steps("1. `view ⟦window-9⟧`\n")], &[]);
+pub static UNKNOWN_VIEW: Rule = unknown(
+    "unknown-view",
+    "the cell has no such window or camera",
+    &[Example::steps("1. `view ⟦window-9⟧`\n")],
+    &[Example::steps("1. `view window-2`\n")],
+);
 /// A monitor the cell does not have.
-pub static UNKNOWN_MONITOR: Rule =
-    unknown("unknown-monitor", "the cell has no such monitor", &[Example::steps("1. `view camera-1 on ⟦monitor-9⟧`\n")], &[]);
+pub static UNKNOWN_MONITOR: Rule = unknown(
+    "unknown-monitor",
+    "the cell has no such monitor",
+    &[Example::steps("1. `view camera-1 on ⟦monitor-9⟧`\n")],
+    &[Example::steps("1. `view camera-1 on monitor-1`\n")],
+);
 /// An instrument the cell does not have.
 pub static UNKNOWN_INSTRUMENT: Rule = unknown(
     "unknown-instrument",
     "the cell has no such instrument",
     &[Example::steps("1. `read dose-rate below 50 uSv/h on ⟦RM-9⟧`\n   - If not: hold and tell Shift lead\n")],
-    &[],
+    &[Example::steps("1. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n")],
 );
 /// A place the cell does not have.
 pub static UNKNOWN_PLACE: Rule = unknown(
     "unknown-place",
     "a reading is taken at a place the cell does not name",
     &[Example::steps("1. `read dose-rate at ⟦port-9⟧ below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n")],
-    &[],
+    &[Example::steps("1. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n")],
 );
 /// Equipment the cell does not have.
-pub static UNKNOWN_EQUIPMENT: Rule =
-    unknown("unknown-equipment", "the cell names no such equipment", &[Example::steps("1. `set ⟦sluice⟧ open`\n")], &[]);
+pub static UNKNOWN_EQUIPMENT: Rule = unknown(
+    "unknown-equipment",
+    "the cell names no such equipment",
+    &[Example::steps("1. `set ⟦sluice⟧ open`\n   - Proof: the plate stands open.\n")],
+    &[Example::steps("1. `set port-plate open`\n   - Proof: the plate stands open.\n")],
+);
 /// A state the equipment does not have.
-pub static UNKNOWN_STATE: Rule =
-    unknown("unknown-state", "the equipment has no such state", &[Example::steps("1. `set hatch ⟦ajar⟧`\n")], &[]);
+pub static UNKNOWN_STATE: Rule = unknown(
+    "unknown-state",
+    "the equipment has no such state",
+    &[Example::steps("1. `set port-plate ⟦ajar⟧`\n   - Proof: the plate stands open.\n")],
+    &[Example::steps("1. `set port-plate open`\n   - Proof: the plate stands open.\n")],
+);
 /// A role the policy does not have.
 pub static UNKNOWN_ROLE: Rule = unknown(
     "unknown-role",
@@ -106,8 +135,8 @@ pub static UNKNOWN_ROLE: Rule = unknown(
 pub static UNKNOWN_PART: Rule = unknown(
     "unknown-part",
     "`Touching allowed:` names a thing that neither the arm nor the cell has",
-    &[Example::steps("1. `base left to +15 deg`\n   - Touching allowed: jaw and ⟦table⟧\n")],
-    &[Example::steps("1. `base left to +15 deg`\n   - Touching allowed: jaw and cradle\n")],
+    &[Example::steps("1. `power on arm`\n2. `base left to +15 deg`\n   - Touching allowed: jaw and ⟦table⟧\n")],
+    &[Example::steps("1. `power on arm`\n2. `base left to +15 deg`\n   - Touching allowed: jaw and cradle\n")],
 );
 
 /// Everything the rules of this file are.
@@ -253,7 +282,13 @@ impl<'a> Names<'a> {
             return Ok(());
         }
         let message = format!("this procedure drives the arm {}, not `{written}`", name.value);
-        Err(Box::new(UNKNOWN_ARM.at(span, message).mark("another arm").label(name.span, "the arm of this procedure").help("write `arm`, or its name")))
+        Err(Box::new(
+            UNKNOWN_ARM
+                .at(span, message)
+                .mark("another arm")
+                .label(name.span, "the arm of this procedure")
+                .help("write `arm`, or its name"),
+        ))
     }
 
     /// A thing that may touch: part of the arm, station, load, tool, obstacle or equipment, by name or title.

@@ -19,7 +19,7 @@ pub static UNFIT_PERFORMER: Rule = Rule {
     evidence: Evidence::CommonPractice,
     bad: &[Example::procedure(
         "+++\nid = \"X-1\"\ntitle = \"Try\"\nrevision = \"A\"\ndate = \"2026-03-02\"\nuse = \"continuous\"\nperformer = \"⟦Radiation protection⟧\"\n\
-         arm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"60 mm\"\npower = \"on\"\n[end]\npose = \"home\"\n+++\n\n\
+         arm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"60 mm\"\npower = \"off\"\n[end]\npose = \"home\"\n+++\n\n\
          # Work\n\n1. `expect pose home`\n",
     )],
     good: &[Example::steps("1. `expect pose home`\n")],
