@@ -157,6 +157,33 @@ impl PartialEq for Rule {
     }
 }
 
+/// How many rules several lists hold.
+pub const fn count(families: &[&[&'static Rule]]) -> usize {
+    let (mut n, mut i) = (0, 0);
+    while i < families.len() {
+        n += families[i].len();
+        i += 1;
+    }
+    n
+}
+
+/// The rules of several lists in one, at compile time: a floor's list is made of its families', so that none is forgotten.
+/// `N` is what [`count`] says.
+pub const fn gather<const N: usize>(families: &[&[&'static Rule]]) -> [&'static Rule; N] {
+    let mut all = [families[0][0]; N];
+    let (mut n, mut i) = (0, 0);
+    while i < families.len() {
+        let mut j = 0;
+        while j < families[i].len() {
+            all[n] = families[i][j];
+            n += 1;
+            j += 1;
+        }
+        i += 1;
+    }
+    all
+}
+
 /// A second place that explains the finding, possibly in another file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Label {

@@ -21,16 +21,17 @@ use super::number::StepNumber;
 use super::policy::Policy;
 use super::procedure::{Alert, Branch, Item, Kind, Procedure, Section, Step};
 use super::{SectionId, StepId};
-use crate::diag::{Diagnostic, Rule};
+use crate::diag::{Diagnostic, Rule, count, gather};
 use crate::syntax::tree::{self, Block, Parsed, SectionKind, Text};
 use crate::text::{Span, Spanned};
 use anchors::Anchors;
 use names::Names;
-use std::sync::{Arc, LazyLock};
+use std::sync::Arc;
+
+const FAMILIES: &[&[&Rule]] = &[names::RULES, kinds::RULES, anchors::RULES, lines::RULES, situation::RULES];
 
 /// The rules lowering speaks through.
-pub static RULES: LazyLock<Vec<&'static Rule>> =
-    LazyLock::new(|| [names::RULES, kinds::RULES, anchors::RULES, lines::RULES, situation::RULES].concat());
+pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
 
 /// A finding on its way out of a look-up; boxed because it is rare and large.
 type Problem = Box<Diagnostic>;

@@ -117,7 +117,7 @@ pub static OTHER_MODELS: Rule = reference(
 );
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] = &[
+pub(super) const RULES: &[&Rule] = &[
     &DUPLICATE_ANCHOR,
     &ANCHORS_DIFFER_BY_CASE,
     &INVALID_ANCHOR,

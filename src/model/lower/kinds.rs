@@ -108,7 +108,7 @@ pub static STRAY_GATE: Rule = Rule {
 };
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] =
+pub(super) const RULES: &[&Rule] =
     &[&UNKNOWN_DIRECTION, &UNSIGNED_ANGLE, &VIEW_WITHOUT_MONITOR, &UNIT_NOT_ON_INSTRUMENT, &WRONG_QUANTITY, &EMPTY_BAND, &STRAY_GATE];
 
 impl Names<'_> {

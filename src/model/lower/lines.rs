@@ -22,7 +22,7 @@ pub static REPEATED_LINE: Rule = Rule {
 };
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] = &[&REPEATED_LINE];
+pub(super) const RULES: &[&Rule] = &[&REPEATED_LINE];
 
 impl<'a> Lowering<'a, '_> {
     pub(super) fn lines(&mut self, lines: &'a [tree::Line], number: &StepNumber) -> Vec<Line> {

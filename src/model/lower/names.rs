@@ -140,7 +140,7 @@ pub static UNKNOWN_PART: Rule = unknown(
 );
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] = &[
+pub(super) const RULES: &[&Rule] = &[
     &UNKNOWN_JOINT,
     &UNKNOWN_POSE,
     &UNKNOWN_LEVEL,

@@ -26,7 +26,7 @@ pub static UNFIT_PERFORMER: Rule = Rule {
 };
 
 /// Everything the rules of this file are.
-pub(super) static RULES: &[&Rule] = &[&UNFIT_PERFORMER];
+pub(super) const RULES: &[&Rule] = &[&UNFIT_PERFORMER];
 
 impl Lowering<'_, '_> {
     /// Who performs the steps: the post named, or the only one that may.
