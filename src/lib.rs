@@ -1,8 +1,12 @@
 //! surehand
 pub mod diag;
+pub mod document;
+pub mod emit;
+
 pub mod error;
 pub mod model;
 pub mod session;
 pub mod syntax;
+pub mod template;
 pub mod text;
 pub mod units;

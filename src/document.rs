@@ -1,0 +1,34 @@
+//! What a print says: typed blocks with a field id on every printed value, before any wording or layout.
+//!
+//! Content ([`Document`]) is apart from the [`Stamp`] laid over it (status, copy number), so that nothing refers to itself.
+//! All text is final here: units, decimals and signs are already written out; templates place it and never compute.
+
+mod act;
+mod block;
+mod field;
+mod front;
+mod stamp;
+
+pub use act::{Act, Goal, Order, Push, Travel};
+pub use block::{
+    Actual, Alert, Arm, Band, Block, Checks, Condition, Hold, Item, Label, Line, Perform, Reading, Repeat, Section,
+    SectionKind, SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
+};
+pub use field::{Field, Prose, Span};
+pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Role, Start, Waiver};
+pub use stamp::{Stamp, Status};
+
+use serde::Serialize;
+
+/// A whole work instruction: who it is, its first page, how it starts, and its blocks in printed order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Document {
+    /// Printed at the head of every page.
+    pub identity: Identity,
+    /// The first page, which no template may shorten.
+    pub front: Front,
+    /// What must be true before the first step.
+    pub start: Start,
+    /// The body in printed order.
+    pub blocks: Vec<Block>,
+}

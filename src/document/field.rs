@@ -1,0 +1,77 @@
+//! Printed values and sentences, each with the id by which a print is read back.
+
+use serde::Serialize;
+
+/// One printed value that was checked. The id is unique in the document, such as `s12.target` or `doc.revision`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Field {
+    /// Where the value belongs: item, dot, name.
+    pub id: String,
+    /// The value exactly as printed, unit included.
+    pub text: String,
+}
+
+impl Field {
+    /// A value under an id.
+    pub fn new(id: impl Into<String>, text: impl Into<String>) -> Self {
+        Self { id: id.into(), text: text.into() }
+    }
+}
+
+/// A sentence for people. It has an id too, so that a template cannot drop it unseen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Prose {
+    /// Unique in the document.
+    pub id: String,
+    /// The sentence in runs of one style each.
+    pub spans: Vec<Span>,
+}
+
+/// A run of text in one style.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "style", rename_all = "kebab-case")]
+pub enum Span {
+    /// Unmarked text.
+    Plain {
+        /// The words.
+        text: String,
+    },
+    /// Text to be stressed.
+    Strong {
+        /// The words.
+        text: String,
+    },
+    /// A term or a word from a panel.
+    Code {
+        /// The words.
+        text: String,
+    },
+    /// A reference to a numbered item of the same document.
+    Link {
+        /// What is printed, such as "step 14" or "C1".
+        text: String,
+        /// The item referred to.
+        to: String,
+    },
+}
+
+impl Prose {
+    /// An unmarked sentence.
+    pub fn plain(id: impl Into<String>, text: impl Into<String>) -> Self {
+        Self { id: id.into(), spans: vec![Span::Plain { text: text.into() }] }
+    }
+
+    /// The sentence without its marking.
+    pub fn text(&self) -> String {
+        self.spans.iter().map(Span::text).collect()
+    }
+}
+
+impl Span {
+    /// The words of this run.
+    pub fn text(&self) -> &str {
+        match self {
+            Span::Plain { text } | Span::Strong { text } | Span::Code { text } | Span::Link { text, .. } => text,
+        }
+    }
+}

@@ -1,0 +1,164 @@
+//! Identity, first page and start conditions.
+
+use super::{Field, Prose};
+use serde::{Serialize, Serializer, ser::SerializeStruct};
+use std::fmt;
+
+/// Who the document is. Printed at the head of every page.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Identity {
+    /// `doc.number`, such as "B3-014".
+    pub number: Field,
+    /// `doc.title`.
+    pub title: Field,
+    /// `doc.revision`, such as "C".
+    pub revision: Field,
+    /// `doc.date`; also the date inside the file, which is never the clock's.
+    pub date: Date,
+    /// `doc.use`, such as "CONTINUOUS USE".
+    pub use_level: Field,
+    /// `doc.digest`: the short code of the content digest, for every page.
+    pub code: Field,
+}
+
+/// A calendar day, printed as in `2026-11-20`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Date {
+    /// Four digits.
+    pub year: u16,
+    /// 1 to 12.
+    pub month: u8,
+    /// 1 to 31.
+    pub day: u8,
+}
+
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+impl Serialize for Date {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut out = serializer.serialize_struct("Date", 2)?;
+        out.serialize_field("id", "doc.date")?;
+        out.serialize_field("text", &self.to_string())?;
+        out.end()
+    }
+}
+
+/// The first page. Every sentence on it has an id, so a template that leaves one out is refused.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Front {
+    /// Always `front`.
+    pub item: &'static str,
+    /// What the task achieves.
+    pub purpose: Vec<Prose>,
+    /// What was checked, from the proofs that ran.
+    pub checked: Vec<Prose>,
+    /// What was not checked.
+    pub unchecked: Vec<Prose>,
+    /// What the checks take for granted.
+    pub assumptions: Vec<Prose>,
+    /// The cautions that stay on every first page.
+    pub cautions: Vec<Prose>,
+    /// Arm, cell, policy and load data with their dates and digests.
+    pub models: Vec<ModelData>,
+    /// Who takes part.
+    pub roles: Vec<Role>,
+    /// What was waived, by whom.
+    pub waivers: Vec<Waiver>,
+    /// What the signal words and short forms mean.
+    pub abbreviations: Vec<Abbreviation>,
+    /// `doc.content`: the full content digest.
+    pub digest: Field,
+}
+
+/// One model the checks ran against.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ModelData {
+    /// "Arm", "Cell", "Policy", ...
+    pub what: String,
+    /// Its name.
+    pub name: Field,
+    /// Its revision.
+    pub revision: Field,
+    /// Its date: surveyed, measured or accepted.
+    pub date: Field,
+    /// Its digest.
+    pub digest: Field,
+}
+
+/// A post that takes part.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Role {
+    /// The post.
+    pub name: Field,
+    /// What the post does here.
+    pub duty: Prose,
+}
+
+/// A rule set aside, by whom and until when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Waiver {
+    /// The rule's id.
+    pub rule: Field,
+    /// Where it was waived.
+    pub step: Field,
+    /// Why.
+    pub reason: Prose,
+    /// The post that answers for it.
+    pub post: Field,
+    /// Last day it holds.
+    pub expiry: Field,
+}
+
+/// A short form and what it stands for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Abbreviation {
+    /// The short form or signal word.
+    pub short: Field,
+    /// Its meaning.
+    pub meaning: Prose,
+}
+
+/// What must be found before the first step; each line gets a box to tick.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Start {
+    /// Always `start`.
+    pub item: &'static str,
+    /// Name of the starting pose.
+    pub pose: Field,
+    /// Every joint's expected read-out.
+    pub readouts: Vec<ReadOut>,
+    /// Jaw opening.
+    pub jaw: Field,
+    /// Tool fitted.
+    pub tool: Option<Field>,
+    /// Power at the console.
+    pub power: Field,
+    /// Where each load and piece of equipment is.
+    pub places: Vec<Place>,
+}
+
+/// A joint's expected read-out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ReadOut {
+    /// The engraved name.
+    pub joint: Field,
+    /// The expected value.
+    pub expected: Field,
+    /// Lowest accepted value.
+    pub low: Field,
+    /// Highest accepted value.
+    pub high: Field,
+}
+
+/// Where a load rests, or the state of a piece of equipment.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Place {
+    /// The load or equipment.
+    pub what: Field,
+    /// The station or state.
+    pub is: Field,
+}

@@ -1,0 +1,66 @@
+//! What is laid over the content of one copy: its status and where it is valid.
+
+use super::Field;
+use serde::{Serialize, Serializer, ser::SerializeStruct};
+
+/// How far a document has come. The words are fixed; no template changes them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Errors stand; written only on request.
+    Draft {
+        /// How many errors stand.
+        errors: usize,
+    },
+    /// No error stands, nobody has approved it.
+    CheckedNotApproved,
+}
+
+/// The typed input laid over the same content for one copy.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// Printed on every page.
+    pub status: Status,
+    /// The models are invented or imported: no real arm may be driven by this print.
+    pub invented: bool,
+    /// Number of this copy.
+    pub copy: Option<String>,
+    /// Last day this copy may be used.
+    pub valid_to: Option<String>,
+    /// The work order it is issued for.
+    pub work_order: Option<String>,
+}
+
+impl Status {
+    /// The words printed on every page.
+    pub fn words(self) -> String {
+        match self {
+            Status::Draft { errors: 1 } => "DRAFT, 1 error".to_owned(),
+            Status::Draft { errors } => format!("DRAFT, {errors} errors"),
+            Status::CheckedNotApproved => "CHECKED, NOT APPROVED".to_owned(),
+        }
+    }
+}
+
+/// Printed on every page when no real model stands behind the document.
+pub const INVENTED: &str = "INVENTED DATA, NOT FOR ANY REAL ARM";
+
+impl Stamp {
+    /// A stamp with a status and nothing else.
+    pub fn new(status: Status, invented: bool) -> Self {
+        Self { status, invented, copy: None, valid_to: None, work_order: None }
+    }
+}
+
+impl Serialize for Stamp {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let field = |name: &str, text: &Option<String>| text.as_ref().map(|t| Field::new(format!("stamp.{name}"), t.as_str()));
+        let mut out = serializer.serialize_struct("Stamp", 6)?;
+        out.serialize_field("status", &Field::new("stamp.status", self.status.words()))?;
+        out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
+        out.serialize_field("banner", &self.invented.then(|| Field::new("stamp.banner", INVENTED)))?;
+        out.serialize_field("copy", &field("copy", &self.copy))?;
+        out.serialize_field("valid_to", &field("valid-to", &self.valid_to))?;
+        out.serialize_field("work_order", &field("work-order", &self.work_order))?;
+        out.end()
+    }
+}

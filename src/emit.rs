@@ -1,0 +1,53 @@
+//! Page tree to bytes. An output is one file here and one line in [`FORMATS`].
+
+mod html;
+mod pdf;
+mod text;
+
+use crate::error::Error;
+use crate::template::Pages;
+
+/// What an output is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Print<'a> {
+    /// The arranged document.
+    pub pages: &'a Pages,
+    /// The date written into the file as (year, month, day); never the clock's.
+    pub date: (u16, u8, u8),
+}
+
+/// A format a print can be written in.
+pub struct Format {
+    /// The word on the command line.
+    pub name: &'static str,
+    /// The file name's ending, without the point.
+    pub extension: &'static str,
+    /// One line for help.
+    pub about: &'static str,
+    write: fn(&Print<'_>) -> Result<Vec<u8>, Error>,
+}
+
+/// Every format. Help, completions and tests iterate over this list.
+pub static FORMATS: &[Format] = &[
+    Format { name: "pdf", extension: "pdf", about: "pages for paper, with the fonts in the file", write: pdf::write },
+    Format { name: "html", extension: "html", about: "one self-contained page for a screen", write: html::write },
+    Format { name: "text", extension: "txt", about: "plain text for a terminal or a pipe", write: text::write },
+];
+
+impl Format {
+    /// The format of a name.
+    pub fn named(name: &str) -> Option<&'static Format> {
+        FORMATS.iter().find(|f| f.name == name)
+    }
+
+    /// Writes a print. The same print gives the same bytes.
+    pub fn emit(&self, print: &Print<'_>) -> Result<Vec<u8>, Error> {
+        (self.write)(print)
+    }
+}
+
+impl std::fmt::Debug for Format {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Format").field(&self.name).finish()
+    }
+}

@@ -1,0 +1,269 @@
+//! One self-contained page for a screen: no script, nothing fetched, fonts in the file, the same content as on paper.
+
+use super::Print;
+use crate::error::Error;
+use crate::template::escape;
+use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text};
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
+use sha2::{Digest, Sha256};
+use std::fmt::Write;
+
+const CSS: &str = include_str!("../../templates/screen.css");
+const REGULAR: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Regular.woff2");
+const BOLD: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2");
+
+pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
+    let tree = &print.pages.tree;
+    let style = style(tree);
+    let digest = BASE64_STANDARD.encode(Sha256::digest(style.as_bytes()));
+    let mut out = String::with_capacity(style.len() + (256 << 10));
+    out.push_str("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+    let _ = writeln!(
+        out,
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'sha256-{digest}'; font-src data:; base-uri 'none'; form-action 'none'\">"
+    );
+    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>");
+    escape(&tree.title, &mut out);
+    out.push_str("</title>\n<style>");
+    out.push_str(&style);
+    out.push_str("</style>\n</head>\n<body>\n");
+    running(&tree.header, "header", &mut out);
+    out.push_str("<main>\n");
+    nodes(&tree.body, &mut out);
+    out.push_str("</main>\n");
+    running(&tree.footer, "footer", &mut out);
+    out.push_str("</body>\n</html>\n");
+    Ok(out.into_bytes())
+}
+
+/// The style sheet with fonts and, for those who print the screen page, the running words of each sheet.
+fn style(tree: &Tree) -> String {
+    let mut out = String::new();
+    for (weight, font) in [(400, REGULAR), (700, BOLD)] {
+        let _ = writeln!(
+            out,
+            "@font-face{{font-family:\"Print Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",
+            BASE64_STANDARD.encode(font)
+        );
+    }
+    let words = |texts: &[Text]| texts.iter().map(|t| plain_text(&t.text)).collect::<Vec<_>>().join("  ");
+    let banners: Vec<String> = tree.header.banners.iter().map(|b| plain_text(&b.text)).collect();
+    let middle = [words(&tree.header.middle), banners.join("  ")].join("  ");
+    let _ = writeln!(
+        out,
+        "@page{{margin:22mm 14mm 16mm 18mm;@top-left{{content:{}}}@top-center{{content:{}}}@top-right{{content:{}}}@bottom-right{{content:\"Page \" counter(page) \" of \" counter(pages)}}}}",
+        css_string(&words(&tree.header.left)),
+        css_string(&middle),
+        css_string(&words(&tree.header.right)),
+    );
+    out.push_str(CSS);
+    out
+}
+
+/// A CSS string; everything but plain letters and digits is written as a code point.
+fn css_string(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        if c.is_ascii_alphanumeric() || c == ' ' {
+            out.push(c);
+        } else {
+            let _ = write!(out, "\\{:06x}", u32::from(c));
+        }
+    }
+    out.push('"');
+    out
+}
+
+fn running(part: &Running, tag: &str, out: &mut String) {
+    let _ = writeln!(out, "<{tag}>");
+    for banner in &part.banners {
+        out.push_str(if banner.solid { "<p class=\"banner solid\">" } else { "<p class=\"banner\">" });
+        inlines(&banner.text, out);
+        out.push_str("</p>\n");
+    }
+    out.push_str("<div class=\"columns\">\n");
+    for column in [&part.left, &part.middle, &part.right] {
+        out.push_str("<div>");
+        column.iter().for_each(|t| text(t, out));
+        out.push_str("</div>\n");
+    }
+    let _ = writeln!(out, "</div>\n</{tag}>");
+}
+
+fn nodes(list: &[Node], out: &mut String) {
+    list.iter().for_each(|n| node(n, out));
+}
+
+fn wrap(open: &str, list: &[Inline], close: &str, out: &mut String) {
+    out.push_str(open);
+    inlines(list, out);
+    out.push_str(close);
+}
+
+fn node(node: &Node, out: &mut String) {
+    match node {
+        Node::Heading { level, text } => {
+            let _ = write!(out, "<h{level}>");
+            inlines(text, out);
+            let _ = writeln!(out, "</h{level}>");
+        }
+        Node::Text(t) => text(t, out),
+        Node::List(list) => {
+            out.push_str(match (list.bullet, list.small) {
+                (Bullet::Tick, _) => "<ul class=\"ticks\">\n",
+                (Bullet::Dot, true) => "<ul class=\"small\">\n",
+                (Bullet::Dot, false) => "<ul>\n",
+            });
+            let tick = if list.bullet == Bullet::Tick { TICK } else { "" };
+            list.items.iter().for_each(|i| wrap(&format!("<li>{tick}"), i, "</li>\n", out));
+            out.push_str("</ul>\n");
+        }
+        Node::Table(t) => table(t, out),
+        Node::Strip(strip) => {
+            out.push_str("<div class=\"strip\"><div class=\"cells\">");
+            strip.cells.iter().for_each(|c| wrap("<p>", c, "</p>", out));
+            out.push_str("</div>");
+            strip.lines.iter().for_each(|l| wrap("<p class=\"small\">", l, "</p>", out));
+            out.push_str("</div>\n");
+        }
+        Node::Row(r) => row(r, out),
+        Node::Panel(p) => panel(p, out),
+        Node::Group(g) => group(g, out),
+        Node::Blanks(b) => blanks(b, out),
+        Node::Grid(cells) => {
+            out.push_str("<div class=\"grid\">");
+            cells.iter().for_each(|c| wrap("<p>", c, "</p>", out));
+            out.push_str("</div>\n");
+        }
+    }
+}
+
+fn text(t: &Text, out: &mut String) {
+    let class = match t.style {
+        Style::Body => "",
+        Style::Title => " class=\"title\"",
+        Style::Call => " class=\"call\"",
+        Style::Band => " class=\"band\"",
+        Style::Push => " class=\"push\"",
+        Style::Line => " class=\"line\"",
+        Style::Small => " class=\"small\"",
+        Style::Label => " class=\"label\"",
+        Style::Lead => " class=\"lead\"",
+        Style::Mark => " class=\"mark\"",
+    };
+    let _ = write!(out, "<p{class}>");
+    inlines(&t.text, out);
+    out.push_str("</p>\n");
+}
+
+fn id(item: Option<&str>, out: &mut String) {
+    if let Some(item) = item {
+        out.push_str(" id=\"");
+        escape(item, out);
+        out.push('"');
+    }
+}
+
+fn table(t: &Table, out: &mut String) {
+    out.push_str(if t.ruled { "<table" } else { "<table class=\"plain\"" });
+    id(t.item.as_deref(), out);
+    out.push_str(">\n");
+    let cells = |row: &[Vec<Node>], tag: &str, out: &mut String| {
+        out.push_str("<tr>");
+        for cell in row {
+            let _ = write!(out, "<{tag}>");
+            nodes(cell, out);
+            let _ = write!(out, "</{tag}>");
+        }
+        out.push_str("</tr>\n");
+    };
+    if !t.head.is_empty() {
+        out.push_str("<thead>");
+        cells(&t.head, "th", out);
+        out.push_str("</thead>\n");
+    }
+    out.push_str("<tbody>\n");
+    t.rows.iter().for_each(|r| cells(r, "td", out));
+    out.push_str("</tbody></table>\n");
+}
+
+fn row(r: &Row, out: &mut String) {
+    out.push_str(if r.changed { "<article class=\"changed\"" } else { "<article" });
+    id(Some(&r.item), out);
+    out.push_str(">\n");
+    for (class, cell) in [("number", &r.number), ("body", &r.body), ("actual", &r.actual), ("sign", &r.sign)] {
+        if !cell.is_empty() {
+            let _ = write!(out, "<div class=\"{class}\">");
+            nodes(cell, out);
+            out.push_str("</div>\n");
+        }
+    }
+    out.push_str("</article>\n");
+}
+
+fn panel(p: &Panel, out: &mut String) {
+    let class = match p.frame {
+        Frame::Warning => "warning",
+        Frame::Caution => "caution",
+        Frame::Note => "note",
+        Frame::Hold => "hold",
+        Frame::Witness => "witness",
+        Frame::Plain => "plain",
+    };
+    let _ = write!(out, "<aside class=\"{class}\"");
+    id(p.item.as_deref(), out);
+    wrap(">\n<h4>", &p.title, "</h4>\n<div>", out);
+    nodes(&p.children, out);
+    out.push_str("</div></aside>\n");
+}
+
+fn group(g: &Group, out: &mut String) {
+    out.push_str(match g.kind {
+        GroupKind::Front => "<section class=\"front\"",
+        GroupKind::Plain => "<section",
+        GroupKind::Contingency => "<section class=\"contingency\"",
+        GroupKind::Inset => "<section class=\"inset\"",
+    });
+    id(g.item.as_deref(), out);
+    out.push_str(">\n");
+    nodes(&g.children, out);
+    out.push_str("</section>\n");
+}
+
+fn blanks(list: &[Blank], out: &mut String) {
+    out.push_str("<div class=\"blanks\">");
+    for blank in list {
+        // Weights are whole numbers from 1 to 100; classes keep style attributes out of the page.
+        wrap(&format!("<p class=\"w{}\">", (blank.weight as u32).min(9)), &blank.label, "</p>", out);
+    }
+    out.push_str("</div>\n");
+}
+
+const TICK: &str = "<span class=\"tick\" role=\"img\" aria-label=\"box to tick\"></span> ";
+
+fn inlines(list: &[Inline], out: &mut String) {
+    for inline in list {
+        match inline {
+            Inline::Text(text) => escape(text, out),
+            Inline::Field { id, content } => {
+                out.push_str("<span data-field=\"");
+                escape(id, out);
+                wrap("\">", content, "</span>", out);
+            }
+            Inline::Strong(content) => wrap("<strong>", content, "</strong>", out),
+            Inline::Plain(content) => wrap("<span class=\"plain\">", content, "</span>", out),
+            Inline::Solid(content) => wrap("<span class=\"solid\">", content, "</span>", out),
+            Inline::Link { to, content } => {
+                out.push_str("<a href=\"#");
+                escape(to, out);
+                wrap("\">", content, "</a>", out);
+            }
+            Inline::Tick => out.push_str(TICK.trim_end()),
+            Inline::BigTick => out.push_str("<span class=\"big tick\" role=\"img\" aria-label=\"box to tick\"></span>"),
+            Inline::Break => out.push_str("<br>"),
+            // A screen has one page.
+            Inline::Page | Inline::Pages => out.push('1'),
+        }
+    }
+}

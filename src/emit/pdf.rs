@@ -1,0 +1,137 @@
+//! Pages for paper: the page tree laid out, fonts cut to what is used, the same bytes for the same input.
+
+mod content;
+mod file;
+mod flow;
+mod marks;
+mod paginate;
+mod setter;
+mod stack;
+
+use super::Print;
+use crate::error::Error;
+use crate::template::theme::Theme;
+use crate::template::tree::{Running, Text};
+use content::{Used, Writer};
+use marks::Mark;
+use rayon::prelude::*;
+use setter::{Align, Setter, Setting, Weight};
+use stack::{Block, Maker};
+
+/// Space between running head or foot and the body.
+const GAP: f32 = 10.0;
+
+/// Lays out and writes a PDF.
+pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
+    let theme = &print.pages.theme;
+    let tree = &print.pages.tree;
+    let (paper_width, paper_height) = theme.paper.size();
+    let margin = theme.margin;
+    let width = paper_width - margin.left - margin.right;
+    let mut setter = Setter::new()?;
+    setter.page = Some((888, 888));
+    let head = running(&tree.header, &mut setter, theme, width, true)?.height;
+    let foot = running(&tree.footer, &mut setter, theme, width, false)?.height;
+    setter.page = None;
+    let top = margin.top + head + GAP;
+    let bottom = paper_height - margin.bottom - foot - GAP;
+    let flow = flow::flow(&tree.body, &mut setter, theme, width)?;
+    let sheets = paginate::paginate(flow, bottom - top)?;
+    let count = sheets.len();
+    let mut frames = Vec::with_capacity(count);
+    for i in 0..count {
+        setter.page = Some((i + 1, count));
+        let head = running(&tree.header, &mut setter, theme, width, true)?;
+        let foot = running(&tree.footer, &mut setter, theme, width, false)?;
+        frames.push((head, foot));
+    }
+    let pages = [setter.word(&count.to_string(), Weight::Regular)?, setter.word(&count.to_string(), Weight::Bold)?];
+    let used = Used::of(&setter);
+    let writer = Writer {
+        words: &setter.words,
+        sequence: &setter.sequence,
+        used: &used,
+        height: paper_height,
+        pages: [vec![pages[0]], vec![pages[1]]],
+    };
+    let streams = sheets
+        .par_iter()
+        .zip(&frames)
+        .map(|(sheet, (head, foot))| {
+            let edge = if sheet.edge { edge_marks(paper_width, top, bottom) } else { Vec::new() };
+            let content = writer.page(&[
+                (0.0, 0.0, &edge),
+                (margin.left, margin.top, &head.marks),
+                (margin.left, top, &sheet.marks),
+                (margin.left, paper_height - margin.bottom - foot.height, &foot.marks),
+            ]);
+            file::deflate(content.as_bytes())
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    let outline = sheets
+        .iter()
+        .enumerate()
+        .flat_map(|(page, sheet)| sheet.bookmarks.iter().map(move |(level, words, y)| file::Entry { level: *level, words: words.clone(), page, y: paper_height - top - y + 6.0 }))
+        .collect();
+    file::assemble(file::Parts { title: &tree.title, date: print.date, size: (paper_width, paper_height), streams, used: &used, outline })
+}
+
+/// A running head (with a rule below) or foot (with a rule above).
+fn running(part: &Running, setter: &mut Setter, theme: &Theme, width: f32, head: bool) -> Result<Block, Error> {
+    let mut out = Block::default();
+    let mut maker = Maker { setter, theme };
+    for banner in &part.banners {
+        let setting = Setting { size: 11.0 * theme.scale, weight: Weight::Bold, align: Align::Centre, white: banner.solid };
+        let words = maker.paragraph(&banner.text, setting, width - 8.0)?;
+        let mut bar = Block { height: words.height + 3.0, marks: Vec::new() };
+        bar.marks.push(match banner.solid {
+            true => Mark::Fill { x: 0.0, y: 0.0, width, height: bar.height },
+            false => Mark::Frame { x: 0.0, y: 0.0, width, height: bar.height, line: 1.0 },
+        });
+        bar.overlay(4.0, 1.2, words);
+        out.add(0.0, 0.0, bar);
+        out.height += 3.0;
+    }
+    if !head {
+        out.marks.push(Mark::Rule { x: 0.0, y: out.height + 0.4, to_x: width, to_y: out.height + 0.4, line: 0.8 });
+        out.height += 3.0;
+    }
+    let mut column = |texts: &[Text], align, width: f32| -> Result<Block, Error> {
+        let mut block = Block::default();
+        for text in texts {
+            let (mut setting, _) = maker.style(text.style);
+            if setting.weight == Weight::Regular {
+                setting.size = theme.text.running * theme.scale;
+            } else {
+                setting.size = (theme.text.running + 2.5) * theme.scale;
+            }
+            setting.align = align;
+            let words = maker.paragraph(&text.text, setting, width)?;
+            block.add(0.0, 0.0, words);
+        }
+        Ok(block)
+    };
+    let (left, middle) = (width * 0.40, width * 0.36);
+    let columns = [
+        (0.0, column(&part.left, Align::Left, left - 6.0)?),
+        (left, column(&part.middle, Align::Centre, middle)?),
+        (left + middle + 6.0, column(&part.right, Align::Right, width - left - middle - 6.0)?),
+    ];
+    let tallest = columns.iter().map(|(_, b)| b.height).fold(0.0, f32::max);
+    for (x, block) in columns {
+        out.overlay(x, out.height, block);
+    }
+    out.height += tallest;
+    if head {
+        out.height += 3.0;
+        out.marks.push(Mark::Rule { x: 0.0, y: out.height, to_x: width, to_y: out.height, line: 0.8 });
+    }
+    Ok(out)
+}
+
+/// Blocks along the outer edge, to be found with the pages closed.
+fn edge_marks(paper_width: f32, top: f32, bottom: f32) -> Vec<Mark> {
+    let (step, height) = (30.0, 18.0);
+    let count = ((bottom - top) / step) as usize;
+    (0..count).map(|i| Mark::Fill { x: paper_width - 22.0, y: top + step * i as f32, width: 10.0, height }).collect()
+}

@@ -1,0 +1,265 @@
+//! Nodes to fragments: the smallest things that are never split, with what keeps them together.
+
+use super::marks::Mark;
+use super::setter::{Setter, Setting, Weight};
+use super::stack::{Block, Maker};
+use crate::error::Error;
+use crate::template::theme::Theme;
+use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Style, plain_text};
+
+/// A thing that is never split over pages.
+#[derive(Debug, Default)]
+pub(super) struct Fragment {
+    pub block: Block,
+    /// Space above, unless it starts a page.
+    pub before: f32,
+    /// Stands on the page of the next fragment.
+    pub keep: bool,
+    /// Starts a page.
+    pub new_page: bool,
+    /// Marked at the outer edge of its page.
+    pub edge: bool,
+    /// What is repeated above it when it starts a page: into [`Flow::heads`].
+    pub head: usize,
+    /// Rails of the insets it stands in, at these distances from the left.
+    pub rails: Vec<f32>,
+    /// A line of the outline.
+    pub bookmark: Option<(u8, String)>,
+    /// A numbered row: it shares its border with the next.
+    pub row: bool,
+    /// For messages.
+    pub name: String,
+}
+
+/// All fragments of a print.
+#[derive(Debug, Default)]
+pub(super) struct Flow {
+    pub fragments: Vec<Fragment>,
+    /// Sets of repeated heads; the first is empty.
+    pub heads: Vec<Vec<Fragment>>,
+}
+
+/// A head that is repeated: the node itself is laid out again at each use.
+#[derive(Clone)]
+struct Repeated<'a> {
+    node: &'a Node,
+    left: f32,
+}
+
+struct Place {
+    left: f32,
+    rails: Vec<f32>,
+    edge: bool,
+}
+
+/// Distance of an inset from what it stands in.
+const INSET: f32 = 16.0;
+
+pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32) -> Result<Flow, Error> {
+    let mut flower = Flower { maker: Maker { setter, theme }, width, out: Flow::default(), heads: Vec::new(), name: "the first page".to_owned(), new_page: false };
+    flower.out.heads.push(Vec::new());
+    let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
+    flower.nodes(body, &mut place)?;
+    Ok(flower.out)
+}
+
+struct Flower<'a, 'm> {
+    maker: Maker<'m>,
+    width: f32,
+    out: Flow,
+    heads: Vec<Repeated<'a>>,
+    name: String,
+    new_page: bool,
+}
+
+impl<'a> Flower<'a, '_> {
+    fn nodes(&mut self, nodes: &'a [Node], place: &mut Place) -> Result<(), Error> {
+        nodes.iter().try_for_each(|node| self.node(node, place))
+    }
+
+    fn node(&mut self, node: &'a Node, place: &mut Place) -> Result<(), Error> {
+        let width = self.width - place.left;
+        match node {
+            Node::Heading { level, text } => {
+                let (before, mut block) = self.maker.node(node, width)?;
+                if *level == 1 {
+                    let y = block.height + 2.0;
+                    block.marks.push(Mark::Rule { x: 0.0, y, to_x: width, to_y: y, line: 1.2 });
+                    block.height += 6.0;
+                }
+                self.push(block, before, true, place);
+                if let Some(last) = self.out.fragments.last_mut() {
+                    last.bookmark = Some((*level, plain_text(text)));
+                }
+            }
+            Node::Text(text) => {
+                let (setting, before) = self.maker.style(text.style);
+                let lead = matches!(text.style, Style::Label | Style::Lead);
+                self.paragraph(&text.text, setting, before, lead, place, width)?;
+            }
+            Node::List(list) => {
+                let items = self.maker.list(list, width)?;
+                let count = items.len();
+                for (i, (gap, block)) in items.into_iter().enumerate() {
+                    self.push(block, if i == 0 { 3.0 } else { gap }, i == 0 && count > 1, place);
+                }
+            }
+            Node::Table(table) => {
+                let head = self.maker.table_row(&table.head, table, width, true)?;
+                let has_head = head.height > 0.0;
+                let depth = self.heads.len();
+                if has_head {
+                    self.push(head, 5.0, true, place);
+                    self.heads.push(Repeated { node, left: place.left });
+                    self.snapshot(place)?;
+                }
+                for (i, row) in table.rows.iter().enumerate() {
+                    let block = self.maker.table_row(row, table, width, false)?;
+                    self.push(block, if i == 0 && !has_head { 5.0 } else { 0.0 }, false, place);
+                }
+                if has_head {
+                    self.heads.truncate(depth);
+                    self.snapshot(place)?;
+                }
+            }
+            Node::Strip(strip) => {
+                let block = self.maker.strip(strip, width)?;
+                self.push(block, 10.0, true, place);
+                self.heads.retain(|h| !matches!(h.node, Node::Strip(_)));
+                self.heads.push(Repeated { node, left: place.left });
+                self.snapshot(place)?;
+            }
+            Node::Row(row) => {
+                self.name = format!("step {}", row.item.trim_start_matches('s'));
+                let block = self.maker.row(row, width)?;
+                // Rows share their border.
+                let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
+                self.push(block, if after_row { 0.0 } else { 6.0 }, false, place);
+                if let Some(last) = self.out.fragments.last_mut() {
+                    last.row = true;
+                }
+            }
+            Node::Panel(panel) => {
+                let alert = matches!(panel.frame, Frame::Warning | Frame::Caution | Frame::Note) && panel.item.is_some();
+                self.name = panel.item.clone().unwrap_or_else(|| plain_text(&panel.title));
+                let (before, block) = self.maker.node(node, width)?;
+                self.push(block, before, alert, place);
+            }
+            Node::Group(group) => self.group(group, place)?,
+            Node::Blanks(_) => {
+                let (before, block) = self.maker.node(node, width)?;
+                self.push(block, before, false, place);
+            }
+            Node::Grid(cells) => {
+                let rows = self.maker.grid(cells, width)?;
+                let count = rows.len();
+                for (i, block) in rows.into_iter().enumerate() {
+                    self.push(block, if i == 0 { 4.0 } else { 0.0 }, i + 1 < count, place);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn group(&mut self, group: &'a Group, place: &mut Place) -> Result<(), Error> {
+        let heads = self.heads.clone();
+        match group.kind {
+            // A strip at a block start stands in a group of its own and goes on behind it.
+            GroupKind::Plain => {
+                let strip = matches!(group.children.first(), Some(Node::Strip(_)));
+                let first = self.out.fragments.len();
+                self.nodes(&group.children, place)?;
+                if strip {
+                    self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
+                }
+                return Ok(());
+            }
+            GroupKind::Front => {
+                self.nodes(&group.children, place)?;
+                self.new_page = true;
+            }
+            GroupKind::Contingency => {
+                self.new_page = true;
+                self.heads.clear();
+                self.snapshot(place)?;
+                let outer = std::mem::replace(&mut place.edge, true);
+                self.nodes(&group.children, place)?;
+                place.edge = outer;
+                self.new_page = true;
+            }
+            GroupKind::Inset => {
+                let left = place.left;
+                place.rails.push(left + 4.0);
+                place.left += INSET;
+                if let Some(lead) = group.children.first() {
+                    self.node(lead, place)?;
+                    if group.children.len() == 1
+                        && let Some(last) = self.out.fragments.last_mut()
+                    {
+                        last.keep = false;
+                    }
+                    self.heads.push(Repeated { node: lead, left: place.left });
+                    self.snapshot(place)?;
+                    self.nodes(&group.children[1..], place)?;
+                }
+                place.left = left;
+                place.rails.pop();
+            }
+        }
+        self.heads = heads;
+        self.snapshot(place)
+    }
+
+    /// Lines of a paragraph; the first two and the last two stay together.
+    fn paragraph(&mut self, text: &[Inline], setting: Setting, before: f32, keep: bool, place: &Place, width: f32) -> Result<(), Error> {
+        let lines = self.maker.setter.lines(text, setting, width)?;
+        let count = lines.len();
+        for (i, line) in lines.into_iter().enumerate() {
+            let keep = keep || i == 0 && count > 1 || i + 2 == count;
+            self.push(Block { height: line.height, marks: line.marks }, if i == 0 { before } else { 0.0 }, keep, place);
+        }
+        Ok(())
+    }
+
+    fn push(&mut self, block: Block, before: f32, keep: bool, place: &Place) {
+        let mut moved = Block { height: block.height, marks: Vec::new() };
+        moved.overlay(place.left, 0.0, block);
+        self.out.fragments.push(Fragment {
+            block: moved,
+            before,
+            keep,
+            new_page: std::mem::take(&mut self.new_page),
+            edge: place.edge,
+            head: self.out.heads.len() - 1,
+            rails: place.rails.clone(),
+            bookmark: None,
+            row: false,
+            name: self.name.clone(),
+        });
+    }
+
+    /// Lays out the heads now in force, for fragments that start a page.
+    fn snapshot(&mut self, place: &Place) -> Result<(), Error> {
+        let mut out = Vec::new();
+        for head in &self.heads {
+            let width = self.width - head.left;
+            let block = match head.node {
+                Node::Strip(strip) => self.maker.strip(strip, width)?,
+                Node::Table(table) => self.maker.table_row(&table.head, table, width, true)?,
+                Node::Text(text) => {
+                    let (setting, _) = self.maker.style(text.style);
+                    let mut words = text.text.clone();
+                    words.push(Inline::Plain(vec![Inline::Text(" (continued)".to_owned())]));
+                    self.maker.paragraph(&words, Setting { weight: Weight::Bold, ..setting }, width)?
+                }
+                _ => continue,
+            };
+            let mut moved = Block { height: block.height, marks: Vec::new() };
+            moved.overlay(head.left, 0.0, block);
+            let rails = place.rails.iter().copied().filter(|r| *r < head.left).collect();
+            out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, ..Fragment::default() });
+        }
+        self.out.heads.push(out);
+        Ok(())
+    }
+}

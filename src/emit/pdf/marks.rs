@@ -1,0 +1,90 @@
+//! What is drawn: runs of words, rules, boxes. Coordinates run from the top left, downwards, in points.
+
+use super::setter::Weight;
+use std::ops::Range;
+
+/// Side of the large box to tick.
+pub(super) const BIG_TICK: f32 = 19.0;
+
+/// Words set in one look on one baseline.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Run {
+    pub x: f32,
+    pub y: f32,
+    pub size: f32,
+    pub weight: Weight,
+    pub white: bool,
+    /// Into the setter's sequence of words.
+    pub words: Range<usize>,
+}
+
+/// One thing drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Mark {
+    Run(Run),
+    /// The number of pages, put in when it is known.
+    Pages { x: f32, y: f32, size: f32, weight: Weight },
+    /// A frame; the line lies inside the given edges.
+    Frame { x: f32, y: f32, width: f32, height: f32, line: f32 },
+    /// A black area.
+    Fill { x: f32, y: f32, width: f32, height: f32 },
+    /// A straight line, level or upright.
+    Rule { x: f32, y: f32, to_x: f32, to_y: f32, line: f32 },
+    /// A closed shape; white ones lie on black.
+    Shape { points: Vec<(f32, f32)>, line: Option<f32>, white: bool },
+}
+
+impl Mark {
+    /// A box to tick, standing on a baseline.
+    pub(super) fn tick(x: f32, baseline: f32, size: f32) -> Mark {
+        let side = size * 0.76;
+        Mark::Frame { x: x + 0.3, y: baseline - side + size * 0.03, width: side, height: side, line: 0.9 }
+    }
+
+    /// The large box of a row.
+    pub(super) fn big_tick(x: f32) -> Mark {
+        Mark::Frame { x, y: 1.0, width: BIG_TICK, height: BIG_TICK, line: 1.3 }
+    }
+
+    /// The same, moved.
+    pub(super) fn moved(mut self, dx: f32, dy: f32) -> Mark {
+        match &mut self {
+            Mark::Run(Run { x, y, .. }) | Mark::Pages { x, y, .. } | Mark::Frame { x, y, .. } | Mark::Fill { x, y, .. } => {
+                *x += dx;
+                *y += dy;
+            }
+            Mark::Rule { x, y, to_x, to_y, .. } => {
+                *x += dx;
+                *y += dy;
+                *to_x += dx;
+                *to_y += dy;
+            }
+            Mark::Shape { points, .. } => points.iter_mut().for_each(|p| {
+                p.0 += dx;
+                p.1 += dy;
+            }),
+        }
+        self
+    }
+}
+
+/// A filled upright triangle with an exclamation mark cut out, `size` high.
+pub(super) fn triangle(x: f32, y: f32, size: f32, white: bool) -> Vec<Mark> {
+    let w = size * 1.12;
+    let bar = size * 0.09;
+    let middle = x + w / 2.0;
+    let rect = |x0: f32, y0: f32, x1: f32, y1: f32| Mark::Shape { points: vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1)], line: None, white: !white };
+    vec![
+        Mark::Shape { points: vec![(x, y + size), (middle, y), (x + w, y + size)], line: None, white },
+        rect(middle - bar, y + size * 0.36, middle + bar, y + size * 0.70),
+        rect(middle - bar, y + size * 0.76, middle + bar, y + size * 0.91),
+    ]
+}
+
+/// A stop sign's outline, filled, `size` across.
+pub(super) fn octagon(x: f32, y: f32, size: f32, white: bool) -> Mark {
+    let c = size * 0.293;
+    let s = size;
+    let points = [(c, 0.0), (s - c, 0.0), (s, c), (s, s - c), (s - c, s), (c, s), (0.0, s - c), (0.0, c)];
+    Mark::Shape { points: points.iter().map(|(px, py)| (x + px, y + py)).collect(), line: None, white }
+}

@@ -1,0 +1,101 @@
+//! Fragments to pages: breaks only where nothing is kept together, heads repeated, nothing ever past the foot.
+
+use super::flow::{Flow, Fragment};
+use super::marks::Mark;
+use crate::error::Error;
+
+/// A page of the body: marks from its top left corner within the margins.
+#[derive(Debug, Default)]
+pub(super) struct Sheet {
+    pub marks: Vec<Mark>,
+    /// Marked at the outer edge.
+    pub edge: bool,
+    /// Outline entries: level, words, distance from the top.
+    pub bookmarks: Vec<(u8, String, f32)>,
+}
+
+struct Pager {
+    sheets: Vec<Sheet>,
+    y: f32,
+    height: f32,
+}
+
+/// Fills pages of the given height.
+pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
+    let Flow { fragments, heads } = flow;
+    let mut pager = Pager { sheets: vec![Sheet::default()], y: 0.0, height };
+    let mut chain: Vec<Fragment> = Vec::new();
+    for fragment in fragments {
+        let keep = fragment.keep;
+        chain.push(fragment);
+        if !keep {
+            pager.place(std::mem::take(&mut chain), &heads)?;
+        }
+    }
+    pager.place(chain, &heads)?;
+    Ok(pager.sheets)
+}
+
+impl Pager {
+    /// Places fragments that stand on one page.
+    fn place(&mut self, chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
+        let Some(first) = chain.first() else { return Ok(()) };
+        let tall: f32 = chain.iter().map(|f| f.before + f.block.height).sum();
+        let fresh = self.y == 0.0;
+        if !fresh && (first.new_page || self.y + tall > self.height) {
+            self.turn();
+        }
+        if self.y == 0.0 {
+            let head = heads.get(first.head).map_or(&[][..], Vec::as_slice);
+            for fragment in head {
+                self.put(fragment.clone_for_head());
+            }
+            if !head.is_empty() {
+                self.y += 4.0;
+            }
+        }
+        let tall = if self.y == 0.0 { tall - first.before } else { tall };
+        if self.y + tall > self.height {
+            let name = chain.last().map_or("", |f| f.name.as_str());
+            return Err(Error::Limit {
+                place: name.to_owned(),
+                what: "with what must stand on its page it is taller than one page; split it into smaller steps, or shorten its alerts and lines".to_owned(),
+            });
+        }
+        chain.into_iter().for_each(|f| self.put(f));
+        Ok(())
+    }
+
+    fn turn(&mut self) {
+        self.sheets.push(Sheet::default());
+        self.y = 0.0;
+    }
+
+    fn put(&mut self, fragment: Fragment) {
+        let Some(sheet) = self.sheets.last_mut() else { return };
+        let top = self.y;
+        let y = if top == 0.0 { 0.0 } else { top + fragment.before };
+        for x in fragment.rails {
+            sheet.marks.push(Mark::Rule { x, y: top, to_x: x, to_y: y + fragment.block.height, line: 2.2 });
+        }
+        if let Some((level, words)) = fragment.bookmark {
+            sheet.bookmarks.push((level, words, y));
+        }
+        sheet.edge |= fragment.edge;
+        sheet.marks.extend(fragment.block.marks.into_iter().map(|m| m.moved(0.0, y)));
+        self.y = y + fragment.block.height;
+    }
+}
+
+impl Fragment {
+    /// A copy of a repeated head; it makes no second outline entry.
+    fn clone_for_head(&self) -> Fragment {
+        Fragment {
+            block: super::stack::Block { height: self.block.height, marks: self.block.marks.clone() },
+            before: self.before,
+            edge: self.edge,
+            rails: self.rails.clone(),
+            ..Fragment::default()
+        }
+    }
+}

@@ -1,0 +1,389 @@
+//! Lays nodes out one below the other into a block of fixed width that is never split: cells, boxes, running heads.
+
+use super::marks::{Mark, octagon, triangle};
+use super::setter::{Align, Setter, Setting, Weight};
+use crate::error::Error;
+use crate::template::theme::Theme;
+use crate::template::tree::{Blank, Bullet, Frame, Inline, List, Node, Panel, Row, Strip, Style, Table, Text};
+
+/// A block laid out: marks from its top left corner.
+#[derive(Debug, Default)]
+pub(super) struct Block {
+    pub height: f32,
+    pub marks: Vec<Mark>,
+}
+
+impl Block {
+    /// Puts another block below, `gap` apart and `dx` to the right.
+    pub(super) fn add(&mut self, gap: f32, dx: f32, other: Block) {
+        let dy = self.height + gap;
+        self.height = dy + other.height;
+        self.marks.extend(other.marks.into_iter().map(|m| m.moved(dx, dy)));
+    }
+
+    /// Draws another block over this one, moved.
+    pub(super) fn overlay(&mut self, dx: f32, dy: f32, other: Block) {
+        self.marks.extend(other.marks.into_iter().map(|m| m.moved(dx, dy)));
+    }
+}
+
+/// Space inside cells of rows.
+const PAD: f32 = 6.0;
+
+/// Setter and theme: all that laying out needs.
+pub(super) struct Maker<'a> {
+    pub setter: &'a mut Setter,
+    pub theme: &'a Theme,
+}
+
+impl Maker<'_> {
+    /// How a style is set: size, weight, place, and the space above it.
+    pub(super) fn style(&self, style: Style) -> (Setting, f32) {
+        let (weight, before) = match style {
+            Style::Body => (Weight::Regular, 4.0),
+            Style::Title => (Weight::Bold, 0.0),
+            Style::Call => (Weight::Bold, 5.0),
+            Style::Band => (Weight::Regular, 1.5),
+            Style::Push => (Weight::Regular, 2.5),
+            Style::Line => (Weight::Regular, 2.5),
+            Style::Small => (Weight::Regular, 1.5),
+            Style::Label => (Weight::Bold, 4.0),
+            Style::Lead => (Weight::Bold, 6.0),
+            Style::Mark => (Weight::Regular, 4.0),
+        };
+        let align = if style == Style::Mark { Align::Centre } else { Align::Left };
+        (Setting { size: self.theme.size(style), weight, align, white: false }, before)
+    }
+
+    /// A paragraph as one block.
+    pub(super) fn paragraph(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Block, Error> {
+        let mut out = Block::default();
+        for line in self.setter.lines(inlines, setting, width)? {
+            out.add(0.0, 0.0, Block { height: line.height, marks: line.marks });
+        }
+        Ok(out)
+    }
+
+    pub(super) fn text(&mut self, text: &Text, width: f32) -> Result<(f32, Block), Error> {
+        let (setting, before) = self.style(text.style);
+        Ok((before, self.paragraph(&text.text, setting, width)?))
+    }
+
+    /// Nodes one below the other.
+    pub(super) fn stack(&mut self, nodes: &[Node], width: f32) -> Result<Block, Error> {
+        let mut out = Block::default();
+        for (i, node) in nodes.iter().enumerate() {
+            let (before, block) = self.node(node, width)?;
+            out.add(if i == 0 { 0.0 } else { before }, 0.0, block);
+        }
+        Ok(out)
+    }
+
+    /// One node as a block, with the space it wants above.
+    pub(super) fn node(&mut self, node: &Node, width: f32) -> Result<(f32, Block), Error> {
+        match node {
+            Node::Text(text) => self.text(text, width),
+            Node::Heading { level, text } => {
+                let setting = Setting { size: self.theme.heading(*level), weight: Weight::Bold, align: Align::Left, white: false };
+                Ok((if *level == 1 { 16.0 } else { 11.0 }, self.paragraph(text, setting, width)?))
+            }
+            Node::List(list) => {
+                let mut out = Block::default();
+                for (gap, block) in self.list(list, width)? {
+                    out.add(if out.height == 0.0 { 0.0 } else { gap }, 0.0, block);
+                }
+                Ok((3.0, out))
+            }
+            Node::Table(table) => {
+                let mut out = self.table_row(&table.head, table, width, true)?;
+                for row in &table.rows {
+                    let row = self.table_row(row, table, width, false)?;
+                    out.add(0.0, 0.0, row);
+                }
+                Ok((5.0, out))
+            }
+            Node::Strip(strip) => Ok((8.0, self.strip(strip, width)?)),
+            Node::Row(row) => Ok((0.0, self.row(row, width)?)),
+            Node::Panel(panel) => Ok((6.0, self.panel(panel, width)?)),
+            Node::Group(group) => Ok((0.0, self.stack(&group.children, width)?)),
+            Node::Blanks(blanks) => Ok((6.0, self.blanks(blanks, width)?)),
+            Node::Grid(cells) => {
+                let mut out = Block::default();
+                for row in self.grid(cells, width)? {
+                    out.add(0.0, 0.0, row);
+                }
+                Ok((4.0, out))
+            }
+        }
+    }
+
+    /// The entries of a list, with the space above each.
+    pub(super) fn list(&mut self, list: &List, width: f32) -> Result<Vec<(f32, Block)>, Error> {
+        let style = if list.small { Style::Small } else { Style::Body };
+        let (setting, _) = self.style(style);
+        let (indent, gap) = match list.bullet {
+            Bullet::Dot => (setting.size * 0.95, if list.small { 1.0 } else { 2.0 }),
+            Bullet::Tick => (setting.size * 1.6, 5.0),
+        };
+        let mut out = Vec::new();
+        for item in &list.items {
+            let mut block = Block::default();
+            let body = self.paragraph(item, setting, width - indent)?;
+            block.add(0.0, indent, body);
+            match list.bullet {
+                Bullet::Dot => {
+                    let side = setting.size * 0.24;
+                    block.marks.push(Mark::Fill { x: setting.size * 0.22, y: setting.size * 0.60, width: side, height: side });
+                }
+                Bullet::Tick => {
+                    let side = setting.size * 1.05;
+                    block.marks.push(Mark::Frame { x: 0.0, y: setting.size * 0.12, width: side, height: side, line: 1.1 });
+                }
+            }
+            out.push((gap, block));
+        }
+        Ok(out)
+    }
+
+    /// One row of a table; empty for an empty head.
+    pub(super) fn table_row(&mut self, cells: &[Vec<Node>], table: &Table, width: f32, head: bool) -> Result<Block, Error> {
+        let mut out = Block::default();
+        if cells.is_empty() {
+            return Ok(out);
+        }
+        let total: f32 = table.widths.iter().sum();
+        let (pad_x, pad_y) = if table.ruled { (4.0, 2.5) } else { (0.0, 1.0) };
+        let gutter = if table.ruled { 0.0 } else { 12.0 };
+        let mut edges = Vec::new();
+        let mut x = 0.0;
+        let mut blocks = Vec::new();
+        for (cell, weight) in cells.iter().zip(&table.widths) {
+            let column = width * weight / total;
+            let block = if head { self.bold(cell, column - 2.0 * pad_x)? } else { self.stack(cell, column - 2.0 * pad_x - gutter)? };
+            out.height = out.height.max(block.height + 2.0 * pad_y);
+            blocks.push((x + pad_x, block));
+            x += column;
+            edges.push(x);
+        }
+        for (x, block) in blocks {
+            out.overlay(x, pad_y, block);
+        }
+        if table.ruled {
+            let line = 0.5;
+            out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line });
+            edges.pop();
+            for x in edges {
+                out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: out.height, line });
+            }
+            if head {
+                out.marks.push(Mark::Rule { x: 0.0, y: out.height, to_x: width, to_y: out.height, line: 1.4 });
+            }
+        }
+        Ok(out)
+    }
+
+    fn bold(&mut self, cell: &[Node], width: f32) -> Result<Block, Error> {
+        let mut out = Block::default();
+        for node in cell {
+            if let Node::Text(text) = node {
+                let (setting, _) = self.style(text.style);
+                let block = self.paragraph(&text.text, Setting { weight: Weight::Bold, ..setting }, width)?;
+                out.add(0.0, 0.0, block);
+            }
+        }
+        Ok(out)
+    }
+
+    /// View and load in force, between two heavy rules.
+    pub(super) fn strip(&mut self, strip: &Strip, width: f32) -> Result<Block, Error> {
+        let (setting, _) = self.style(Style::Label);
+        let setting = Setting { weight: Weight::Regular, ..setting };
+        let mut cells = Vec::new();
+        for cell in &strip.cells {
+            let natural = self.setter.lines(cell, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+            cells.push((cell, natural));
+        }
+        let gap = 14.0;
+        let free = width - 12.0 - gap * cells.len().saturating_sub(1) as f32;
+        let wanted: f32 = cells.iter().map(|c| c.1).sum();
+        let share = if wanted > free { free / wanted } else { 1.0 };
+        let spare = ((free - wanted) / cells.len().saturating_sub(1).max(1) as f32).max(0.0);
+        let mut out = Block { height: 4.0, marks: Vec::new() };
+        let mut x = 6.0;
+        let mut height: f32 = 0.0;
+        for (cell, natural) in cells {
+            let block = self.paragraph(cell, setting, natural * share + 0.1)?;
+            height = height.max(block.height);
+            out.overlay(x, 4.0, block);
+            x += natural * share + gap + spare;
+        }
+        out.height += height + 3.0;
+        let (small, _) = self.style(Style::Small);
+        for line in &strip.lines {
+            let block = self.paragraph(line, small, width - 12.0)?;
+            out.add(0.0, 6.0, block);
+        }
+        if !strip.lines.is_empty() {
+            out.height += 3.0;
+            out.marks.push(Mark::Rule { x: 0.0, y: 5.5 + height, to_x: width, to_y: 5.5 + height, line: 0.5 });
+        }
+        out.marks.push(Mark::Rule { x: 0.0, y: 1.0, to_x: width, to_y: 1.0, line: 2.0 });
+        out.marks.push(Mark::Rule { x: 0.0, y: out.height - 0.4, to_x: width, to_y: out.height - 0.4, line: 0.8 });
+        Ok(out)
+    }
+
+    /// Labelled spaces to write in, side by side.
+    pub(super) fn blanks(&mut self, blanks: &[Blank], width: f32) -> Result<Block, Error> {
+        let setting = Setting { size: 8.0 * self.theme.scale, weight: Weight::Regular, align: Align::Left, white: false };
+        let total: f32 = blanks.iter().map(|b| b.weight).sum();
+        let mut labels = Vec::new();
+        let mut tallest: f32 = 0.0;
+        for blank in blanks {
+            let column = width * blank.weight / total;
+            let label = self.paragraph(&blank.label, setting, column - 5.0)?;
+            tallest = tallest.max(label.height);
+            labels.push((column, label));
+        }
+        let mut out = Block { height: tallest + self.theme.blank + 1.0, marks: Vec::new() };
+        let mut x = 0.0;
+        for (column, label) in labels {
+            out.overlay(x + 3.0, 0.8, label);
+            out.marks.push(Mark::Frame { x, y: 0.0, width: column, height: out.height, line: 0.6 });
+            x += column;
+        }
+        Ok(out)
+    }
+
+    /// Cells side by side, as many as fit; each row is a block.
+    pub(super) fn grid(&mut self, cells: &[Vec<Inline>], width: f32) -> Result<Vec<Block>, Error> {
+        let (setting, _) = self.style(Style::Line);
+        let mut widest: f32 = 60.0;
+        for cell in cells {
+            widest = self.setter.lines(cell, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(widest, f32::max);
+        }
+        let columns = ((width / (widest + 12.0)) as usize).clamp(1, cells.len().max(1));
+        // Even rows: six cells become three and three, not four and two.
+        let rows = cells.len().div_ceil(columns);
+        let columns = cells.len().div_ceil(rows.max(1)).max(1);
+        let column = width / columns as f32;
+        let mut out = Vec::new();
+        for row in cells.chunks(columns) {
+            let mut block = Block::default();
+            let mut laid = Vec::new();
+            for cell in row {
+                let cell = self.paragraph(cell, setting, column - 12.0)?;
+                block.height = block.height.max(cell.height + 7.0);
+                laid.push(cell);
+            }
+            for (i, cell) in laid.into_iter().enumerate() {
+                let x = column * i as f32;
+                block.overlay(x + 6.0, 3.0, cell);
+                block.marks.push(Mark::Frame { x, y: 0.0, width: column, height: block.height, line: 0.5 });
+            }
+            out.push(block);
+        }
+        Ok(out)
+    }
+
+    /// A numbered row: number, instruction, actual, sign-off.
+    pub(super) fn row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
+        let c = self.theme.row;
+        let scale = self.theme.scale;
+        let (number, sign) = (c.number * scale, if row.sign.is_empty() { 0.0 } else { c.sign * scale });
+        let actual = if row.actual.is_empty() { 0.0 } else { c.actual * scale };
+        let body = width - number - actual - sign;
+        let number_block = self.number(&row.number, number - PAD - 2.0)?;
+        let cells = [
+            (0.0, PAD, number_block),
+            (number, PAD, self.stack(&row.body, body - 2.0 * PAD)?),
+            (number + body, 4.0, self.stack(&row.actual, (actual - 8.0).max(0.0))?),
+            (number + body + actual, 4.0, self.stack(&row.sign, (sign - 8.0).max(0.0))?),
+        ];
+        let height = cells.iter().map(|(_, _, b)| b.height + 2.0 * 5.0).fold(24.0, f32::max);
+        let mut out = Block { height, marks: Vec::new() };
+        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height, line: 0.8 });
+        for (i, (x, pad, block)) in cells.into_iter().enumerate() {
+            if i > 0 && !block.marks.is_empty() {
+                out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: height, line: 0.5 });
+            }
+            out.overlay(x + pad, 5.0, block);
+        }
+        if row.changed {
+            out.marks.push(Mark::Fill { x: -9.0, y: 0.0, width: 3.0, height });
+        }
+        Ok(out)
+    }
+
+    /// The number of a row: as large as its column allows, so that 13A.1 is not broken.
+    fn number(&mut self, nodes: &[Node], width: f32) -> Result<Block, Error> {
+        let mut out = Block::default();
+        for node in nodes {
+            if let Node::Text(text) = node {
+                let (mut setting, _) = self.style(text.style);
+                setting.size = self.theme.text.number * self.theme.scale;
+                let natural = self.setter.lines(&text.text, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+                let size = if natural > width { (setting.size * width / natural).max(8.0) } else { setting.size };
+                let dy = setting.size - size;
+                setting.size = size;
+                let block = self.paragraph(&text.text, setting, width + 1.0)?;
+                out.add(dy, 0.0, block);
+            }
+        }
+        Ok(out)
+    }
+
+    /// A framed box. Border weight falls from WARNING over CAUTION to NOTE; a hold point has a double frame.
+    pub(super) fn panel(&mut self, panel: &Panel, width: f32) -> Result<Block, Error> {
+        let (line, dark, sign) = match panel.frame {
+            Frame::Warning => (3.2, true, true),
+            Frame::Caution => (1.8, false, true),
+            Frame::Note => (0.6, false, false),
+            Frame::Hold => (2.4, true, true),
+            Frame::Witness => (1.2, false, false),
+            Frame::Plain => (1.0, false, false),
+        };
+        let alert = matches!(panel.frame, Frame::Warning | Frame::Caution);
+        let double = matches!(panel.frame, Frame::Hold | Frame::Witness);
+        let inset = line + if double { 3.0 } else { 0.0 };
+        let mut setting = self.style(Style::Lead).0;
+        setting.white = dark;
+        if alert {
+            setting.size *= 1.2;
+            setting.align = Align::Centre;
+        }
+        let sign_room = if sign { setting.size * 1.7 } else { 0.0 };
+        let left = if panel.frame == Frame::Hold { sign_room } else if alert { sign_room } else { 0.0 };
+        let right = if alert { sign_room } else { 0.0 };
+        let title = self.paragraph(&panel.title, setting, width - 2.0 * inset - 16.0 - left - right)?;
+        let bar = title.height + 5.0;
+        let mut out = Block { height: inset + bar, marks: Vec::new() };
+        if dark {
+            out.marks.push(Mark::Fill { x: inset, y: inset, width: width - 2.0 * inset, height: bar });
+        } else if alert {
+            out.marks.push(Mark::Rule { x: inset, y: inset + bar, to_x: width - inset, to_y: inset + bar, line: 1.0 });
+        }
+        let (top, size) = (inset + 3.4, setting.size * 1.05);
+        match panel.frame {
+            Frame::Hold => out.marks.push(octagon(inset + 8.0, top, size, true)),
+            Frame::Warning | Frame::Caution => {
+                let white = panel.frame == Frame::Warning;
+                let near = width / 2.0 - setting.size * 4.8;
+                out.marks.extend(triangle(near - size, top, size, white));
+                out.marks.extend(triangle(width - near - size * 0.12, top, size, white));
+            }
+            _ => {}
+        }
+        out.overlay(inset + 8.0 + left, inset + 2.5, title);
+        let inner = width - 2.0 * inset - 16.0;
+        let body = self.stack(&panel.children, inner)?;
+        if body.height > 0.0 {
+            out.add(if dark || alert { 4.0 } else { 0.0 }, inset + 8.0, body);
+        }
+        out.height += 6.0 + inset;
+        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line });
+        if double {
+            out.marks.push(Mark::Frame { x: line + 2.0, y: line + 2.0, width: width - 2.0 * line - 4.0, height: out.height - 2.0 * line - 4.0, line: 0.6 });
+        }
+        Ok(out)
+    }
+}

@@ -1,0 +1,212 @@
+//! Plain text for a terminal or a pipe: the same tree, 78 columns, nothing left out.
+
+use super::Print;
+use crate::error::Error;
+use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text};
+
+/// Columns of the text.
+const WIDTH: usize = 78;
+/// Columns of the number of a step.
+const NUMBER: usize = 8;
+
+pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
+    let tree = &print.pages.tree;
+    let mut out = Out { text: String::new(), indent: String::new() };
+    out.running(&tree.header);
+    out.rule('=');
+    tree.body.iter().for_each(|n| out.node(n));
+    out.rule('=');
+    out.running(&tree.footer);
+    Ok(out.text.into_bytes())
+}
+
+struct Out {
+    text: String,
+    indent: String,
+}
+
+/// The words, with no-break spaces as spaces.
+fn words(inlines: &[Inline]) -> String {
+    plain_text(inlines).replace('\u{a0}', " ")
+}
+
+fn is_blank_line(text: &str) -> bool {
+    text.is_empty() || text.ends_with("\n\n")
+}
+
+impl Out {
+    fn gap(&mut self) {
+        if !is_blank_line(&self.text) {
+            self.text.push('\n');
+        }
+    }
+
+    fn rule(&mut self, c: char) {
+        self.gap();
+        self.text.extend(std::iter::repeat_n(c, WIDTH));
+        self.text.push('\n');
+    }
+
+    /// One paragraph, wrapped; `first` stands before its first line, spaces before the others.
+    fn paragraph(&mut self, first: &str, text: &str) {
+        let hang: String = " ".repeat(first.chars().count());
+        let mut lead = first;
+        for line in text.split('\n') {
+            let mut used = 0;
+            let mut open = false;
+            for word in line.split(' ').filter(|w| !w.is_empty()) {
+                let length = word.chars().count();
+                let room = WIDTH.saturating_sub(self.indent.chars().count() + hang.len());
+                if open && used + 1 + length > room {
+                    self.text.push('\n');
+                    open = false;
+                }
+                if open {
+                    self.text.push(' ');
+                    used += 1 + length;
+                } else {
+                    self.text.push_str(&self.indent);
+                    self.text.push_str(lead);
+                    lead = &hang;
+                    used = length;
+                    open = true;
+                }
+                self.text.push_str(word);
+            }
+            if open {
+                self.text.push('\n');
+            }
+        }
+    }
+
+    fn within(&mut self, more: &str, write: impl FnOnce(&mut Self)) {
+        let outer = self.indent.len();
+        self.indent.push_str(more);
+        write(self);
+        self.indent.truncate(outer);
+    }
+
+    fn running(&mut self, part: &Running) {
+        for banner in &part.banners {
+            self.paragraph("*** ", &format!("{} ***", words(&banner.text)));
+        }
+        for column in [&part.left, &part.middle, &part.right] {
+            let lines: Vec<String> = column.iter().map(|t| words(&t.text)).filter(|t| !t.is_empty()).collect();
+            self.paragraph("", &lines.join("  "));
+        }
+    }
+
+    fn node(&mut self, node: &Node) {
+        match node {
+            Node::Heading { level, text } => {
+                self.gap();
+                let text = words(text);
+                let length = text.chars().count().min(WIDTH);
+                self.paragraph("", &text);
+                let under = if *level == 1 { "=" } else { "-" };
+                self.paragraph("", &under.repeat(length));
+            }
+            Node::Text(text) => {
+                if matches!(text.style, Style::Title | Style::Lead | Style::Label) {
+                    self.gap();
+                }
+                self.paragraph("", &words(&text.text));
+            }
+            Node::List(list) => {
+                let mark = if list.bullet == Bullet::Tick { "[ ] " } else { "- " };
+                list.items.iter().for_each(|i| self.paragraph(mark, &words(i)));
+            }
+            Node::Table(table) => self.table(table),
+            Node::Strip(strip) => {
+                self.gap();
+                let cells: Vec<String> = strip.cells.iter().map(|c| words(c)).collect();
+                self.paragraph("== ", &format!("{} ==", cells.join(" | ")));
+                strip.lines.iter().for_each(|l| self.paragraph("   ", &words(l)));
+            }
+            Node::Row(row) => self.row(row),
+            Node::Panel(panel) => self.panel(panel),
+            Node::Group(group) => self.group(group),
+            Node::Blanks(blanks) => self.blanks(blanks),
+            Node::Grid(cells) => cells.iter().for_each(|c| self.paragraph("", &words(c).replace('\n', "  "))),
+        }
+    }
+
+    fn blanks(&mut self, blanks: &[Blank]) {
+        let cells: Vec<String> = blanks.iter().map(|b| format!("{}: ________", words(&b.label))).collect();
+        self.paragraph("", &cells.join("   "));
+    }
+
+    fn table(&mut self, table: &Table) {
+        self.gap();
+        let cell = |nodes: &Vec<Node>| -> String {
+            let mut inner = Out { text: String::new(), indent: String::new() };
+            nodes.iter().for_each(|n| inner.node(n));
+            inner.text.trim_end().to_owned()
+        };
+        let rows: Vec<Vec<String>> = std::iter::once(&table.head).filter(|h| !h.is_empty()).chain(&table.rows).map(|r| r.iter().map(cell).collect()).collect();
+        if rows.iter().flatten().any(|c| c.contains('\n')) {
+            rows.iter().flatten().for_each(|c| c.lines().for_each(|l| self.paragraph("", l)));
+            return;
+        }
+        let columns = table.widths.len();
+        let widths: Vec<usize> = (0..columns).map(|i| rows.iter().filter_map(|r| r.get(i)).map(|c| c.chars().count()).max().unwrap_or(0)).collect();
+        for (i, row) in rows.iter().enumerate() {
+            let line: Vec<String> = row.iter().zip(&widths).map(|(c, w)| format!("{c:<w$}")).collect();
+            self.text.push_str(&self.indent);
+            self.text.push_str(line.join(" | ").trim_end());
+            self.text.push('\n');
+            if i == 0 && !table.head.is_empty() {
+                self.text.push_str(&self.indent);
+                self.text.push_str(&"-".repeat(widths.iter().sum::<usize>() + 3 * columns.saturating_sub(1)));
+                self.text.push('\n');
+            }
+        }
+    }
+
+    fn row(&mut self, row: &Row) {
+        self.gap();
+        let number: Vec<String> = row.number.iter().filter_map(|n| if let Node::Text(t) = n { Some(words(&t.text)) } else { None }).collect();
+        let start = self.text.len();
+        let pad = " ".repeat(NUMBER);
+        self.within(&pad, |out| {
+            row.body.iter().for_each(|n| out.node(n));
+            let mut marks = Out { text: String::new(), indent: String::new() };
+            row.actual.iter().chain(&row.sign).for_each(|n| marks.node(n));
+            // The large box stands for the step, the small one for its not being applicable.
+            let marks: Vec<&str> = marks.text.lines().filter(|l| !l.is_empty()).map(|l| if l == "[ ]" { "[ ] done" } else { l }).collect();
+            out.paragraph("", &marks.join("   "));
+        });
+        // The number takes the place of the first indent; a changed step is marked before it.
+        let column = start + self.indent.len();
+        let label = format!("{}{:<width$}", if row.changed { "|" } else { "" }, number.join(" "), width = NUMBER - usize::from(row.changed));
+        if self.text.is_char_boundary(column + NUMBER) {
+            self.text.replace_range(column..column + NUMBER, &label);
+        }
+    }
+
+    fn panel(&mut self, panel: &Panel) {
+        self.gap();
+        let edge = match panel.frame {
+            Frame::Warning => "!! ",
+            Frame::Caution => "! ",
+            Frame::Hold => "# ",
+            Frame::Note | Frame::Witness | Frame::Plain => "| ",
+        };
+        self.within(edge, |out| {
+            out.paragraph("", &words(&panel.title));
+            panel.children.iter().for_each(|n| out.node(n));
+        });
+    }
+
+    fn group(&mut self, group: &Group) {
+        match group.kind {
+            GroupKind::Inset => self.within("  ", |out| group.children.iter().for_each(|n| out.node(n))),
+            GroupKind::Contingency => {
+                self.rule('#');
+                group.children.iter().for_each(|n| self.node(n));
+                self.rule('#');
+            }
+            GroupKind::Front | GroupKind::Plain => group.children.iter().for_each(|n| self.node(n)),
+        }
+    }
+}

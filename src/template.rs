@@ -1,0 +1,220 @@
+//! Document in, page tree out: templates decide wording and arrangement, and are then held to the document.
+//!
+//! A site may put its own files before the built-in ones. Content reaches a template as data, escaped; a template
+//! reads no file. Its output must be strict XHTML of the page vocabulary, and every step, alert, hold point, sign-off
+//! and checked value must stand in it once, in order, with its exact text; otherwise there is no tree.
+
+mod ledger;
+mod parse;
+pub mod rules;
+pub mod theme;
+pub mod tree;
+
+use crate::diag::{Diagnostic, Rule};
+use crate::document::{Document, Stamp};
+use crate::text::{File, FileId, Files, Span};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, value::Serde};
+use std::collections::BTreeMap;
+use theme::Theme;
+use tree::Tree;
+
+/// The built-in files, by name.
+pub const BUILT_IN: &[(&str, &str)] = &[
+    ("instruction.html", include_str!("../templates/instruction.html")),
+    ("front.html", include_str!("../templates/front.html")),
+    ("acts.html", include_str!("../templates/acts.html")),
+    ("theme.toml", include_str!("../templates/theme.toml")),
+];
+
+/// Most instructions a template may run; a thousand steps take about a hundredth of it.
+const FUEL: u64 = 100_000_000;
+/// Most bytes a template may write.
+const OUTPUT_CAP: usize = 64 << 20;
+
+/// Templates and theme, ready to run.
+#[derive(Debug)]
+pub struct Templates {
+    environment: Environment<'static>,
+    files: BTreeMap<String, FileId>,
+    theme: Theme,
+}
+
+/// A finished page tree with the theme it is laid out in.
+#[derive(Debug)]
+pub struct Pages {
+    /// What is printed.
+    pub tree: Tree,
+    /// In which sizes.
+    pub theme: Theme,
+}
+
+impl Templates {
+    /// The built-in templates with a site's `(name, text)` files laid over them. Each file is added to `files` for messages.
+    pub fn new(site: Vec<(String, String)>, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
+        let mut sources: BTreeMap<String, (String, String)> =
+            BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (format!("templates/{name}"), (*text).to_owned()))).collect();
+        for (path, text) in site {
+            let name = path.rsplit('/').next().unwrap_or(&path).to_owned();
+            sources.insert(name, (path, text));
+        }
+        let mut environment = Environment::new();
+        environment.set_auto_escape_callback(|_| AutoEscape::Html);
+        environment.set_undefined_behavior(UndefinedBehavior::Strict);
+        environment.set_fuel(Some(FUEL));
+        environment.add_filter("field", |value: &Value| field(value, ""));
+        environment.add_filter("solid", |value: &Value| field(value, " class=\"solid\""));
+        let mut out = BTreeMap::new();
+        let mut theme = None;
+        let mut problems = Vec::new();
+        for (name, (path, text)) in sources {
+            let id = files.add(File::new(path, text.as_str()));
+            out.insert(name.clone(), id);
+            if name == "theme.toml" {
+                match Theme::parse(&text) {
+                    Ok(parsed) => theme = Some(parsed),
+                    Err((range, what)) => {
+                        let range = range.unwrap_or(0..text.len().min(1));
+                        problems.push(rules::THEME.at(Span::new(id, range.start, range.end), what));
+                    }
+                }
+            } else if let Err(error) = environment.add_template_owned(name, text) {
+                problems.push(failed(&error, &out));
+            }
+        }
+        match theme {
+            Some(theme) if problems.is_empty() => Ok(Templates { environment, files: out, theme }),
+            _ => Err(problems),
+        }
+    }
+}
+
+/// Runs the templates over a document and holds the result to it.
+pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+    let internal = |e: &dyn std::fmt::Display| vec![rules::FAILS.at(templates.start(), format!("the document cannot be handed to a template: {e}"))];
+    let doc = serde_json::to_value(document).map_err(|e| internal(&e))?;
+    let stamp = serde_json::to_value(stamp).map_err(|e| internal(&e))?;
+    let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
+    let template = templates.environment.get_template("instruction.html").map_err(|e| vec![failed(&e, &templates.files)])?;
+    let mut output = Capped(Vec::new());
+    template.render_captured_to(context(), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
+    let output = String::from_utf8(output.0).map_err(|e| internal(&e))?;
+    // Only a failing template pays for the map from output to source: it is run once more.
+    let locate = |at: usize| -> Span {
+        let spans = template.render_with_spans(context()).map(|(_, spans)| spans).unwrap_or_default();
+        let hit = spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
+        hit.and_then(|s| {
+            let id = *templates.files.get(s.name())?;
+            let source = s.source_range();
+            let inside = if source.len() == s.output_range().len() { at.saturating_sub(s.output_range().start) } else { 0 };
+            Some(Span::new(id, (source.start + inside).min(source.end), source.end))
+        })
+        .unwrap_or_else(|| templates.start())
+    };
+    let (tree, found) = parse::parse(&output).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
+    let demand = ledger::Demand::of(&doc, &stamp);
+    let failures = ledger::compare(&demand, &found);
+    if failures.is_empty() {
+        return Ok(Pages { tree, theme: templates.theme.clone() });
+    }
+    Err(failures
+        .into_iter()
+        .map(|f| {
+            let finding = refusal(f.rule, locate(f.at), f.what);
+            match f.step {
+                Some(step) => finding.step(step),
+                None => finding,
+            }
+        })
+        .collect())
+}
+
+fn refusal(rule: &'static Rule, span: Span, what: String) -> Diagnostic {
+    rule.at(span, what).help("a site template may reword and rearrange a print; it must print every item and every checked value once, in order")
+}
+
+impl Templates {
+    fn start(&self) -> Span {
+        Span::new(self.files.get("instruction.html").copied().unwrap_or(FileId(0)), 0, 0)
+    }
+}
+
+/// A failure of the templating language, at the innermost template and line.
+fn failed(error: &minijinja::Error, files: &BTreeMap<String, FileId>) -> Diagnostic {
+    let mut inner = error;
+    while let Some(cause) = std::error::Error::source(inner).and_then(|e| e.downcast_ref::<minijinja::Error>()) {
+        inner = cause;
+    }
+    let id = inner.name().and_then(|n| files.get(n)).or_else(|| files.get("instruction.html")).copied().unwrap_or(FileId(0));
+    let range = inner.range().unwrap_or(0..0);
+    let what = match (inner.detail(), std::error::Error::source(inner)) {
+        (Some(detail), _) => format!("{}: {detail}", inner.kind()),
+        (None, Some(cause)) => format!("{}: {cause}", inner.kind()),
+        (None, None) => inner.kind().to_string(),
+    };
+    rules::FAILS.at(Span::new(id, range.start, range.end), what)
+}
+
+/// Writes a value or sentence with its id. The one place where content becomes markup.
+fn field(value: &Value, attributes: &str) -> Result<Value, minijinja::Error> {
+    let attr = |v: &Value, name: &str| v.get_attr(name).ok().filter(|v| !v.is_undefined());
+    let wrong = || minijinja::Error::new(minijinja::ErrorKind::InvalidOperation, "the filter `field` takes a value with an id");
+    let id = attr(value, "id").ok_or_else(wrong)?;
+    let mut out = format!("<span{attributes} data-field=\"");
+    escape(id.as_str().unwrap_or(""), &mut out);
+    out.push_str("\">");
+    if let Some(text) = attr(value, "text") {
+        escape(text.as_str().unwrap_or(""), &mut out);
+    } else {
+        for span in attr(value, "spans").ok_or_else(wrong)?.try_iter()? {
+            let text = attr(&span, "text").unwrap_or_default();
+            let style = attr(&span, "style").unwrap_or_default();
+            let (open, close) = match style.as_str() {
+                Some("strong" | "code") => ("<strong>".to_owned(), "</strong>"),
+                Some("link") => {
+                    let mut open = "<a href=\"#".to_owned();
+                    escape(attr(&span, "to").unwrap_or_default().as_str().unwrap_or(""), &mut open);
+                    open.push_str("\">");
+                    (open, "</a>")
+                }
+                _ => (String::new(), ""),
+            };
+            out.push_str(&open);
+            escape(text.as_str().unwrap_or(""), &mut out);
+            out.push_str(close);
+        }
+    }
+    out.push_str("</span>");
+    Ok(Value::from_safe_string(out))
+}
+
+/// The one escape for markup. White space is written as references, so that a value keeps it exactly.
+pub fn escape(text: &str, out: &mut String) {
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\n' => out.push_str("&#10;"),
+            '\r' => out.push_str("&#13;"),
+            '\t' => out.push_str("&#9;"),
+            c => out.push(c),
+        }
+    }
+}
+
+/// A buffer that refuses to grow past the cap.
+struct Capped(Vec<u8>);
+
+impl std::io::Write for Capped {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if self.0.len() + bytes.len() > OUTPUT_CAP {
+            return Err(std::io::Error::other("the templates write more than 64 MiB"));
+        }
+        self.0.extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}

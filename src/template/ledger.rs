@@ -1,0 +1,198 @@
+//! What must be printed against what a template did print: every item once and in order, every value with its exact text.
+
+use super::rules;
+use crate::diag::Rule;
+use serde_json::Value as Json;
+use std::collections::{HashMap, HashSet};
+
+/// What a template printed, in output order.
+#[derive(Debug, Default)]
+pub(super) struct Ledger {
+    items: Vec<FoundItem>,
+    fields: Vec<FoundField>,
+    open: Vec<usize>,
+}
+
+#[derive(Debug)]
+struct FoundItem {
+    id: String,
+    at: usize,
+    sign: bool,
+    actual: bool,
+}
+
+#[derive(Debug)]
+struct FoundField {
+    item: Option<usize>,
+    id: String,
+    text: String,
+    at: usize,
+}
+
+impl Ledger {
+    pub(super) fn open(&mut self, id: &str, at: usize) {
+        self.open.push(self.items.len());
+        self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false });
+    }
+
+    pub(super) fn close(&mut self) {
+        self.open.pop();
+    }
+
+    /// Notes whether the item just read has places for sign-off and actual value.
+    pub(super) fn places_to_fill(&mut self, sign: bool, actual: bool) {
+        if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
+            item.sign |= sign;
+            item.actual |= actual;
+        }
+    }
+
+    pub(super) fn field(&mut self, id: &str, text: String, at: usize) {
+        self.fields.push(FoundField { item: self.open.last().copied(), id: id.to_owned(), text, at });
+    }
+}
+
+/// What a document demands of its print.
+#[derive(Debug, Default)]
+pub(super) struct Demand {
+    items: Vec<WantedItem>,
+}
+
+#[derive(Debug)]
+struct WantedItem {
+    id: String,
+    number: Option<String>,
+    sign: bool,
+    actual: bool,
+    fields: Vec<(String, String)>,
+}
+
+impl Demand {
+    /// Reads the demand off the serialised document, so that no new kind of block can be forgotten here:
+    /// an object with an `item` is an item; one with an `id` and a text or spans is a value.
+    pub(super) fn of(document: &Json, stamp: &Json) -> Demand {
+        let mut out = Demand::default();
+        let header = out.item("header", None, false, false);
+        out.visit(&document["identity"], header);
+        out.visit(stamp, header);
+        for part in ["front", "start", "blocks"] {
+            out.visit(&document[part], header);
+        }
+        out
+    }
+
+    fn item(&mut self, id: &str, number: Option<String>, sign: bool, actual: bool) -> usize {
+        self.items.push(WantedItem { id: id.to_owned(), number, sign, actual, fields: Vec::new() });
+        self.items.len() - 1
+    }
+
+    fn visit(&mut self, value: &Json, inside: usize) {
+        match value {
+            Json::Array(values) => values.iter().for_each(|v| self.visit(v, inside)),
+            Json::Object(map) => {
+                if let (Some(Json::String(id)), true) = (map.get("id"), map.contains_key("text") || map.contains_key("spans")) {
+                    let text = match (map.get("text"), map.get("spans")) {
+                        (Some(Json::String(text)), _) => text.clone(),
+                        (_, Some(Json::Array(spans))) => spans.iter().filter_map(|s| s["text"].as_str()).collect(),
+                        _ => String::new(),
+                    };
+                    self.items[inside].fields.push((id.clone(), text));
+                    return;
+                }
+                let inside = match map.get("item") {
+                    Some(Json::String(id)) => {
+                        let block = map.get("block").and_then(Json::as_str).unwrap_or("");
+                        let sign = matches!(block, "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform");
+                        let actual = map.get("actual").is_some_and(|a| !a.is_null()) || block == "reading";
+                        self.item(id, map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned), sign, actual)
+                    }
+                    _ => inside,
+                };
+                // Own values first, nested blocks after: the order in which they are printed.
+                let nested = |k: &str| matches!(k, "blocks" | "arms");
+                map.iter().filter(|(k, _)| !nested(k)).for_each(|(_, v)| self.visit(v, inside));
+                map.iter().filter(|(k, _)| nested(k)).for_each(|(_, v)| self.visit(v, inside));
+            }
+            _ => {}
+        }
+    }
+}
+
+/// One way in which a print fails its document.
+#[derive(Debug)]
+pub(super) struct Failure {
+    /// The rule it breaks.
+    pub rule: &'static Rule,
+    /// Offset in the templates' output, where the nearest item stands.
+    pub at: usize,
+    /// What is wrong.
+    pub what: String,
+    /// The step's number, where there is one.
+    pub step: Option<String>,
+}
+
+/// Compares what was printed with what must be.
+pub(super) fn compare(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
+    let mut failures = Vec::new();
+    let mut found: HashMap<&str, Vec<usize>> = HashMap::new();
+    for (i, item) in ledger.items.iter().enumerate() {
+        found.entry(if item.id == "footer" { "header" } else { &item.id }).or_default().push(i);
+    }
+    let mut fields: HashMap<(usize, &str), &FoundField> = HashMap::new();
+    for field in &ledger.fields {
+        fields.insert((field.item.unwrap_or(usize::MAX), &field.id), field);
+    }
+    let mut texts: HashMap<&str, &str> = HashMap::new();
+    let mut last = (0, "header");
+    for want in &demand.items {
+        texts.extend(want.fields.iter().map(|(id, text)| (id.as_str(), text.as_str())));
+        let step = want.number.clone();
+        let name = step.as_ref().map_or_else(|| want.id.clone(), |n| format!("{} (step {n})", want.id));
+        let mut fail = |rule, at, what| failures.push(Failure { rule, at, what, step: step.clone() });
+        let places = found.get(want.id.as_str()).map_or(&[][..], Vec::as_slice);
+        let header = want.id == "header";
+        let Some(first) = places.first().and_then(|i| ledger.items.get(*i)) else {
+            fail(&rules::DROPS_ITEM, last.0, format!("the templates print no {name}; after {} it is missing", last.1));
+            continue;
+        };
+        if let (false, Some(second)) = (header, places.get(1).and_then(|i| ledger.items.get(*i))) {
+            fail(&rules::REPEATS_ITEM, second.at, format!("the templates print {name} more than once"));
+        }
+        if !header && first.at < last.0 {
+            fail(&rules::REORDERS, first.at, format!("the templates print {name} before {}, which comes first in the procedure", last.1));
+        }
+        if want.sign && !first.sign {
+            fail(&rules::DROPS_BLANK, first.at, format!("{name} is printed without a place for its sign-off"));
+        }
+        if want.actual && !first.actual {
+            fail(&rules::DROPS_BLANK, first.at, format!("{name} is printed without a blank for its actual value"));
+        }
+        for (id, _) in &want.fields {
+            if !places.iter().any(|place| fields.contains_key(&(*place, id.as_str()))) {
+                fail(&rules::DROPS_FIELD, first.at, format!("{name} is printed without its value {id}"));
+            }
+        }
+        if !header {
+            last = (first.at, &want.id);
+        }
+    }
+    let wanted: HashSet<&str> = demand.items.iter().map(|w| w.id.as_str()).collect();
+    for item in &ledger.items {
+        if item.id != "footer" && !wanted.contains(item.id.as_str()) {
+            failures.push(Failure { rule: &rules::ADDS_ITEM, at: item.at, what: format!("the templates print an item {:?} which is not in the procedure", item.id), step: None });
+        }
+    }
+    for field in &ledger.fields {
+        match texts.get(field.id.as_str()) {
+            None => failures.push(Failure { rule: &rules::ALTERS_FIELD, at: field.at, what: format!("the templates print a value {:?} which is not in the procedure", field.id), step: None }),
+            Some(text) if *text != field.text => failures.push(Failure {
+                rule: &rules::ALTERS_FIELD,
+                at: field.at,
+                what: format!("the value {} is printed as {:?} and must be {text:?}", field.id, field.text),
+                step: None,
+            }),
+            Some(_) => {}
+        }
+    }
+    failures
+}

@@ -1,0 +1,281 @@
+//! The page tree: what a template has arranged, typed. HTML, PDF and text are all written from it.
+
+/// A whole print: running heads and body.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tree {
+    /// The file's title.
+    pub title: String,
+    /// Printed at the head of every page.
+    pub header: Running,
+    /// Printed at the foot of every page.
+    pub footer: Running,
+    /// The body in order.
+    pub body: Vec<Node>,
+}
+
+/// A running head or foot.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Running {
+    /// Full-width lines: status and banners.
+    pub banners: Vec<Banner>,
+    /// Left lines.
+    pub left: Vec<Text>,
+    /// Middle lines.
+    pub middle: Vec<Text>,
+    /// Right lines.
+    pub right: Vec<Text>,
+}
+
+/// A full-width line of a running head.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Banner {
+    /// White on black instead of framed.
+    pub solid: bool,
+    /// The words.
+    pub text: Vec<Inline>,
+}
+
+/// One thing in the flow of pages.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Node {
+    /// A heading, 1 to 3.
+    Heading {
+        /// Its level.
+        level: u8,
+        /// The words.
+        text: Vec<Inline>,
+    },
+    /// A paragraph or a line of a step.
+    Text(Text),
+    /// A list.
+    List(List),
+    /// A table whose head is repeated on every page it reaches.
+    Table(Table),
+    /// The strip of view and load, repeated at the head of every page until the next one.
+    Strip(Strip),
+    /// A numbered row; never split.
+    Row(Row),
+    /// A framed box; never split.
+    Panel(Panel),
+    /// Nodes that belong together.
+    Group(Group),
+    /// A row of labelled spaces to write in.
+    Blanks(Vec<Blank>),
+    /// Ticked cells side by side, such as expected read-outs.
+    Grid(Vec<Vec<Inline>>),
+}
+
+/// A paragraph in one style.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// Its style.
+    pub style: Style,
+    /// Its words.
+    pub text: Vec<Inline>,
+}
+
+/// Styles of paragraphs; sizes are the theme's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Style {
+    /// Running text.
+    Body,
+    /// The document's title on page 1.
+    Title,
+    /// The line that is called out.
+    Call,
+    /// Band and from-values.
+    Band,
+    /// What the hand does.
+    Push,
+    /// A labelled line.
+    Line,
+    /// A small print line.
+    Small,
+    /// A heading inside a box.
+    Label,
+    /// The heading of an arm, repeat or performed section.
+    Lead,
+    /// A mark to be made, centred.
+    Mark,
+}
+
+/// How a list is marked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bullet {
+    /// A dot.
+    Dot,
+    /// A box to tick.
+    Tick,
+}
+
+/// A list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct List {
+    /// Its marks.
+    pub bullet: Bullet,
+    /// Small print.
+    pub small: bool,
+    /// Its entries.
+    pub items: Vec<Vec<Inline>>,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// The item printed by it, if any.
+    pub item: Option<String>,
+    /// Ruled, or plain columns.
+    pub ruled: bool,
+    /// Relative widths of the columns.
+    pub widths: Vec<f32>,
+    /// Head cells; may be empty.
+    pub head: Vec<Vec<Node>>,
+    /// Rows of cells.
+    pub rows: Vec<Vec<Vec<Node>>>,
+}
+
+/// View and load in force.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strip {
+    /// Side by side.
+    pub cells: Vec<Vec<Inline>>,
+    /// Full-width lines below: the cautions of loaded pages.
+    pub lines: Vec<Vec<Inline>>,
+}
+
+/// A numbered row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// The item printed by it.
+    pub item: String,
+    /// Marked as changed in the margin.
+    pub changed: bool,
+    /// The number.
+    pub number: Vec<Node>,
+    /// The instruction.
+    pub body: Vec<Node>,
+    /// The blank for an actual value.
+    pub actual: Vec<Node>,
+    /// The sign-off.
+    pub sign: Vec<Node>,
+}
+
+/// What a box is; borders differ in weight, so that they are told apart without colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Frame {
+    /// Heaviest.
+    Warning,
+    /// Middle.
+    Caution,
+    /// Lightest.
+    Note,
+    /// Double.
+    Hold,
+    /// A witness point.
+    Witness,
+    /// An independent verification, a turnover.
+    Plain,
+}
+
+/// A framed box.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// The item printed by it, if any.
+    pub item: Option<String>,
+    /// Its frame.
+    pub frame: Frame,
+    /// Its title line.
+    pub title: Vec<Inline>,
+    /// What stands in it.
+    pub children: Vec<Node>,
+}
+
+/// What a group is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GroupKind {
+    /// Pages of their own before the body.
+    Front,
+    /// No mark.
+    Plain,
+    /// Pages of their own with a mark at the outer edge.
+    Contingency,
+    /// Set in, with a rail at the left; its first line is repeated on every page it reaches.
+    Inset,
+}
+
+/// Nodes that belong together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// The item printed by it, if any.
+    pub item: Option<String>,
+    /// What it is.
+    pub kind: GroupKind,
+    /// What stands in it.
+    pub children: Vec<Node>,
+}
+
+/// A space to write in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// Relative width.
+    pub weight: f32,
+    /// The words in its corner.
+    pub label: Vec<Inline>,
+}
+
+/// A run of text or a small mark within it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Inline {
+    /// Words.
+    Text(String),
+    /// A printed value or sentence with its id.
+    Field {
+        /// The id.
+        id: String,
+        /// What is printed.
+        content: Vec<Inline>,
+    },
+    /// Bold.
+    Strong(Vec<Inline>),
+    /// Regular within bold.
+    Plain(Vec<Inline>),
+    /// White on black.
+    Solid(Vec<Inline>),
+    /// A reference to an item.
+    Link {
+        /// The item.
+        to: String,
+        /// What is printed.
+        content: Vec<Inline>,
+    },
+    /// A box to tick.
+    Tick,
+    /// A large box to tick.
+    BigTick,
+    /// The end of a line.
+    Break,
+    /// The number of this page.
+    Page,
+    /// The number of pages.
+    Pages,
+}
+
+/// The words of a run of inlines; boxes as `[ ]`, page numbers as on a single page, so that nothing is lost.
+pub fn plain_text(inlines: &[Inline]) -> String {
+    let mut out = String::new();
+    push_text(inlines, &mut out);
+    out
+}
+
+fn push_text(inlines: &[Inline], out: &mut String) {
+    for inline in inlines {
+        match inline {
+            Inline::Text(text) => out.push_str(text),
+            Inline::Field { content, .. } | Inline::Link { content, .. } => push_text(content, out),
+            Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) => push_text(content, out),
+            Inline::Tick | Inline::BigTick => out.push_str("[ ]"),
+            Inline::Break => out.push('\n'),
+            Inline::Page | Inline::Pages => out.push('1'),
+        }
+    }
+}

@@ -1,0 +1,343 @@
+//! Prints of the sample document, judged by other people's readers: qpdf and poppler (`qpdf`, `poppler-utils`).
+
+mod sample;
+
+use std::collections::BTreeMap;
+use std::process::Command;
+use surehand::document::{Act, Block, Document, Prose, Section, SectionKind, Stamp, Status};
+use surehand::emit::{FORMATS, Format, Print};
+use surehand::error::Error;
+use surehand::template::tree::{Inline, Node, Text};
+use surehand::template::{BUILT_IN, Pages, Templates, render};
+use surehand::text::Files;
+
+/// Renders; findings as `file:line: rule: message`.
+fn pages_stamped(document: &Document, stamp: &Stamp, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
+    let files = Files::default();
+    let show = |list: Vec<surehand::diag::Diagnostic>| {
+        list.into_iter()
+            .map(|d| {
+                let file = files.get(d.span.file);
+                format!("{}:{}: {}: {}", file.name, file.position(d.span.start).line, d.rule.id, d.message)
+            })
+            .collect::<Vec<_>>()
+    };
+    let templates = Templates::new(site, &files).map_err(show)?;
+    render(document, stamp, &templates).map_err(show)
+}
+
+fn pages(document: &Document, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
+    pages_stamped(document, &Stamp::new(Status::CheckedNotApproved, true), site)
+}
+
+fn try_emit(pages: &Pages, format: &str) -> Result<Vec<u8>, Error> {
+    Format::named(format).expect("a known format").emit(&Print { pages, date: (2026, 11, 20) })
+}
+
+fn emit(document: &Document, format: &str) -> Vec<u8> {
+    let pages = pages(document, Vec::new()).unwrap_or_else(|e| panic!("{}", e.join("\n")));
+    try_emit(&pages, format).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Runs a reader on a PDF; the tool's output.
+fn reader(program: &str, before: &[&str], pdf: &[u8], after: &[&str]) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("print.pdf");
+    std::fs::write(&path, pdf).expect("written");
+    let output = Command::new(program).args(before).arg(&path).args(after).output();
+    let output = output.unwrap_or_else(|e| panic!("{program} is needed by this test (Debian: qpdf, poppler-utils): {e}"));
+    assert!(output.status.success(), "{program}: {}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+fn squeeze(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The text of each page in the order it is drawn, white space squeezed.
+fn page_texts(pdf: &[u8]) -> Vec<String> {
+    let text = reader("pdftotext", &["-raw", "-enc", "UTF-8"], pdf, &["-"]);
+    text.trim_end_matches('\u{c}').split('\u{c}').map(squeeze).collect()
+}
+
+/// A page without its running head and foot.
+fn bodies(pdf: &[u8]) -> Vec<String> {
+    let body = |text: String| {
+        let (_, rest) = text.split_once("2026-11-20").expect("a running head");
+        rest.rsplit_once("Check code").expect("a running foot").0.to_owned()
+    };
+    page_texts(pdf).into_iter().map(body).collect()
+}
+
+/// Where a text stands as whole words.
+fn find_words(text: &str, words: &str) -> Option<usize> {
+    let open = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric() && !matches!(c, '-' | '+'));
+    text.match_indices(words).map(|(at, _)| at).find(|at| open(text[..*at].chars().last()) && open(text[at + words.len()..].chars().next()))
+}
+
+/// Every field of the body with the innermost unsplittable item it stands in, in drawing order.
+fn fields(nodes: &[Node], whole: Option<&str>, out: &mut Vec<(Option<String>, String, String)>) {
+    fn inline(list: &[Inline], whole: Option<&str>, out: &mut Vec<(Option<String>, String, String)>) {
+        for i in list {
+            match i {
+                Inline::Field { id, content } => out.push((whole.map(str::to_owned), id.clone(), squeeze(&surehand::template::tree::plain_text(content)))),
+                Inline::Strong(c) | Inline::Plain(c) | Inline::Solid(c) => inline(c, whole, out),
+                _ => {}
+            }
+        }
+    }
+    for node in nodes {
+        match node {
+            Node::Heading { text, .. } | Node::Text(Text { text, .. }) => inline(text, whole, out),
+            Node::List(list) => list.items.iter().for_each(|i| inline(i, whole, out)),
+            Node::Table(t) => t.head.iter().chain(t.rows.iter().flatten()).for_each(|c| fields(c, whole, out)),
+            Node::Strip(s) => s.cells.iter().chain(&s.lines).for_each(|c| inline(c, whole, out)),
+            Node::Row(r) => [&r.number, &r.body, &r.actual, &r.sign].into_iter().for_each(|c| fields(c, Some(&r.item), out)),
+            Node::Panel(p) => {
+                let whole = p.item.as_deref().or(whole);
+                inline(&p.title, whole, out);
+                fields(&p.children, whole, out);
+            }
+            Node::Group(g) => fields(&g.children, whole, out),
+            Node::Blanks(b) => b.iter().for_each(|b| inline(&b.label, whole, out)),
+            Node::Grid(g) => g.iter().for_each(|c| inline(c, whole, out)),
+        }
+    }
+}
+
+/// A long document: the sample's steps many times over.
+fn long(times: usize) -> Document {
+    let mut document = sample::document();
+    document.blocks = (0..times)
+        .map(|n| {
+            let blocks = (0..10)
+                .map(|i| {
+                    let step = sample::step(&format!("{}", n * 10 + i + 1), |item| {
+                        Act::Move(sample::travel(item, "SHOULDER", "LOWER", "-5.0 deg", "-5.5", "-4.5 deg", &["+20.0 deg"], ("Left stick", "PUSH", "Window 2: the cup goes down, away")))
+                    });
+                    Block::Step(Box::new(step))
+                })
+                .collect();
+            Block::Section(Section { item: format!("sec{n}"), heading: Prose::plain(format!("sec{n}.heading"), format!("Part {}", n + 1)), kind: SectionKind::Body, level: 1, blocks })
+        })
+        .collect();
+    document
+}
+
+#[test]
+fn qpdf_accepts_the_file() {
+    let pdf = emit(&sample::document(), "pdf");
+    let report = reader("qpdf", &["--check"], &pdf, &[]);
+    assert!(report.contains("No syntax or stream encoding errors"), "{report}");
+    let fonts = reader("pdffonts", &[], &pdf, &[]);
+    for line in fonts.lines().skip(2) {
+        assert!(line.contains("IBMPlexSans") && line.contains("yes yes yes"), "embedded, cut, with Unicode: {line}");
+    }
+    assert_eq!(fonts.lines().count(), 4, "{fonts}");
+}
+
+#[test]
+fn every_value_extracts_in_order_and_no_item_is_split() {
+    let document = sample::document();
+    let rendered = pages(&document, Vec::new()).expect("renders");
+    let pdf = try_emit(&rendered, "pdf").expect("pdf");
+    let texts = bodies(&pdf);
+    let mut wanted = Vec::new();
+    fields(&rendered.tree.body, None, &mut wanted);
+    assert!(wanted.len() > 200, "the sample has many values: {}", wanted.len());
+    let (mut page, mut at) = (0, 0);
+    let mut pages_of: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (whole, id, text) in wanted {
+        loop {
+            match find_words(&texts[page][at..], &text) {
+                Some(offset) => {
+                    at += offset + text.len();
+                    break;
+                }
+                None => {
+                    page += 1;
+                    at = 0;
+                    assert!(page < texts.len(), "{id} = {text:?} does not extract after the values before it");
+                }
+            }
+        }
+        if let Some(item) = whole {
+            pages_of.entry(item).or_default().push(page);
+        }
+    }
+    for (item, mut pages) in pages_of.clone() {
+        pages.dedup();
+        assert_eq!(pages.len(), 1, "{item} is split over pages {pages:?}");
+    }
+    // Alerts stand on the page of the step they guard.
+    for (alert, step) in [("a1", "s8"), ("a2", "s8"), ("a3", "s16.1")] {
+        assert_eq!(pages_of[alert].last(), pages_of[step].first(), "{alert} and {step}");
+    }
+}
+
+#[test]
+fn every_page_says_who_it_is() {
+    let document = sample::document();
+    let mut stamp = Stamp::new(Status::Draft { errors: 3 }, true);
+    stamp.copy = Some("7".into());
+    stamp.work_order = Some("WO-118".into());
+    let rendered = pages_stamped(&document, &stamp, Vec::new()).expect("renders");
+    let texts = page_texts(&try_emit(&rendered, "pdf").expect("pdf"));
+    assert!(texts.len() > 5);
+    for (i, text) in texts.iter().enumerate() {
+        let page = format!("Page {} of {}", i + 1, texts.len());
+        for wanted in [page.as_str(), "B3-014", &document.identity.title.text, "Revision C", "2026-11-20", "DRAFT, 3 errors", "INVENTED DATA, NOT FOR ANY REAL ARM", "CONTINUOUS USE", "Copy 7", "WO-118"] {
+            assert!(text.contains(wanted), "page {}: no {wanted:?}", i + 1);
+        }
+    }
+}
+
+#[test]
+fn the_strip_is_repeated_with_its_cautions() {
+    let texts = page_texts(&emit(&sample::document(), "pdf"));
+    let loaded: Vec<_> = texts.iter().filter(|t| t.contains("BLOCK 2 of 2")).collect();
+    assert!(loaded.len() > 1, "the block runs over a page");
+    assert!(loaded.iter().all(|t| t.contains("Do not open the jaw on a stop.") && t.contains("IN JAW settling cup 2.1 kg, grip 2")));
+    // The head of the long table is on every page that has its rows.
+    let rows: Vec<_> = texts.iter().filter(|t| t.contains("place 12") || t.contains("place 30")).collect();
+    assert!(!rows.is_empty() && rows.iter().all(|t| t.contains("Cup Mass Rack place")));
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    let document = sample::document();
+    for format in FORMATS {
+        assert!(emit(&document, format.name) == emit(&document, format.name), "{}", format.name);
+    }
+}
+
+#[test]
+fn long_documents_fill_pages_and_never_split_a_step() {
+    let document = long(30);
+    let pdf = emit(&document, "pdf");
+    let texts = page_texts(&pdf);
+    assert!((300 / 9..300 / 5).contains(&texts.len()), "{} pages for 300 steps", texts.len());
+    let text = texts.join(" ");
+    assert_eq!(text.matches("SHOULDER LOWER to -5.0 deg").count(), 300);
+    // A heading is never the last thing on a page.
+    for (i, text) in texts.iter().enumerate().skip(2) {
+        let body = text.split(" Check code").next().unwrap_or("");
+        assert!(body.ends_with("N/A"), "page {} ends with {:?}", i + 1, &body[body.len().saturating_sub(40)..]);
+    }
+}
+
+#[test]
+fn screen_and_terminal_say_the_same() {
+    let document = sample::document();
+    let rendered = pages(&document, Vec::new()).expect("renders");
+    let html = String::from_utf8(try_emit(&rendered, "html").expect("html")).expect("UTF-8");
+    let text = squeeze(&String::from_utf8(try_emit(&rendered, "text").expect("text")).expect("UTF-8").replace(['|', '!'], " "));
+    let mut wanted = Vec::new();
+    fields(&rendered.tree.body, None, &mut wanted);
+    for (_, id, value) in wanted {
+        assert!(html.contains(&format!("data-field=\"{id}\">")), "html: {id}");
+        let value = squeeze(&value.replace(['|', '!'], " "));
+        assert!(text.contains(&value), "text: {id} = {value:?}");
+    }
+    assert!(html.contains("default-src 'none'") && !html.contains("<script") && !html.contains("http://") && !html.contains("https://"));
+    assert!(!html.contains(" style=") && !html.contains("src=\""));
+}
+
+/// The built-in template with one replacement, as a site would lay it over.
+fn edited(name: &str, from: &str, to: &str) -> Vec<(String, String)> {
+    let source = BUILT_IN.iter().find(|(n, _)| *n == name).map(|(_, t)| *t).expect("a built-in template");
+    assert_eq!(source.matches(from).count(), 1, "{from:?} occurs once in {name}");
+    vec![(format!("site/{name}"), source.replace(from, to))]
+}
+
+#[track_caller]
+fn refused(site: Vec<(String, String)>, rule: &str, names: &str) {
+    let problems = pages(&sample::document(), site).expect_err("refused");
+    let hit = problems.iter().any(|p| p.contains(&format!(": {rule}: ")) && p.contains(names));
+    assert!(hit, "no {rule} naming {names:?} in:\n{}", problems.join("\n"));
+    assert!(problems.iter().all(|p| p.starts_with("site/") || p.starts_with("templates/")), "{}", problems.join("\n"));
+}
+
+#[test]
+fn a_template_cannot_shorten_or_change_a_print() {
+    refused(edited("instruction.html", "{%- elif b.block == \"hold\" -%}", "{%- elif b.block == \"held\" -%}"), "template-drops-item", "s4");
+    refused(edited("instruction.html", "{%- elif b.block == \"alert\" -%}", "{%- elif b.block == \"silent\" -%}"), "template-drops-item", "a1");
+    refused(edited("instruction.html", "<p><strong>Must be true:</strong> {{ c|field }}</p>", ""), "template-drops-field", "s4.criterion1");
+    refused(edited("front.html", "{% for c in f.cautions %}<li>{{ c|field }}</li>{% endfor %}", "<li>See the site manual.</li>"), "template-drops-field", "front.caution1");
+    refused(edited("front.html", "{% for c in f.unchecked %}<li>{{ c|field }}</li>{% endfor %}", ""), "template-drops-field", "front.unchecked1");
+    refused(edited("instruction.html", "{% if stamp.draft %}{{ stamp.status|solid }}{% else %}{{ stamp.status|field }}{% endif %}", "APPROVED"), "template-drops-field", "stamp.status");
+    refused(edited("instruction.html", "{%- if stamp.banner %}<p class=\"banner solid\">{{ stamp.banner|field }}</p>{% endif -%}", ""), "template-drops-field", "stamp.banner");
+    refused(edited("acts.html", "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\">{{ value|field }}</p></div>", "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\"><span data-field=\"{{ value.id }}\">9{{ value.text }}</span></p></div>"), "template-alters-field", "s12.number");
+    refused(edited("instruction.html", "{{ sign(\"initials\") }}</article>", "</article>"), "template-drops-blank", "s3");
+    refused(edited("instruction.html", "{{- actual(b.unit) }}", ""), "template-drops-blank", "s3");
+    refused(edited("instruction.html", "{%- for b in doc.blocks recursive -%}", "{%- for b in doc.blocks|reverse recursive -%}"), "template-reorders", "sec2");
+    refused(edited("instruction.html", "{% include \"front.html\" %}", "{% include \"front.html\" %}{% include \"front.html\" %}"), "template-repeats-item", "front");
+    refused(edited("instruction.html", "{% include \"front.html\" %}", "{% include \"front.html\" %}<section data-item=\"s99\"><p>Lift.</p></section>"), "template-adds-item", "s99");
+}
+
+#[test]
+fn a_wrong_template_is_refused_at_its_line() {
+    let at_line = |site: Vec<(String, String)>, needle: &str, rule: &str| {
+        let line = site[0].1.lines().position(|l| l.contains(needle)).expect("in the template") + 1;
+        let problems = pages(&sample::document(), site.clone()).expect_err("refused");
+        let wanted = format!("{}:{line}: {rule}: ", site[0].0);
+        assert!(problems.iter().any(|p| p.starts_with(&wanted)), "no {wanted:?} in:\n{}", problems.join("\n"));
+    };
+    at_line(edited("front.html", "<h3>Model data</h3>", "<h3 onclick=\"x\">Model data</h3>"), "onclick", "template-markup");
+    at_line(edited("front.html", "<h3>Model data</h3>", "<script>x</script>"), "<script>", "template-markup");
+    at_line(edited("front.html", "<h3>Model data</h3>", "<p class=\"tiny\">Model data</p>"), "tiny", "template-markup");
+    refused(edited("front.html", "<h3>Model data</h3>", "<h3>Model data"), "template-markup", "expected 'h3' tag");
+    at_line(edited("front.html", "<h3>Model data</h3>", "{{ doc.nothing }}"), "doc.nothing", "template-fails");
+    at_line(edited("front.html", "<h3>Model data</h3>", "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
+    at_line(edited("front.html", "<h3>Model data</h3>", "{% for i in range(9999) %}{% for j in range(9999) %}{% for k in range(9999) %}{% endfor %}{% endfor %}{% endfor %}"), "9999", "template-fails");
+    at_line(edited("theme.toml", "blank = 24.0 ", "blank = 12.0 "), "# Sizes", "template-theme");
+    at_line(edited("theme.toml", "scale = 1.0\n", "scale = 1.0\nscael = 2\n"), "scael", "template-theme");
+}
+
+#[test]
+fn a_site_may_reword_and_resize() {
+    let document = sample::document();
+    let reworded = pages(&document, edited("instruction.html", "HOLD POINT {{ b.name|field }}", "STOP AND WAIT {{ b.name|field }}")).expect("renders");
+    let text = String::from_utf8(try_emit(&reworded, "text").expect("text")).expect("UTF-8");
+    assert!(text.contains("STOP AND WAIT H1") && !text.contains("HOLD POINT H1"));
+    let letter = pages(&document, edited("theme.toml", "paper = \"a4\" ", "paper = \"letter\" ")).expect("renders");
+    let info = reader("pdfinfo", &[], &try_emit(&letter, "pdf").expect("pdf"), &[]);
+    assert!(info.contains("612 x 792 pts (letter)"), "{info}");
+    let large = pages(&document, edited("theme.toml", "scale = 1.0\n", "scale = 1.17\n")).expect("renders");
+    assert!(page_texts(&try_emit(&large, "pdf").expect("pdf")).len() > page_texts(&emit(&document, "pdf")).len());
+}
+
+#[test]
+fn content_never_becomes_markup() {
+    let mut document = sample::document();
+    let hostile = "</p><script>alert(1)</script> {{ doc }} {% raw %} &minus; ]]> \"quoted\" 'single' #7";
+    document.front.purpose[0] = Prose::plain("front.purpose1", hostile);
+    let rendered = pages(&document, Vec::new()).expect("renders");
+    let html = String::from_utf8(try_emit(&rendered, "html").expect("html")).expect("UTF-8");
+    assert!(!html.contains("<script") && html.contains("&lt;script&gt;"));
+    assert!(page_texts(&try_emit(&rendered, "pdf").expect("pdf"))[0].contains(hostile));
+    assert!(squeeze(&String::from_utf8(try_emit(&rendered, "text").expect("text")).expect("UTF-8")).contains(hostile));
+}
+
+#[test]
+fn what_cannot_be_printed_is_refused() {
+    let mut document = sample::document();
+    document.front.purpose[0] = Prose::plain("front.purpose1", "Lift the \u{4e2d} cup");
+    let error = try_emit(&pages(&document, Vec::new()).expect("renders"), "pdf").expect_err("no shape");
+    assert_eq!(error.exit_code(), 4);
+    assert!(error.to_string().contains("U+4E2D"), "{error}");
+    let mut document = sample::document();
+    let mut tall = sample::step("1", |item| Act::Instruction { text: Prose::plain(format!("{item}.text"), "word ".repeat(3000)) });
+    tall.item = "s77".into();
+    document.blocks = vec![Block::Step(Box::new(tall))];
+    let error = try_emit(&pages(&document, Vec::new()).expect("renders"), "pdf").expect_err("too tall");
+    assert!(error.to_string().contains("step 77") && error.to_string().contains("taller than one page"), "{error}");
+}
+
+#[test]
+fn special_characters_extract() {
+    let mut document = sample::document();
+    let special = "0O 1lI 5S 8B ° ± − → µ Ω ≤ ≥ – — … ½ fi ffl AVATAR To";
+    document.front.purpose[0] = Prose::plain("front.purpose1", special);
+    assert!(page_texts(&emit(&document, "pdf"))[0].contains(special));
+}
