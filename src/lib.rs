@@ -2,7 +2,6 @@
 pub mod diag;
 pub mod document;
 pub mod emit;
-
 pub mod error;
 pub mod model;
 pub mod session;
