@@ -1,5 +1,9 @@
 //! The front matter of a procedure: typed, each value with its place.
 
+mod read;
+
+pub use read::*;
+
 use crate::text::{Span, Spanned};
 
 /// The block between `+++` lines. Missing mandatory keys are reported and stand as `None`.

@@ -185,11 +185,18 @@ impl<'a> Field<'a> {
     /// Reports the key as missing if it is not there.
     #[must_use]
     pub fn needed(self) -> Self {
+        self.missing(|name| format!("add a line `{name} = ...`"))
+    }
+    /// Like [`Field::needed`], for a table with a header of its own.
+    #[must_use]
+    pub fn needed_table(self) -> Self {
+        self.missing(|name| format!("add a table `[{name}]`"))
+    }
+    fn missing(self, help: impl Fn(&str) -> String) -> Self {
         if self.value.is_none() && !self.shared.torn.get() {
             let whole = self.what.split_once(" of ").map_or(self.what.as_str(), |(_, w)| w);
             let at = if self.owner.start as usize == self.shared.base { first_line(self.shared.text, self.owner) } else { self.owner };
-            self.shared
-                .report(MISSING_KEY.at(at, format!("{whole} has no `{}`", self.name)).help(format!("add a line `{} = ...`", self.name)));
+            self.shared.report(MISSING_KEY.at(at, format!("{whole} has no `{}`", self.name)).help(help(&self.name)));
         }
         self
     }

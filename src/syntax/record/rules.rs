@@ -39,7 +39,7 @@ macro_rules! front_matter {
 
 /// The text is no TOML.
 pub static INVALID_TOML: Rule = Rule {
-    bad: &[front_matter!(title "title = ⟦Move⟧ a test piece\n")],
+    bad: &[front_matter!(title "title = ⟦Move a test piece⟧\n")],
     good: GOOD,
     ..error(
         "invalid-toml",
