@@ -3,12 +3,26 @@
 //! Invariant: after lowering, a name is a typed index that cannot miss; no later floor looks a name up.
 //! Every value of a model file knows its place, so that a finding can show the step *and* the line that forbids it.
 
+mod agree;
 pub mod arm;
 pub mod cell;
+pub mod keys;
 pub mod lower;
+mod names;
 pub mod number;
 pub mod policy;
 pub mod procedure;
+mod read;
+pub mod rules;
+
+pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};
+
+use crate::diag::{Rule, count, gather};
+
+const FAMILIES: &[&[&Rule]] = &[rules::RULES, arm::rules::RULES, cell::rules::RULES, policy::rules::RULES, agree::RULES, lower::RULES];
+
+/// Every rule of this floor.
+pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
 
 /// The invented arm that all rule examples share.
 pub const EXAMPLE_ARM: &str = include_str!("model/example/arm.toml");

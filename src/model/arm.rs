@@ -1,5 +1,11 @@
 //! The arm profile: joints, console, jaw, poses, and the record of their acceptance.
 
+pub(super) mod keys;
+mod load;
+pub mod rules;
+
+pub use load::load;
+
 use super::{JointId, LevelId, Origin, PoseId, SignalId, Standing, ToolId};
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, AngleRate, Drift, Force, Length, Mass, Pressure, Ratio, Torque};
@@ -116,6 +122,15 @@ pub enum Travel {
         /// Most positive cumulative angle.
         high: Spanned<Angle>,
     },
+}
+
+impl Travel {
+    /// The ends, low and high.
+    pub fn ends(&self) -> (Spanned<Angle>, Spanned<Angle>) {
+        match self {
+            Travel::Stops { low, high } | Travel::Turns { low, high } => (*low, *high),
+        }
+    }
 }
 
 /// A direction word.

@@ -1,5 +1,11 @@
 //! The cell: stations, loads, views, instruments, equipment, and what stands in the way.
 
+pub(super) mod keys;
+mod load;
+pub mod rules;
+
+pub use load::load;
+
 use super::arm::{Friction, Shape, find};
 use super::{EquipmentId, InstrumentId, LoadId, MonitorId, Origin, Standing, StateId, StationId, ViewId};
 use crate::text::{FileId, Span, Spanned};

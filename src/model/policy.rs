@@ -1,5 +1,11 @@
 //! The policy: the site's own rules as data.
 
+pub(super) mod keys;
+mod load;
+pub mod rules;
+
+pub use load::load;
+
 use super::RoleId;
 use super::arm::find;
 use crate::diag::Severity;

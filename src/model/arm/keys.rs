@@ -1,0 +1,230 @@
+//! What may be written in an arm profile.
+
+use crate::model::keys::{Bound, FRICTION, Form, LENGTH_UP, ORIGIN, SHAPE, Side, Table, may, must};
+use crate::units::Dimension;
+
+const TOLERANCE: Form = Form::Quantity(Dimension::Angle, Side::Up, Bound::Positive);
+const ALLOWANCE: Form = Form::Quantity(Dimension::Angle, Side::Up, Bound::NotNegative);
+const LOW: Form = Form::Quantity(Dimension::Angle, Side::Up, Bound::Any);
+const HIGH: Form = Form::Quantity(Dimension::Angle, Side::Down, Bound::Any);
+const DRIFT: Form = Form::Quantity(Dimension::Drift, Side::Up, Bound::NotNegative);
+const RATED: Form = Form::Quantity(Dimension::Pressure, Side::Down, Bound::Positive);
+const TORQUE: Form = Form::Quantity(Dimension::Torque, Side::Down, Bound::Positive);
+const MASS: Form = Form::Quantity(Dimension::Mass, Side::Up, Bound::Positive);
+
+pub(super) const ARM: Table = Table {
+    head: "",
+    meaning: "One arm with its console and jaw. Every number carries its unit in a text.",
+    keys: &[
+        must("name", Form::Name, "What `power on NAME` says."),
+        must("title", Form::Words, "For people."),
+        must("revision", Form::Words, "Revision of this file."),
+        must("date", Form::Date, "Date of this revision."),
+        may("invented", Form::Flag, "`true` for data of no real arm; what is printed says so and can never be approved."),
+        must("origin", Form::Table(&ORIGIN), "Where the data come from."),
+        must("includes", Form::Words, "What the shapes include: hoses and cables or not, said either way."),
+        must("joint", Form::Tables(&JOINT), "The joints, from the mount outward."),
+        must("console", Form::Table(&CONSOLE), "The console."),
+        must("jaw", Form::Table(&JAW), "The jaw."),
+        may("signal", Form::Tables(&SIGNAL), "Signals a guarded move can stop on, besides contact."),
+        may("tool", Form::Tables(&TOOL), "Tools that can be fitted."),
+        must("pose", Form::Tables(&POSE), "Named poses."),
+        may("link", Form::Tables(&LINK), "Shapes and masses of the links, for the proofs in space."),
+        may(
+            "acceptance",
+            Form::Table(&ACCEPTANCE),
+            "The record that the profile was tried on the arm. Without it nothing can be approved.",
+        ),
+    ],
+};
+
+pub(super) const JOINT: Table = Table {
+    head: "[[joint]]",
+    meaning: "One joint. Exactly one of `stops` and `turns` is written.",
+    keys: &[
+        must("name", Form::Name, "Its name in statements."),
+        must("engraved", Form::Words, "What is engraved on console and read-out."),
+        may("stops", Form::Table(&RANGE), "The hard stops."),
+        may("turns", Form::Table(&RANGE), "For a joint without stops: the cumulative angle its hoses allow."),
+        must("soft-margin", ALLOWANCE, "What is kept free inside both ends."),
+        must("stop-by-readout", TOLERANCE, "Stopping tolerance, plus and minus, when the operator stops on the read-out."),
+        must("stop-by-eye", TOLERANCE, "The same when the operator stops by eye."),
+        must("hold", ALLOWANCE, "Bound on the whole drift of the idle joint since it last moved."),
+        may("drift-powered", DRIFT, "Drift a minute with power."),
+        may("drift-unpowered", DRIFT, "Drift a minute without power."),
+        must("readout-error", ALLOWANCE, "How far the read-out may be wrong."),
+        must("decimals", Form::Count(0, 3), "Decimals of the read-out."),
+        must("rate", Form::Quantity(Dimension::AngleRate, Side::Up, Bound::Positive), "Speed at full stick."),
+        must("zero-mark", Form::Words, "Where the zero mark is, or that there is none."),
+        must("positive", Form::Table(&DIRECTION), "The word for growing angle."),
+        must("negative", Form::Table(&DIRECTION), "The word for falling angle."),
+        may("actuator", Form::Table(&ACTUATOR), "What drives it."),
+        may("mounting", Form::Table(&MOUNTING), "Where it sits in the frame before it, for the proofs in space."),
+    ],
+};
+
+pub(super) const RANGE: Table = Table {
+    head: "stops = { ... }, turns = { ... }",
+    meaning: "The range of a joint.",
+    keys: &[must("low", LOW, "The most negative angle."), must("high", HIGH, "The most positive angle.")],
+};
+
+pub(super) const DIRECTION: Table = Table {
+    head: "positive = { ... }, negative = { ... }",
+    meaning: "A direction word and the place it is seen from.",
+    keys: &[
+        must("word", Form::Name, "The word in statements and print."),
+        must("seen-from", Form::Words, "The place from which the word is true: \"behind the arm\"."),
+    ],
+};
+
+fn actuators() -> Vec<&'static str> {
+    vec!["torque", "linear", "rotary"]
+}
+
+pub(super) const ACTUATOR: Table = Table {
+    head: "actuator = { ... }",
+    meaning: "What drives a joint. `torque` takes `torque`; `rotary` takes `torque` and `rated`; `linear` takes the other keys.",
+    keys: &[
+        must("kind", Form::Word(actuators), "How much is known of it."),
+        may("torque", TORQUE, "Greatest torque; of a rotary actuator, at its rated pressure."),
+        may("rated", RATED, "Rated pressure."),
+        may("fixed-pin", Form::Quantity(Dimension::Length, Side::Nominal, Bound::Positive), "From the joint's axis to the fixed pin."),
+        may("moving-pin", Form::Quantity(Dimension::Length, Side::Nominal, Bound::Positive), "From the axis to the moving pin."),
+        may(
+            "angle-at-zero",
+            Form::Quantity(Dimension::Angle, Side::Nominal, Bound::Any),
+            "The angle between the two when the joint reads zero; it grows with the joint's angle.",
+        ),
+        may("bore", Form::Quantity(Dimension::Length, Side::Down, Bound::Positive), "Bore of the cylinder."),
+        may("rod", LENGTH_UP, "Diameter of its rod."),
+    ],
+};
+
+pub(super) const MOUNTING: Table = Table {
+    head: "mounting = { ... }",
+    meaning: "Axis and origin of a joint in the frame before it.",
+    keys: &[
+        must("axis", Form::Axis, "The axis; a growing angle turns by the right-hand rule about it."),
+        must("origin", Form::Point, "The origin of the joint's frame."),
+    ],
+};
+
+pub(super) const CONSOLE: Table = Table {
+    head: "[console]",
+    meaning: "The console. A joint is driven by exactly one axis of one stick.",
+    keys: &[
+        must("stick", Form::Tables(&STICK), "The sticks."),
+        may(
+            "together",
+            Form::Pairs,
+            "Pairs of joints that may move at once; on different sticks, since one stick moves one joint at a time.",
+        ),
+        must("deflection", Form::Words, "What deflecting a stick does."),
+        must("before-power-on", Form::Lines, "Checks before power on, each a line for the operator."),
+        must("power-on", Form::Words, "How power goes on."),
+        must("power-off", Form::Words, "How power goes off."),
+        must("stop-control", Form::Words, "Where the stop control is."),
+        must("on-power-loss", Form::Words, "What the arm does when power is lost."),
+    ],
+};
+
+pub(super) const STICK: Table = Table {
+    head: "[[console.stick]]",
+    meaning: "A stick, rocker or wheel.",
+    keys: &[
+        must("name", Form::Words, "As the operator calls it: \"left stick\"."),
+        must("axis", Form::Tables(&STICK_AXIS), "What its axes drive."),
+    ],
+};
+
+pub(super) const STICK_AXIS: Table = Table {
+    head: "[[console.stick.axis]]",
+    meaning: "One axis of a stick.",
+    keys: &[
+        must("joint", Form::Name, "The joint it drives."),
+        must("positive", Form::Words, "What to do for the positive direction word: \"push left\"."),
+        must("negative", Form::Words, "What to do for the negative one."),
+    ],
+};
+
+fn losses() -> Vec<&'static str> {
+    vec!["holds", "lets-go", "unknown"]
+}
+
+pub(super) const JAW: Table = Table {
+    head: "[jaw]",
+    meaning: "The jaw. Forces are per jaw, not the sum of both pads.",
+    keys: &[
+        must("engraved", Form::Words, "Its engraved name."),
+        must("least", Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative), "Least opening."),
+        must("most", Form::Quantity(Dimension::Length, Side::Down, Bound::Positive), "Greatest opening."),
+        must("tolerance", LENGTH_UP, "Tolerance of an opening, plus and minus."),
+        may("friction", Form::Table(&FRICTION), "Friction of the pads where a load does not say its own."),
+        must("level", Form::Tables(&LEVEL), "Grip levels, weakest first."),
+        must("on-power-loss", Form::Word(losses), "What the jaw does when power is lost."),
+        must("control", Form::Words, "How to work it."),
+    ],
+};
+
+pub(super) const LEVEL: Table = Table {
+    head: "[[jaw.level]]",
+    meaning: "A grip level.",
+    keys: &[
+        must("name", Form::Name, "As engraved, a name or a number."),
+        must("least", Form::Quantity(Dimension::Force, Side::Down, Bound::NotNegative), "The force per jaw that can be counted on."),
+        must("most", Form::Quantity(Dimension::Force, Side::Up, Bound::Positive), "The greatest force per jaw it allows."),
+    ],
+};
+
+pub(super) const SIGNAL: Table = Table {
+    head: "[[signal]]",
+    meaning: "A signal a guarded move can stop on.",
+    keys: &[must("name", Form::Name, "Its name in `until NAME`."), must("cue", Form::Words, "What the operator sees or hears.")],
+};
+
+pub(super) const TOOL: Table = Table {
+    head: "[[tool]]",
+    meaning: "A tool that can be fitted.",
+    keys: &[
+        must("name", Form::Name, "Its name in statements."),
+        may("mass", MASS, "Upper bound of its mass."),
+        may("leaves-jaw-free", Form::Flag, "`true` if a load can be gripped while it is fitted."),
+    ],
+};
+
+pub(super) const POSE: Table = Table {
+    head: "[[pose]]",
+    meaning: "A named, complete set of angles.",
+    keys: &[
+        must("name", Form::Name, "Its name in statements."),
+        must("angles", Form::Map("an angle for every joint; a joint without stops may say `\"any\"`"), "The angles, by joint."),
+        must("band", TOLERANCE_DOWN, "Plus and minus for every joint."),
+        may("safe", Form::Flag, "`true` if a contingency may end here."),
+    ],
+};
+
+const TOLERANCE_DOWN: Form = Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive);
+
+pub(super) const LINK: Table = Table {
+    head: "[[link]]",
+    meaning: "A link, in the frame of the joint it moves with.",
+    keys: &[
+        must("name", Form::Words, "Its name in messages: \"forearm\"."),
+        may("joint", Form::Name, "The joint it moves with; left out for what never moves."),
+        may("mass", MASS, "Upper bound of its mass."),
+        may("centre", Form::Point, "Its centre of mass."),
+        may("shape", Form::Tables(&SHAPE), "Its shapes."),
+    ],
+};
+
+pub(super) const ACCEPTANCE: Table = Table {
+    head: "[acceptance]",
+    meaning: "The record that the profile was tried on the arm.",
+    keys: &[
+        must("by", Form::Words, "The post that accepted it."),
+        must("date", Form::Date, "When; not before the date of this file."),
+        must("poses", Form::Names, "The poses that were driven."),
+        must("directions", Form::Names, "The joints whose direction words were proven: all of them."),
+    ],
+};

@@ -1,0 +1,87 @@
+//! What may be written in a policy.
+
+use super::Act;
+use crate::model::keys::{Bound, Form, Side, Table, may, must};
+use crate::syntax::tree::Label;
+use crate::units::Dimension;
+
+fn papers() -> Vec<&'static str> {
+    vec!["A4", "Letter"]
+}
+
+fn acts() -> Vec<&'static str> {
+    Act::ALL.iter().map(|a| a.word()).collect()
+}
+
+fn labels() -> Vec<&'static str> {
+    Label::ALL.iter().map(|l| l.word()).collect()
+}
+
+fn needs() -> Vec<&'static str> {
+    vec!["hold", "witness", "second-person", "verify-after", "warning", "caution", "note"]
+}
+
+pub(super) const POLICY: Table = Table {
+    head: "",
+    meaning: "The site's own rules. A rule that guards a physical limit can be neither softened nor waived here.",
+    keys: &[
+        must("site", Form::Words, "The site."),
+        must("revision", Form::Words, "Revision of this file."),
+        must("date", Form::Date, "Date of this revision."),
+        must("stop-word", Form::Words, "The word at which everybody stops."),
+        must("role", Form::Tables(&ROLE), "The posts that appear in procedures."),
+        must("alerts", Form::Table(&ALERTS), "What the signal words mean at this site; printed on page 1."),
+        may("sections", Form::Lines, "Titles of sections that every procedure must have, in order."),
+        must("longest-run", Form::Count(1, 9999), "Longest run of steps without a sign-off."),
+        must("grip-factor", Form::Factor(Bound::AtLeastOne), "Safety factor on the grip force."),
+        may(
+            "model-age",
+            Form::Quantity(Dimension::Time, Side::Down, Bound::Positive),
+            "Greatest age of arm and cell data at the date of a procedure.",
+        ),
+        may("line", Form::Tables(&LINE), "Labelled lines wanted under an act."),
+        may("demand", Form::Tables(&DEMAND), "What certain acts need before or with them."),
+        may("severities", Form::Map("`\"error\"`, `\"warning\"` or `\"advice\"` for a rule"), "Severities the site sets, by rule."),
+        may("waivable", Form::Names, "Rules that a procedure may waive with a reason, a post and a date."),
+        may("paper", Form::Word(papers), "Paper of the print; A4 if left out."),
+    ],
+};
+
+pub(super) const ROLE: Table = Table {
+    head: "[[role]]",
+    meaning: "A post.",
+    keys: &[
+        must("name", Form::Name, "As written in statements, one or more words: \"Radiation protection\"."),
+        may("performs", Form::Flag, "`true` if it may drive the arm."),
+        may("clears", Form::Flag, "`true` if it may clear hold points."),
+    ],
+};
+
+pub(super) const ALERTS: Table = Table {
+    head: "[alerts]",
+    meaning: "The alert scheme. Published schemes disagree, so the site states its own.",
+    keys: &[
+        must("warning", Form::Words, "Meaning of WARNING."),
+        must("caution", Form::Words, "Meaning of CAUTION."),
+        must("note", Form::Words, "Meaning of NOTE."),
+        may("avoid-allowed", Form::Flag, "`true` if an alert may carry an `Avoid:` line."),
+    ],
+};
+
+pub(super) const LINE: Table = Table {
+    head: "[[line]]",
+    meaning: "A labelled line that must stand under every step of an act.",
+    keys: &[must("act", Form::Word(acts), "The act."), must("label", Form::Word(labels), "The label.")],
+};
+
+pub(super) const DEMAND: Table = Table {
+    head: "[[demand]]",
+    meaning: "Something an act needs. `hold` and `witness` also take `role`.",
+    keys: &[
+        must("act", Form::Word(acts), "The act."),
+        may("critical-only", Form::Flag, "`true` if only for critical loads."),
+        must("needs", Form::Word(needs), "What must stand before, with or behind the act."),
+        may("role", Form::Name, "The post that clears the hold point or is invited to witness."),
+        must("reason", Form::Words, "Why; shown with the finding."),
+    ],
+};

@@ -1,0 +1,251 @@
+//! Reading a record by the entries of [`super::keys`].
+//!
+//! Invariant: conversion, rounding and bounds are those of the entry. A value that was reported reads as `None`.
+
+use super::Origin;
+use super::arm::{Axis, Friction, Shape};
+use super::keys::{Bound, FRICTION, Form, Key, ORIGIN, SHAPE, key};
+use super::rules::{FLAT_SHAPE, IMPOSSIBLE_VALUE};
+use crate::diag::{Diagnostic, Family, Severity};
+use crate::syntax::record::{Field, Record};
+use crate::text::{FileId, Span, Spanned};
+use crate::units::{Angle, AngleRate, Dimension, Drift, Force, Length, Mass, Pressure, Quantity, Ratio, Round, Time, Torque};
+
+/// Reads a whole file. What could not be read completely gives no model: nothing is ever checked against part of one.
+pub(super) fn whole<T>(file: FileId, text: &str, what: &str, build: impl FnOnce(&Record<'_>) -> Option<T>) -> (Option<T>, Vec<Diagnostic>) {
+    let (made, problems) = crate::syntax::record::read(file, text, 0..text.len(), what, build);
+    let unread = problems.iter().any(|p| p.severity == Severity::Error && p.rule.family != Family::Model);
+    (made.filter(|_| !unread), problems)
+}
+
+/// A quantity type that can be read.
+pub(super) trait Measure: Copy + Sized {
+    /// Its dimension.
+    const DIMENSION: Dimension;
+    /// From base units.
+    fn from_base(base: i64) -> Self;
+}
+
+macro_rules! measures {
+    ($($name:ident),*) => {$(
+        impl Measure for $name {
+            const DIMENSION: Dimension = $name::DIMENSION;
+            fn from_base(base: i64) -> Self { $name(base) }
+        }
+    )*};
+}
+measures!(Angle, Length, Mass, Force, Pressure, Torque, Time, AngleRate, Drift);
+
+/// So that every index fits and no file makes the checks endless.
+const MOST_ROWS: usize = 10_000;
+
+/// Reading by entry.
+pub(super) trait Read<'a> {
+    /// The field of a key, reported if it must be there and is not.
+    fn get(&self, key: &'static Key) -> Field<'a>;
+    /// A name.
+    fn name(&self, key: &'static Key) -> Option<Spanned<String>>;
+    /// Words for people.
+    fn words(&self, key: &'static Key) -> Option<Spanned<String>>;
+    /// A list of sentences.
+    fn lines(&self, key: &'static Key) -> Vec<Spanned<String>>;
+    /// A date.
+    fn date(&self, key: &'static Key) -> Option<Spanned<String>>;
+    /// A flag; absent is false.
+    fn flag(&self, key: &'static Key) -> bool;
+    /// A whole number within the entry's bounds.
+    fn count(&self, key: &'static Key) -> Option<Spanned<u32>>;
+    /// A plain decimal within the entry's bounds.
+    fn factor(&self, key: &'static Key) -> Option<Spanned<Ratio>>;
+    /// One of the entry's words; `values` in the same order.
+    fn word<T: Copy>(&self, key: &'static Key, values: &[T]) -> Option<Spanned<T>>;
+    /// A quantity, rounded and bounded by the entry.
+    fn quantity<T: Measure>(&self, key: &'static Key) -> Option<Spanned<T>>;
+    /// A quantity that this kind of record needs, though not every kind does.
+    fn wanted<T: Measure>(&self, key: &'static Key) -> Option<Spanned<T>>;
+    /// An array of tables, each read by `build`; at most 10 000.
+    fn rows<T>(&self, key: &'static Key, build: impl FnMut(&Record<'a>) -> Option<T>) -> Vec<Option<T>>;
+    /// Three lengths.
+    fn point(&self, key: &'static Key) -> Option<[Length; 3]>;
+    /// A signed coordinate axis.
+    fn axis(&self, key: &'static Key) -> Option<Spanned<Axis>>;
+    /// `origin`.
+    fn origin(&self, key: &'static Key) -> Option<Origin>;
+    /// `friction`.
+    fn friction(&self, key: &'static Key) -> Option<Friction>;
+    /// `shape` tables; `None` if one of them could not be read.
+    fn shapes(&self, key: &'static Key) -> Option<Vec<Shape>>;
+}
+
+impl<'a> Read<'a> for Record<'a> {
+    fn get(&self, key: &'static Key) -> Field<'a> {
+        let field = self.key(key.name);
+        if key.must { field.needed() } else { field }
+    }
+    fn name(&self, key: &'static Key) -> Option<Spanned<String>> {
+        self.get(key).name()
+    }
+    fn words(&self, key: &'static Key) -> Option<Spanned<String>> {
+        self.get(key).prose()
+    }
+    fn lines(&self, key: &'static Key) -> Vec<Spanned<String>> {
+        self.get(key).array().into_iter().filter_map(Field::prose).collect()
+    }
+    fn date(&self, key: &'static Key) -> Option<Spanned<String>> {
+        self.get(key).date()
+    }
+    fn flag(&self, key: &'static Key) -> bool {
+        self.get(key).flag().is_some_and(|f| f.value)
+    }
+    fn count(&self, key: &'static Key) -> Option<Spanned<u32>> {
+        let read = self.get(key).count()?;
+        if let Form::Count(least, most) = key.form
+            && !(least..=most).contains(&read.value)
+        {
+            let message = format!("`{}` of {} must be from {least} to {most}, but {} is written", key.name, self.what(), read.value);
+            self.report(IMPOSSIBLE_VALUE.at(read.span, message));
+        }
+        Some(read)
+    }
+    fn factor(&self, key: &'static Key) -> Option<Spanned<Ratio>> {
+        let read = self.get(key).number()?;
+        if let Form::Factor(bound) = key.form {
+            bounded(self, key, bound, read.value.thousandths, read.span, &read.value.to_string());
+        }
+        Some(read.map(|n| Ratio(n.thousandths * 1000)))
+    }
+    fn word<T: Copy>(&self, key: &'static Key, values: &[T]) -> Option<Spanned<T>> {
+        let Form::Word(words) = key.form else { return None };
+        let table: Vec<(&str, T)> = words().into_iter().zip(values.iter().copied()).collect();
+        self.get(key).choice(&table)
+    }
+    fn quantity<T: Measure>(&self, key: &'static Key) -> Option<Spanned<T>> {
+        let read = self.get(key).quantity(T::DIMENSION)?;
+        let Form::Quantity(_, side, bound) = key.form else { return None };
+        let value = read.value.base(side.round());
+        bounded(self, key, bound, read.value.number.thousandths, read.span, &read.value.to_string());
+        Some(Spanned::new(T::from_base(value), read.span))
+    }
+    fn wanted<T: Measure>(&self, key: &'static Key) -> Option<Spanned<T>> {
+        wanted(self, key).then(|| self.quantity(key)).flatten()
+    }
+    fn rows<T>(&self, key: &'static Key, build: impl FnMut(&Record<'a>) -> Option<T>) -> Vec<Option<T>> {
+        let field = self.get(key);
+        let span = field.name_span().unwrap_or(self.span());
+        let rows = field.tables(build);
+        if rows.len() > MOST_ROWS {
+            self.report(IMPOSSIBLE_VALUE.at(span, format!("there are {} of `{}`, but at most {MOST_ROWS} can be", rows.len(), key.name)));
+            return vec![None];
+        }
+        rows
+    }
+    fn point(&self, key: &'static Key) -> Option<[Length; 3]> {
+        self.get(key).quantities::<3>(Dimension::Length).map(nominal)
+    }
+    fn axis(&self, key: &'static Key) -> Option<Spanned<Axis>> {
+        const AXES: [(&str, Axis); 6] = [
+            ("+x", Axis { index: 0, negative: false }),
+            ("-x", Axis { index: 0, negative: true }),
+            ("+y", Axis { index: 1, negative: false }),
+            ("-y", Axis { index: 1, negative: true }),
+            ("+z", Axis { index: 2, negative: false }),
+            ("-z", Axis { index: 2, negative: true }),
+        ];
+        self.get(key).choice(&AXES)
+    }
+    fn origin(&self, key: &'static Key) -> Option<Origin> {
+        self.get(key)
+            .table(|r| {
+                let (source, date) = (r.words(key!(ORIGIN, "source")), r.date(key!(ORIGIN, "date")));
+                Some(Origin { source: source?.value, date: date?.value })
+            })
+            .flatten()
+    }
+    fn friction(&self, key: &'static Key) -> Option<Friction> {
+        self.get(key)
+            .table(|r| {
+                let (value, source) = (r.factor(key!(FRICTION, "value")), r.words(key!(FRICTION, "source")));
+                Some(Friction { value: value?, source: source?.value })
+            })
+            .flatten()
+    }
+    fn shapes(&self, key: &'static Key) -> Option<Vec<Shape>> {
+        self.rows(key, shape).into_iter().collect()
+    }
+}
+
+fn nominal(read: [Spanned<Quantity>; 3]) -> [Length; 3] {
+    read.map(|q| Length(q.value.base(Round::Down)))
+}
+
+fn bounded(r: &Record<'_>, key: &Key, bound: Bound, thousandths: i64, span: Span, written: &str) {
+    let (fits, must) = match bound {
+        Bound::Any => (true, ""),
+        Bound::Positive => (thousandths > 0, "above zero"),
+        Bound::NotNegative => (thousandths >= 0, "zero or above"),
+        Bound::AtLeastOne => (thousandths >= 1000, "one or above"),
+    };
+    if !fits {
+        r.report(IMPOSSIBLE_VALUE.at(span, format!("`{}` of {} must be {must}, but {written} is written", key.name, r.what())));
+    }
+}
+
+#[derive(Clone, Copy)]
+enum Solid {
+    Capsule,
+    Box,
+    Cylinder,
+    Sphere,
+    HalfSpace,
+    Mesh,
+}
+
+fn shape(r: &Record<'_>) -> Option<Shape> {
+    let kinds = [Solid::Capsule, Solid::Box, Solid::Cylinder, Solid::Sphere, Solid::HalfSpace, Solid::Mesh];
+    let Some(kind) = r.word(key!(SHAPE, "kind"), &kinds) else {
+        // Which other keys belong to it cannot be known.
+        SHAPE.keys.iter().for_each(|k| _ = r.key(k.name));
+        return None;
+    };
+    let point = |key: &'static Key| wanted(r, key).then(|| r.point(key)).flatten();
+    let radius = || r.wanted::<Length>(key!(SHAPE, "radius")).map(|l| l.value);
+    Some(match kind.value {
+        Solid::Capsule | Solid::Cylinder => {
+            let (from, to, radius) = (point(key!(SHAPE, "from")), point(key!(SHAPE, "to")), radius());
+            let (from, to, radius) = (from?, to?, radius?);
+            if from == to {
+                let here = r.key("to").span().unwrap_or(r.span());
+                r.report(FLAT_SHAPE.at(here, "`from` and `to` of the shape are the same point").help("a round thing is a sphere"));
+            }
+            match kind.value {
+                Solid::Capsule => Shape::Capsule { from, to, radius },
+                _ => Shape::Cylinder { from, to, radius },
+            }
+        }
+        Solid::Box => {
+            let centre = point(key!(SHAPE, "centre"));
+            let size = r.key(key!(SHAPE, "size").name).needed();
+            let here = size.span();
+            let size = size.quantities::<3>(Dimension::Length)?.map(|q| Length(q.value.base(Round::Up)));
+            if let Some(here) = here.filter(|_| size.iter().any(|s| *s <= Length::ZERO)) {
+                r.report(FLAT_SHAPE.at(here, "a size of the box is not above zero").help("`size` gives the full sizes along x, y and z"));
+            }
+            Shape::Box { centre: centre?, size }
+        }
+        Solid::Sphere => {
+            let (centre, radius) = (point(key!(SHAPE, "centre")), radius());
+            Shape::Sphere { centre: centre?, radius: radius? }
+        }
+        Solid::HalfSpace => {
+            let point = point(key!(SHAPE, "point"));
+            let normal = wanted(r, key!(SHAPE, "normal")).then(|| r.axis(key!(SHAPE, "normal"))).flatten();
+            Shape::HalfSpace { point: point?, normal: normal?.value }
+        }
+        Solid::Mesh => Shape::Mesh { path: r.key(key!(SHAPE, "path").name).needed().prose()?.value },
+    })
+}
+
+/// Whether a key that the kind of shape needs is there; reported if not.
+fn wanted(r: &Record<'_>, key: &Key) -> bool {
+    r.key(key.name).needed().present()
+}
