@@ -13,6 +13,7 @@ pub mod number;
 pub mod policy;
 pub mod procedure;
 mod read;
+pub mod reference;
 pub mod rules;
 
 pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};

@@ -90,7 +90,8 @@ impl Templates {
 
 /// Runs the templates over a document and holds the result to it.
 pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
-    let internal = |e: &dyn std::fmt::Display| vec![rules::FAILS.at(templates.start(), format!("the document cannot be handed to a template: {e}"))];
+    let internal =
+        |e: &dyn std::fmt::Display| vec![rules::FAILS.at(templates.start(), format!("the document cannot be handed to a template: {e}"))];
     let doc = serde_json::to_value(document).map_err(|e| internal(&e))?;
     let stamp = serde_json::to_value(stamp).map_err(|e| internal(&e))?;
     let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
@@ -101,7 +102,8 @@ pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Resu
     // Only a failing template pays for the map from output to source: it is run once more.
     let locate = |at: usize| -> Span {
         let spans = template.render_with_spans(context()).map(|(_, spans)| spans).unwrap_or_default();
-        let hit = spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
+        let hit =
+            spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
         hit.and_then(|s| {
             let id = *templates.files.get(s.name())?;
             let source = s.source_range();
@@ -129,7 +131,8 @@ pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Resu
 }
 
 fn refusal(rule: &'static Rule, span: Span, what: String) -> Diagnostic {
-    rule.at(span, what).help("a site template may reword and rearrange a print; it must print every item and every checked value once, in order")
+    rule.at(span, what)
+        .help("a site template may reword and rearrange a print; it must print every item and every checked value once, in order")
 }
 
 impl Templates {

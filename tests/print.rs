@@ -80,7 +80,9 @@ fn fields(nodes: &[Node], whole: Option<&str>, out: &mut Vec<(Option<String>, St
     fn inline(list: &[Inline], whole: Option<&str>, out: &mut Vec<(Option<String>, String, String)>) {
         for i in list {
             match i {
-                Inline::Field { id, content } => out.push((whole.map(str::to_owned), id.clone(), squeeze(&surehand::template::tree::plain_text(content)))),
+                Inline::Field { id, content } => {
+                    out.push((whole.map(str::to_owned), id.clone(), squeeze(&surehand::template::tree::plain_text(content))))
+                }
                 Inline::Strong(c) | Inline::Plain(c) | Inline::Solid(c) => inline(c, whole, out),
                 _ => {}
             }
@@ -113,12 +115,27 @@ fn long(times: usize) -> Document {
             let blocks = (0..10)
                 .map(|i| {
                     let step = sample::step(&format!("{}", n * 10 + i + 1), |item| {
-                        Act::Move(sample::travel(item, "SHOULDER", "LOWER", "-5.0 deg", "-5.5", "-4.5 deg", &["+20.0 deg"], ("Left stick", "PUSH", "Window 2: the cup goes down, away")))
+                        Act::Move(sample::travel(
+                            item,
+                            "SHOULDER",
+                            "LOWER",
+                            "-5.0 deg",
+                            "-5.5",
+                            "-4.5 deg",
+                            &["+20.0 deg"],
+                            ("Left stick", "PUSH", "Window 2: the cup goes down, away"),
+                        ))
                     });
                     Block::Step(Box::new(step))
                 })
                 .collect();
-            Block::Section(Section { item: format!("sec{n}"), heading: Prose::plain(format!("sec{n}.heading"), format!("Part {}", n + 1)), kind: SectionKind::Body, level: 1, blocks })
+            Block::Section(Section {
+                item: format!("sec{n}"),
+                heading: Prose::plain(format!("sec{n}.heading"), format!("Part {}", n + 1)),
+                kind: SectionKind::Body,
+                level: 1,
+                blocks,
+            })
         })
         .collect();
     document
@@ -186,7 +203,18 @@ fn every_page_says_who_it_is() {
     assert!(texts.len() > 5);
     for (i, text) in texts.iter().enumerate() {
         let page = format!("Page {} of {}", i + 1, texts.len());
-        for wanted in [page.as_str(), "B3-014", &document.identity.title.text, "Revision C", "2026-11-20", "DRAFT, 3 errors", "INVENTED DATA, NOT FOR ANY REAL ARM", "CONTINUOUS USE", "Copy 7", "WO-118"] {
+        for wanted in [
+            page.as_str(),
+            "B3-014",
+            &document.identity.title.text,
+            "Revision C",
+            "2026-11-20",
+            "DRAFT, 3 errors",
+            "INVENTED DATA, NOT FOR ANY REAL ARM",
+            "CONTINUOUS USE",
+            "Copy 7",
+            "WO-118",
+        ] {
             assert!(text.contains(wanted), "page {}: no {wanted:?}", i + 1);
         }
     }
@@ -260,19 +288,67 @@ fn refused(site: Vec<(String, String)>, rule: &str, names: &str) {
 
 #[test]
 fn a_template_cannot_shorten_or_change_a_print() {
-    refused(edited("instruction.html", "{%- elif b.block == \"hold\" -%}", "{%- elif b.block == \"held\" -%}"), "template-drops-item", "s4");
-    refused(edited("instruction.html", "{%- elif b.block == \"alert\" -%}", "{%- elif b.block == \"silent\" -%}"), "template-drops-item", "a1");
+    refused(
+        edited("instruction.html", "{%- elif b.block == \"hold\" -%}", "{%- elif b.block == \"held\" -%}"),
+        "template-drops-item",
+        "s4",
+    );
+    refused(
+        edited("instruction.html", "{%- elif b.block == \"alert\" -%}", "{%- elif b.block == \"silent\" -%}"),
+        "template-drops-item",
+        "a1",
+    );
     refused(edited("instruction.html", "<p><strong>Must be true:</strong> {{ c|field }}</p>", ""), "template-drops-field", "s4.criterion1");
-    refused(edited("front.html", "{% for c in f.cautions %}<li>{{ c|field }}</li>{% endfor %}", "<li>See the site manual.</li>"), "template-drops-field", "front.caution1");
-    refused(edited("front.html", "{% for c in f.unchecked %}<li>{{ c|field }}</li>{% endfor %}", ""), "template-drops-field", "front.unchecked1");
-    refused(edited("instruction.html", "{% if stamp.draft %}{{ stamp.status|solid }}{% else %}{{ stamp.status|field }}{% endif %}", "APPROVED"), "template-drops-field", "stamp.status");
-    refused(edited("instruction.html", "{%- if stamp.banner %}<p class=\"banner solid\">{{ stamp.banner|field }}</p>{% endif -%}", ""), "template-drops-field", "stamp.banner");
-    refused(edited("acts.html", "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\">{{ value|field }}</p></div>", "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\"><span data-field=\"{{ value.id }}\">9{{ value.text }}</span></p></div>"), "template-alters-field", "s12.number");
+    refused(
+        edited("front.html", "{% for c in f.cautions %}<li>{{ c|field }}</li>{% endfor %}", "<li>See the site manual.</li>"),
+        "template-drops-field",
+        "front.caution1",
+    );
+    refused(
+        edited("front.html", "{% for c in f.unchecked %}<li>{{ c|field }}</li>{% endfor %}", ""),
+        "template-drops-field",
+        "front.unchecked1",
+    );
+    refused(
+        edited("instruction.html", "{% if stamp.draft %}{{ stamp.status|solid }}{% else %}{{ stamp.status|field }}{% endif %}", "APPROVED"),
+        "template-drops-field",
+        "stamp.status",
+    );
+    refused(
+        edited("instruction.html", "{%- if stamp.banner %}<p class=\"banner solid\">{{ stamp.banner|field }}</p>{% endif -%}", ""),
+        "template-drops-field",
+        "stamp.banner",
+    );
+    refused(
+        edited(
+            "acts.html",
+            "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\">{{ value|field }}</p></div>",
+            "{%- macro number(value) -%}<div class=\"number\"><p class=\"call\"><span data-field=\"{{ value.id }}\">9{{ value.text }}</span></p></div>",
+        ),
+        "template-alters-field",
+        "s12.number",
+    );
     refused(edited("instruction.html", "{{ sign(\"initials\") }}</article>", "</article>"), "template-drops-blank", "s3");
     refused(edited("instruction.html", "{{- actual(b.unit) }}", ""), "template-drops-blank", "s3");
-    refused(edited("instruction.html", "{%- for b in doc.blocks recursive -%}", "{%- for b in doc.blocks|reverse recursive -%}"), "template-reorders", "sec2");
-    refused(edited("instruction.html", "{% include \"front.html\" %}", "{% include \"front.html\" %}{% include \"front.html\" %}"), "template-repeats-item", "front");
-    refused(edited("instruction.html", "{% include \"front.html\" %}", "{% include \"front.html\" %}<section data-item=\"s99\"><p>Lift.</p></section>"), "template-adds-item", "s99");
+    refused(
+        edited("instruction.html", "{%- for b in doc.blocks recursive -%}", "{%- for b in doc.blocks|reverse recursive -%}"),
+        "template-reorders",
+        "sec2",
+    );
+    refused(
+        edited("instruction.html", "{% include \"front.html\" %}", "{% include \"front.html\" %}{% include \"front.html\" %}"),
+        "template-repeats-item",
+        "front",
+    );
+    refused(
+        edited(
+            "instruction.html",
+            "{% include \"front.html\" %}",
+            "{% include \"front.html\" %}<section data-item=\"s99\"><p>Lift.</p></section>",
+        ),
+        "template-adds-item",
+        "s99",
+    );
 }
 
 #[test]
@@ -289,7 +365,15 @@ fn a_wrong_template_is_refused_at_its_line() {
     refused(edited("front.html", "<h3>Model data</h3>", "<h3>Model data"), "template-markup", "expected 'h3' tag");
     at_line(edited("front.html", "<h3>Model data</h3>", "{{ doc.nothing }}"), "doc.nothing", "template-fails");
     at_line(edited("front.html", "<h3>Model data</h3>", "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
-    at_line(edited("front.html", "<h3>Model data</h3>", "{% for i in range(9999) %}{% for j in range(9999) %}{% for k in range(9999) %}{% endfor %}{% endfor %}{% endfor %}"), "9999", "template-fails");
+    at_line(
+        edited(
+            "front.html",
+            "<h3>Model data</h3>",
+            "{% for i in range(9999) %}{% for j in range(9999) %}{% for k in range(9999) %}{% endfor %}{% endfor %}{% endfor %}",
+        ),
+        "9999",
+        "template-fails",
+    );
     at_line(edited("theme.toml", "blank = 24.0 ", "blank = 12.0 "), "# Sizes", "template-theme");
     at_line(edited("theme.toml", "scale = 1.0\n", "scale = 1.0\nscael = 2\n"), "scael", "template-theme");
 }
@@ -297,7 +381,8 @@ fn a_wrong_template_is_refused_at_its_line() {
 #[test]
 fn a_site_may_reword_and_resize() {
     let document = sample::document();
-    let reworded = pages(&document, edited("instruction.html", "HOLD POINT {{ b.name|field }}", "STOP AND WAIT {{ b.name|field }}")).expect("renders");
+    let reworded =
+        pages(&document, edited("instruction.html", "HOLD POINT {{ b.name|field }}", "STOP AND WAIT {{ b.name|field }}")).expect("renders");
     let text = String::from_utf8(try_emit(&reworded, "text").expect("text")).expect("UTF-8");
     assert!(text.contains("STOP AND WAIT H1") && !text.contains("HOLD POINT H1"));
     let letter = pages(&document, edited("theme.toml", "paper = \"a4\" ", "paper = \"letter\" ")).expect("renders");

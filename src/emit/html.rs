@@ -3,7 +3,9 @@
 use super::Print;
 use crate::error::Error;
 use crate::template::escape;
-use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text};
+use crate::template::tree::{
+    Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text,
+};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use sha2::{Digest, Sha256};

@@ -71,7 +71,14 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let outline = sheets
         .iter()
         .enumerate()
-        .flat_map(|(page, sheet)| sheet.bookmarks.iter().map(move |(level, words, y)| file::Entry { level: *level, words: words.clone(), page, y: paper_height - top - y + 6.0 }))
+        .flat_map(|(page, sheet)| {
+            sheet.bookmarks.iter().map(move |(level, words, y)| file::Entry {
+                level: *level,
+                words: words.clone(),
+                page,
+                y: paper_height - top - y + 6.0,
+            })
+        })
         .collect();
     file::assemble(file::Parts { title: &tree.title, date: print.date, size: (paper_width, paper_height), streams, used: &used, outline })
 }

@@ -143,13 +143,15 @@ impl Out {
             nodes.iter().for_each(|n| inner.node(n));
             inner.text.trim_end().to_owned()
         };
-        let rows: Vec<Vec<String>> = std::iter::once(&table.head).filter(|h| !h.is_empty()).chain(&table.rows).map(|r| r.iter().map(cell).collect()).collect();
+        let rows: Vec<Vec<String>> =
+            std::iter::once(&table.head).filter(|h| !h.is_empty()).chain(&table.rows).map(|r| r.iter().map(cell).collect()).collect();
         if rows.iter().flatten().any(|c| c.contains('\n')) {
             rows.iter().flatten().for_each(|c| c.lines().for_each(|l| self.paragraph("", l)));
             return;
         }
         let columns = table.widths.len();
-        let widths: Vec<usize> = (0..columns).map(|i| rows.iter().filter_map(|r| r.get(i)).map(|c| c.chars().count()).max().unwrap_or(0)).collect();
+        let widths: Vec<usize> =
+            (0..columns).map(|i| rows.iter().filter_map(|r| r.get(i)).map(|c| c.chars().count()).max().unwrap_or(0)).collect();
         for (i, row) in rows.iter().enumerate() {
             let line: Vec<String> = row.iter().zip(&widths).map(|(c, w)| format!("{c:<w$}")).collect();
             self.text.push_str(&self.indent);
@@ -165,7 +167,8 @@ impl Out {
 
     fn row(&mut self, row: &Row) {
         self.gap();
-        let number: Vec<String> = row.number.iter().filter_map(|n| if let Node::Text(t) = n { Some(words(&t.text)) } else { None }).collect();
+        let number: Vec<String> =
+            row.number.iter().filter_map(|n| if let Node::Text(t) = n { Some(words(&t.text)) } else { None }).collect();
         let start = self.text.len();
         let pad = " ".repeat(NUMBER);
         self.within(&pad, |out| {
@@ -178,7 +181,8 @@ impl Out {
         });
         // The number takes the place of the first indent; a changed step is marked before it.
         let column = start + self.indent.len();
-        let label = format!("{}{:<width$}", if row.changed { "|" } else { "" }, number.join(" "), width = NUMBER - usize::from(row.changed));
+        let label =
+            format!("{}{:<width$}", if row.changed { "|" } else { "" }, number.join(" "), width = NUMBER - usize::from(row.changed));
         if self.text.is_char_boundary(column + NUMBER) {
             self.text.replace_range(column..column + NUMBER, &label);
         }

@@ -102,7 +102,10 @@ impl Demand {
                 let inside = match map.get("item") {
                     Some(Json::String(id)) => {
                         let block = map.get("block").and_then(Json::as_str).unwrap_or("");
-                        let sign = matches!(block, "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform");
+                        let sign = matches!(
+                            block,
+                            "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform"
+                        );
                         let actual = map.get("actual").is_some_and(|a| !a.is_null()) || block == "reading";
                         self.item(id, map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned), sign, actual)
                     }
@@ -179,12 +182,22 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
     let wanted: HashSet<&str> = demand.items.iter().map(|w| w.id.as_str()).collect();
     for item in &ledger.items {
         if item.id != "footer" && !wanted.contains(item.id.as_str()) {
-            failures.push(Failure { rule: &rules::ADDS_ITEM, at: item.at, what: format!("the templates print an item {:?} which is not in the procedure", item.id), step: None });
+            failures.push(Failure {
+                rule: &rules::ADDS_ITEM,
+                at: item.at,
+                what: format!("the templates print an item {:?} which is not in the procedure", item.id),
+                step: None,
+            });
         }
     }
     for field in &ledger.fields {
         match texts.get(field.id.as_str()) {
-            None => failures.push(Failure { rule: &rules::ALTERS_FIELD, at: field.at, what: format!("the templates print a value {:?} which is not in the procedure", field.id), step: None }),
+            None => failures.push(Failure {
+                rule: &rules::ALTERS_FIELD,
+                at: field.at,
+                what: format!("the templates print a value {:?} which is not in the procedure", field.id),
+                step: None,
+            }),
             Some(text) if *text != field.text => failures.push(Failure {
                 rule: &rules::ALTERS_FIELD,
                 at: field.at,

@@ -2,8 +2,7 @@
 
 use super::ledger::Ledger;
 use super::tree::{
-    Banner, Blank, Bullet, Frame, Group, GroupKind, Inline, List, Node, Panel, Row, Running, Strip, Style, Table, Text,
-    Tree,
+    Banner, Blank, Bullet, Frame, Group, GroupKind, Inline, List, Node, Panel, Row, Running, Strip, Style, Table, Text, Tree,
 };
 use roxmltree::Node as Xml;
 
@@ -23,7 +22,10 @@ pub(super) fn parse(output: &str) -> Parsed<(Tree, Ledger)> {
     let xml = roxmltree::Document::parse(output).map_err(|e| {
         let pos = e.pos();
         let line_start: usize = output.split_inclusive('\n').take(pos.row.saturating_sub(1) as usize).map(str::len).sum();
-        Refusal { at: (line_start + pos.col.saturating_sub(1) as usize).min(output.len()), what: format!("not well-formed XHTML: {}", without_position(&e)) }
+        Refusal {
+            at: (line_start + pos.col.saturating_sub(1) as usize).min(output.len()),
+            what: format!("not well-formed XHTML: {}", without_position(&e)),
+        }
     })?;
     let root = xml.root_element();
     expect(root, &["main"], &[])?;
@@ -81,7 +83,10 @@ fn elements<'a, 'i>(node: Xml<'a, 'i>) -> Parsed<Vec<Xml<'a, 'i>>> {
         if child.is_element() {
             out.push(child);
         } else if child.is_text() && !child.text().unwrap_or("").trim_ascii().is_empty() {
-            return Err(Refusal { at: child.range().start, what: format!("text directly in <{}>; put it in a <p>", node.tag_name().name()) });
+            return Err(Refusal {
+                at: child.range().start,
+                what: format!("text directly in <{}>; put it in a <p>", node.tag_name().name()),
+            });
         }
     }
     Ok(out)
@@ -229,7 +234,11 @@ impl Reader {
         let columns = rows.iter().map(Vec::len).max().unwrap_or(head.len());
         let widths: Vec<f32> = match node.attribute("data-widths") {
             None => vec![1.0; columns],
-            Some(text) => text.split_ascii_whitespace().map(weight).collect::<Option<_>>().ok_or_else(|| refuse(node, "data-widths are whole numbers from 1 to 100"))?,
+            Some(text) => text
+                .split_ascii_whitespace()
+                .map(weight)
+                .collect::<Option<_>>()
+                .ok_or_else(|| refuse(node, "data-widths are whole numbers from 1 to 100"))?,
         };
         if widths.len() != columns || rows.iter().any(|r| r.len() != columns) || (!head.is_empty() && head.len() != columns) {
             return Err(refuse(node, "every row, the head and data-widths need the same number of cells"));

@@ -41,11 +41,8 @@ pub static DROPS_ITEM: Rule = rule(
     "A hold point that is not printed is not held. A site may word and arrange a print, never shorten it.",
 );
 /// An item is there twice.
-pub static REPEATS_ITEM: Rule = rule(
-    "template-repeats-item",
-    "A template prints an item more than once",
-    "A step printed twice is done twice.",
-);
+pub static REPEATS_ITEM: Rule =
+    rule("template-repeats-item", "A template prints an item more than once", "A step printed twice is done twice.");
 /// Items in another order.
 pub static REORDERS: Rule = rule(
     "template-reorders",
@@ -71,13 +68,9 @@ pub static ALTERS_FIELD: Rule = rule(
     "The value printed must be the value checked, to the last sign and decimal.",
 );
 /// A place to sign or write is missing.
-pub static DROPS_BLANK: Rule = rule(
-    "template-drops-blank",
-    "A template leaves out a sign-off or a blank",
-    "A step that cannot be marked cannot be shown to be done.",
-);
+pub static DROPS_BLANK: Rule =
+    rule("template-drops-blank", "A template leaves out a sign-off or a blank", "A step that cannot be marked cannot be shown to be done.");
 
 /// Every rule of this floor.
-pub static RULES: &[&Rule] = &[
-    &FAILS, &MARKUP, &THEME, &DROPS_ITEM, &REPEATS_ITEM, &REORDERS, &ADDS_ITEM, &DROPS_FIELD, &ALTERS_FIELD, &DROPS_BLANK,
-];
+pub static RULES: &[&Rule] =
+    &[&FAILS, &MARKUP, &THEME, &DROPS_ITEM, &REPEATS_ITEM, &REORDERS, &ADDS_ITEM, &DROPS_FIELD, &ALTERS_FIELD, &DROPS_BLANK];

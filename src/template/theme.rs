@@ -98,7 +98,20 @@ impl Theme {
         let refuse = |what: &str| Err((None, what.to_owned()));
         let s = &theme.text;
         let sizes = [
-            s.body, s.title, s.heading_1, s.heading_2, s.heading_3, s.call, s.band, s.push, s.line, s.small, s.label, s.lead, s.number, s.running,
+            s.body,
+            s.title,
+            s.heading_1,
+            s.heading_2,
+            s.heading_3,
+            s.call,
+            s.band,
+            s.push,
+            s.line,
+            s.small,
+            s.label,
+            s.lead,
+            s.number,
+            s.running,
         ];
         if !(1.0..=1.5).contains(&theme.scale) {
             return refuse("scale must be between 1.0 and 1.5");

@@ -23,7 +23,12 @@ fn readouts(item: &str, values: &[(&str, &str, &str, &str)]) -> Vec<ReadOut> {
         .iter()
         .map(|(joint, expected, low, high)| {
             let id = |part: &str| format!("{item}.{}.{part}", joint.to_lowercase());
-            ReadOut { joint: f(id("joint"), joint), expected: f(id("expected"), expected), low: f(id("low"), low), high: f(id("high"), high) }
+            ReadOut {
+                joint: f(id("joint"), joint),
+                expected: f(id("expected"), expected),
+                low: f(id("low"), low),
+                high: f(id("high"), high),
+            }
         })
         .collect()
 }
@@ -37,11 +42,24 @@ const STOWED: &[(&str, &str, &str, &str)] = &[
 ];
 
 #[allow(clippy::too_many_arguments, reason = "a row of a fixture")]
-pub fn travel(item: &str, joint: &str, direction: &str, target: &str, low: &str, high: &str, from: &[&str], push: (&str, &str, &str)) -> Travel {
+pub fn travel(
+    item: &str,
+    joint: &str,
+    direction: &str,
+    target: &str,
+    low: &str,
+    high: &str,
+    from: &[&str],
+    push: (&str, &str, &str),
+) -> Travel {
     Travel {
         joint: f(format!("{item}.joint"), joint),
         direction: f(format!("{item}.direction"), direction),
-        goal: Goal::To { target: f(format!("{item}.target"), target), low: f(format!("{item}.low"), low), high: f(format!("{item}.high"), high) },
+        goal: Goal::To {
+            target: f(format!("{item}.target"), target),
+            low: f(format!("{item}.low"), low),
+            high: f(format!("{item}.high"), high),
+        },
         from: from.iter().enumerate().map(|(i, t)| f(format!("{item}.from{}", i + 1), t)).collect(),
         crosses_zero: target.starts_with('-') && from.iter().any(|t| t.starts_with('+')),
         pace: None,
@@ -103,18 +121,39 @@ pub fn front() -> Front {
     };
     Front {
         item: "front",
-        purpose: several("front.purpose", &["Take one settling cup from the inlet cradle and stand it on the drain rack, without spilling and without touching the window shield."]),
+        purpose: several(
+            "front.purpose",
+            &[
+                "Take one settling cup from the inlet cradle and stand it on the drain rack, without spilling and without touching the window shield.",
+            ],
+        ),
         checked: several(
             "front.checked",
-            &["travel of every joint inside its soft limits, bands included", "direction word against change of angle", "every step starts where the steps before it end", "grip level, crush limit and support at each transfer", "hold points and verifications on every path"],
+            &[
+                "travel of every joint inside its soft limits, bands included",
+                "direction word against change of angle",
+                "every step starts where the steps before it end",
+                "grip level, crush limit and support at each transfer",
+                "hold points and verifications on every path",
+            ],
         ),
         unchecked: several(
             "front.unchecked",
-            &["clearance to cell and to the arm itself", "static load and pressure", "what is seen in each view", "dose, criticality, shielding, confinement, fire, chemical hazards"],
+            &[
+                "clearance to cell and to the arm itself",
+                "static load and pressure",
+                "what is seen in each view",
+                "dose, criticality, shielding, confinement, fire, chemical hazards",
+            ],
         ),
         assumptions: several(
             "front.assumption",
-            &["the models bound the real shapes and masses, hoses included", "joint read-outs are within their stated error", "moves are slow enough to be static", "the cell is as surveyed on 2026-10-02"],
+            &[
+                "the models bound the real shapes and masses, hoses included",
+                "joint read-outs are within their stated error",
+                "moves are slow enough to be static",
+                "the cell is as surveyed on 2026-10-02",
+            ],
         ),
         cautions: several(
             "front.caution",
@@ -145,11 +184,18 @@ pub fn front() -> Front {
             post: f("front.waiver1.post", "Lead engineer"),
             expiry: f("front.waiver1.expiry", "2027-01-31"),
         }],
-        abbreviations: [("WARNING", "a person can be hurt"), ("CAUTION", "equipment or the load can be damaged"), ("deg", "degrees of the joint read-out")]
-            .iter()
-            .enumerate()
-            .map(|(i, (short, meaning))| Abbreviation { short: f(format!("front.word{i}.short"), short), meaning: p(format!("front.word{i}.meaning"), meaning) })
-            .collect(),
+        abbreviations: [
+            ("WARNING", "a person can be hurt"),
+            ("CAUTION", "equipment or the load can be damaged"),
+            ("deg", "degrees of the joint read-out"),
+        ]
+        .iter()
+        .enumerate()
+        .map(|(i, (short, meaning))| Abbreviation {
+            short: f(format!("front.word{i}.short"), short),
+            meaning: p(format!("front.word{i}.meaning"), meaning),
+        })
+        .collect(),
         digest: f("doc.content", "sha256:9d5ed678fe57bcca610140957afab571e3b0c44298fc1c149afbf4c8996fb924"),
     }
 }
@@ -183,7 +229,13 @@ pub fn identity() -> Identity {
 /// Every kind of block.
 pub fn document() -> Document {
     let section = |item: &str, level: u8, heading: &str, blocks: Vec<Block>| {
-        Block::Section(Section { item: item.to_owned(), heading: p(format!("{item}.heading"), heading), kind: SectionKind::Body, level, blocks })
+        Block::Section(Section {
+            item: item.to_owned(),
+            heading: p(format!("{item}.heading"), heading),
+            kind: SectionKind::Body,
+            level,
+            blocks,
+        })
     };
     let left = ("Left stick", "PUSH", "Window 2: the cup goes down, away");
     let mut blocks = Vec::new();
@@ -192,11 +244,23 @@ pub fn document() -> Document {
         1,
         "Make ready",
         vec![
-            Block::Text { paragraphs: several("text1.", &["The reader holds this sheet and calls each line. The operator repeats it back before the stick moves."]) },
+            Block::Text {
+                paragraphs: several(
+                    "text1.",
+                    &["The reader holds this sheet and calls each line. The operator repeats it back before the stick moves."],
+                ),
+            },
             Block::Checks(Checks {
                 item: "checks".into(),
                 heading: p("checks.heading", "Checks before power on"),
-                checks: several("checks.", &["Nobody inside, interlock key on the panel", "Hoses free of the elbow in camera 2", "Stop control tried: lamp goes out"]),
+                checks: several(
+                    "checks.",
+                    &[
+                        "Nobody inside, interlock key on the panel",
+                        "Hoses free of the elbow in camera 2",
+                        "Stop control tried: lamp goes out",
+                    ],
+                ),
             }),
             strip("b1", "BLOCK 1 of 2", "window 2", "nothing", false, true),
             block(step("1", |i| Act::View { view: f(format!("{i}.view"), "window 2"), monitor: None })),
@@ -230,30 +294,58 @@ pub fn document() -> Document {
             }),
         ],
     ));
-    let mut base = step("6", |i| Act::Move(travel(i, "BASE", "LEFT", "+42.0 deg", "+41.5", "+42.5 deg", &["0.0 deg"], ("Right stick", "TWIST LEFT", ""))));
+    let mut base = step("6", |i| {
+        Act::Move(travel(i, "BASE", "LEFT", "+42.0 deg", "+41.5", "+42.5 deg", &["0.0 deg"], ("Right stick", "TWIST LEFT", "")))
+    });
     base.lines.push(line(&base.item.clone(), 1, Label::Watch, "the elbow, camera 2."));
     base.changed = true;
     let mut together = step("8", |i| Act::Together {
         moves: vec![
             travel(&format!("{i}.a"), "SHOULDER", "LOWER", "-5.0 deg", "-5.5", "-4.5 deg", &["+20.0 deg"], left),
-            travel(&format!("{i}.b"), "WRIST PITCH", "RAISE", "+12.0 deg", "+11.5", "+12.5 deg", &["+10.0 deg"], ("Right stick", "PULL", "the jaw tips up")),
+            travel(
+                &format!("{i}.b"),
+                "WRIST PITCH",
+                "RAISE",
+                "+12.0 deg",
+                "+11.5",
+                "+12.5 deg",
+                &["+10.0 deg"],
+                ("Right stick", "PULL", "the jaw tips up"),
+            ),
         ],
         order: vec![
             Order::First { joint: f(format!("{i}.first"), "SHOULDER") },
-            Order::NotPast { joint: f(format!("{i}.gated"), "WRIST PITCH"), limit: f(format!("{i}.gate"), "+11.0 deg"), until: f(format!("{i}.until"), "SHOULDER"), past: f(format!("{i}.past"), "+2.0 deg") },
+            Order::NotPast {
+                joint: f(format!("{i}.gated"), "WRIST PITCH"),
+                limit: f(format!("{i}.gate"), "+11.0 deg"),
+                until: f(format!("{i}.until"), "SHOULDER"),
+                past: f(format!("{i}.past"), "+2.0 deg"),
+            },
         ],
     });
     together.notes.push(p("s8.note1", "Not clear past -9 deg: elbow on bench (unseen)."));
     together.actual = Some(Actual { unit: "deg".into() });
     let mut taps = step("9", |i| {
         let mut t = travel(i, "SHOULDER", "LOWER", "-9.0 deg", "-11.0", "-9.0 deg", &["-5.0 deg"], left);
-        t.goal = Goal::Taps { tap: f(format!("{i}.tap"), "0.5 deg"), most: f(format!("{i}.most"), "14"), low: f(format!("{i}.clow"), "-11.0 deg"), high: f(format!("{i}.chigh"), "-9.0 deg") };
+        t.goal = Goal::Taps {
+            tap: f(format!("{i}.tap"), "0.5 deg"),
+            most: f(format!("{i}.most"), "14"),
+            low: f(format!("{i}.clow"), "-11.0 deg"),
+            high: f(format!("{i}.chigh"), "-9.0 deg"),
+        };
         Act::Move(t)
     });
     taps.lines.push(line("s9", 1, Label::TouchingAllowed, "jaw pads and cradle."));
     taps.lines.push(Line {
         label: Label::IfNot,
-        text: Prose { id: "s9.line2".into(), spans: vec![Span::Plain { text: "go to ".into() }, Span::Link { text: "C1, back out".into(), to: "c1".into() }, Span::Plain { text: ".".into() }] },
+        text: Prose {
+            id: "s9.line2".into(),
+            spans: vec![
+                Span::Plain { text: "go to ".into() },
+                Span::Link { text: "C1, back out".into(), to: "c1".into() },
+                Span::Plain { text: ".".into() },
+            ],
+        },
     });
     let mut close = step("11", |i| Act::Close { load: f(format!("{i}.load"), "settling cup") });
     close.lines.push(line("s11", 1, Label::SecondPerson, "Second operator, agree before the act that the pads sit below the rim."));
@@ -283,7 +375,13 @@ pub fn document() -> Document {
                 blocks: vec![
                     block(base),
                     block(step("7", |i| Act::Jaw { opening: f(format!("{i}.opening"), "120 mm") })),
-                    alert("a1", Signal::Warning, "The cup drips when tilted.", "Contamination spreads to the bench.", Some("Keep the rim level with the white line.")),
+                    alert(
+                        "a1",
+                        Signal::Warning,
+                        "The cup drips when tilted.",
+                        "Contamination spreads to the bench.",
+                        Some("Keep the rim level with the white line."),
+                    ),
                     alert("a2", Signal::Caution, "The elbow passes 60 mm from the lamp.", "The lamp breaks and the view is lost.", None),
                     block(together),
                     block(taps),
@@ -292,8 +390,27 @@ pub fn document() -> Document {
             block(step("10", |i| Act::Grip { level: f(format!("{i}.level"), "2") })),
             block(close),
             strip("b2", "BLOCK 2 of 2", "window 2", "settling cup 2.1 kg, grip 2", true, true),
-            block(step("12", |i| Act::Lift { load: f(format!("{i}.load"), "settling cup"), station: f(format!("{i}.station"), "inlet cradle"), travel: travel(i, "SHOULDER", "RAISE", "-8.0 deg", "-8.5", "-7.5 deg", &["-11.0 deg", "-9.0 deg"], ("Left stick", "PULL", "the cup rises clear")) })),
-            Block::Wait(Wait { item: "s13".into(), number: f("s13.number", "13"), least: f("s13.least", "30 s"), most: Some(f("s13.most", "2 min")), lines: vec![line("s13", 1, Label::Proof, "the cup does not slip.")] }),
+            block(step("12", |i| Act::Lift {
+                load: f(format!("{i}.load"), "settling cup"),
+                station: f(format!("{i}.station"), "inlet cradle"),
+                travel: travel(
+                    i,
+                    "SHOULDER",
+                    "RAISE",
+                    "-8.0 deg",
+                    "-8.5",
+                    "-7.5 deg",
+                    &["-11.0 deg", "-9.0 deg"],
+                    ("Left stick", "PULL", "the cup rises clear"),
+                ),
+            })),
+            Block::Wait(Wait {
+                item: "s13".into(),
+                number: f("s13.number", "13"),
+                least: f("s13.least", "30 s"),
+                most: Some(f("s13.most", "2 min")),
+                lines: vec![line("s13", 1, Label::Proof, "the cup does not slip.")],
+            }),
             Block::Condition(Condition {
                 item: "s14".into(),
                 number: f("s14.number", "14"),
@@ -304,8 +421,21 @@ pub fn document() -> Document {
                         number: f("s14A.number", "14A"),
                         holds: true,
                         blocks: vec![
-                            block(step("14A.1", |i| Act::Move(travel(i, "WRIST PITCH", "LOWER", "+10.0 deg", "+9.5", "+10.5 deg", &["+12.0 deg"], ("Right stick", "PUSH", ""))))),
-                            block(step("14A.2", |i| Act::Instruction { text: p(format!("{i}.text"), "Tell the watcher what you see, then go on.") })),
+                            block(step("14A.1", |i| {
+                                Act::Move(travel(
+                                    i,
+                                    "WRIST PITCH",
+                                    "LOWER",
+                                    "+10.0 deg",
+                                    "+9.5",
+                                    "+10.5 deg",
+                                    &["+12.0 deg"],
+                                    ("Right stick", "PUSH", ""),
+                                ))
+                            })),
+                            block(step("14A.2", |i| Act::Instruction {
+                                text: p(format!("{i}.text"), "Tell the watcher what you see, then go on."),
+                            })),
                         ],
                     },
                     Arm { item: "s14B".into(), number: f("s14B.number", "14B"), holds: false, blocks: vec![] },
@@ -319,8 +449,30 @@ pub fn document() -> Document {
                 passes: ["1", "2", "3"].map(String::from).to_vec(),
                 lines: vec![line("s15", 1, Label::IfNot, "hold and tell.")],
                 blocks: vec![
-                    block(step("15.1", |i| Act::Move(travel(i, "WRIST ROLL", "CLOCKWISE", "+15.0 deg", "+14.0", "+16.0 deg", &["0.0 deg", "-1.0 deg"], ("Right stick", "TWIST RIGHT", ""))))),
-                    block(step("15.2", |i| Act::Move(travel(i, "WRIST ROLL", "COUNTER", "0.0 deg", "-1.0", "+1.0 deg", &["+15.0 deg"], ("Right stick", "TWIST LEFT", ""))))),
+                    block(step("15.1", |i| {
+                        Act::Move(travel(
+                            i,
+                            "WRIST ROLL",
+                            "CLOCKWISE",
+                            "+15.0 deg",
+                            "+14.0",
+                            "+16.0 deg",
+                            &["0.0 deg", "-1.0 deg"],
+                            ("Right stick", "TWIST RIGHT", ""),
+                        ))
+                    })),
+                    block(step("15.2", |i| {
+                        Act::Move(travel(
+                            i,
+                            "WRIST ROLL",
+                            "COUNTER",
+                            "0.0 deg",
+                            "-1.0",
+                            "+1.0 deg",
+                            &["+15.0 deg"],
+                            ("Right stick", "TWIST LEFT", ""),
+                        ))
+                    })),
                 ],
             }),
             Block::Perform(Perform {
@@ -329,28 +481,77 @@ pub fn document() -> Document {
                 of: p("s16.of", "Swing to the drain rack"),
                 blocks: vec![
                     alert("a3", Signal::Note, "The swing takes the cup over the bench.", "The watcher calls the distance.", None),
-                    block(step("16.1", |i| Act::Move(travel(i, "BASE", "RIGHT", "-38.0 deg", "-38.5", "-37.5 deg", &["+42.0 deg"], ("Right stick", "TWIST RIGHT", "Window 2: the cup goes right"))))),
+                    block(step("16.1", |i| {
+                        Act::Move(travel(
+                            i,
+                            "BASE",
+                            "RIGHT",
+                            "-38.0 deg",
+                            "-38.5",
+                            "-37.5 deg",
+                            &["+42.0 deg"],
+                            ("Right stick", "TWIST RIGHT", "Window 2: the cup goes right"),
+                        ))
+                    })),
                 ],
             }),
-            block(step("17", |i| Act::LetGo { load: f(format!("{i}.load"), "settling cup"), station: f(format!("{i}.station"), "drain rack"), opening: f(format!("{i}.opening"), "120 mm") })),
-            Block::Verify(Verify { item: "s18".into(), number: f("s18.number", "18"), of: f("s18.of", "step 17"), role: f("s18.role", "Second operator"), lines: vec![line("s18", 1, Label::MustBeTrue, "the cup stands on all three feet.")] }),
+            block(step("17", |i| Act::LetGo {
+                load: f(format!("{i}.load"), "settling cup"),
+                station: f(format!("{i}.station"), "drain rack"),
+                opening: f(format!("{i}.opening"), "120 mm"),
+            })),
+            Block::Verify(Verify {
+                item: "s18".into(),
+                number: f("s18.number", "18"),
+                of: f("s18.of", "step 17"),
+                role: f("s18.role", "Second operator"),
+                lines: vec![line("s18", 1, Label::MustBeTrue, "the cup stands on all three feet.")],
+            }),
             block(step("19", |i| Act::ReadJoints { readouts: readouts(i, STOWED) })),
-            Block::Turnover(Turnover { item: "s20".into(), number: f("s20.number", "20"), readouts: readouts("s20", STOWED), held: f("s20.held", "nothing"), lines: vec![] }),
+            Block::Turnover(Turnover {
+                item: "s20".into(),
+                number: f("s20.number", "20"),
+                readouts: readouts("s20", STOWED),
+                held: f("s20.held", "nothing"),
+                lines: vec![],
+            }),
             Block::Table(Table {
                 item: "t1".into(),
                 head: several("t1.head", &["Cup", "Mass", "Rack place"]),
-                rows: (0..30).map(|r| vec![p(format!("t1.{r}a"), &format!("cup {r}")), p(format!("t1.{r}b"), "2.1 kg"), p(format!("t1.{r}c"), &format!("place {}", r + 1))]).collect(),
+                rows: (0..30)
+                    .map(|r| {
+                        vec![
+                            p(format!("t1.{r}a"), &format!("cup {r}")),
+                            p(format!("t1.{r}b"), "2.1 kg"),
+                            p(format!("t1.{r}c"), &format!("place {}", r + 1)),
+                        ]
+                    })
+                    .collect(),
             }),
         ],
     ));
     blocks.push(Block::Section(Section {
         item: "c1".into(),
         heading: p("c1.heading", "Back out"),
-        kind: SectionKind::Contingency { number: f("c1.number", "C1"), from: several("c1.from", &["From step 9, when contact is not felt by -11.0 deg."]) },
+        kind: SectionKind::Contingency {
+            number: f("c1.number", "C1"),
+            from: several("c1.from", &["From step 9, when contact is not felt by -11.0 deg."]),
+        },
         level: 1,
         blocks: vec![
             strip("b3", "C1", "window 2", "nothing", false, false),
-            block(step("C1.1", |i| Act::Move(travel(i, "SHOULDER", "RAISE", "+20.0 deg", "+19.5", "+20.5 deg", &["-11.0 deg", "-9.0 deg"], ("Left stick", "PULL", ""))))),
+            block(step("C1.1", |i| {
+                Act::Move(travel(
+                    i,
+                    "SHOULDER",
+                    "RAISE",
+                    "+20.0 deg",
+                    "+19.5",
+                    "+20.5 deg",
+                    &["-11.0 deg", "-9.0 deg"],
+                    ("Left stick", "PULL", ""),
+                ))
+            })),
             block(step("C1.2", |i| Act::Tell { role: f(format!("{i}.role"), "shift lead") })),
         ],
     }));

@@ -105,7 +105,9 @@ impl Writer<'_> {
         let remapper = &self.used.remappers[run.weight as usize];
         let texts = &self.used.texts[run.weight as usize];
         // A glyph that stands for another text here than elsewhere gets its text spelled out.
-        let odd = words.iter().any(|w| self.words[*w as usize].glyphs.iter().any(|g| remapper.get(g.id).and_then(|id| texts.get(&id)) != Some(&g.text)));
+        let odd = words
+            .iter()
+            .any(|w| self.words[*w as usize].glyphs.iter().any(|g| remapper.get(g.id).and_then(|id| texts.get(&id)) != Some(&g.text)));
         if odd {
             out.push_str("/Span <</ActualText <FEFF");
             for unit in words.iter().flat_map(|w| self.words[*w as usize].text.encode_utf16()) {

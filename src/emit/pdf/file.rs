@@ -5,8 +5,8 @@ use super::setter::FONTS;
 use crate::error::Error;
 use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 use printpdf::{
-    Codepoint, CustomPdfConformance, FontId, Op, ParsedFont, PdfConformance, PdfDocument, PdfFont, PdfFontHandle, PdfPage,
-    PdfSaveOptions, Pt, Rect, TextItem,
+    Codepoint, CustomPdfConformance, FontId, Op, ParsedFont, PdfConformance, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions,
+    Pt, Rect, TextItem,
 };
 use sha2::{Digest, Sha256};
 use std::io::Write;
@@ -44,7 +44,11 @@ fn internal(what: impl std::fmt::Display) -> Error {
 /// Puts the file together.
 pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
     let mut pdf = PdfDocument::new(parts.title);
-    pdf.metadata.info.conformance = PdfConformance::Custom(CustomPdfConformance { requires_icc_profile: false, requires_xmp_metadata: false, ..CustomPdfConformance::default() });
+    pdf.metadata.info.conformance = PdfConformance::Custom(CustomPdfConformance {
+        requires_icc_profile: false,
+        requires_xmp_metadata: false,
+        ..CustomPdfConformance::default()
+    });
     // printpdf finds the glyphs of a font in the operations of its pages. Our streams are written already,
     // so the first page shows each glyph once with its text and is then given its own stream like the rest.
     let mut specimen = vec![Op::StartTextSection];

@@ -56,7 +56,14 @@ struct Place {
 const INSET: f32 = 16.0;
 
 pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32) -> Result<Flow, Error> {
-    let mut flower = Flower { maker: Maker { setter, theme }, width, out: Flow::default(), heads: Vec::new(), name: "the first page".to_owned(), new_page: false };
+    let mut flower = Flower {
+        maker: Maker { setter, theme },
+        width,
+        out: Flow::default(),
+        heads: Vec::new(),
+        name: "the first page".to_owned(),
+        new_page: false,
+    };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
     flower.nodes(body, &mut place)?;

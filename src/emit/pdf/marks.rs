@@ -23,15 +23,41 @@ pub(super) struct Run {
 pub(super) enum Mark {
     Run(Run),
     /// The number of pages, put in when it is known.
-    Pages { x: f32, y: f32, size: f32, weight: Weight },
+    Pages {
+        x: f32,
+        y: f32,
+        size: f32,
+        weight: Weight,
+    },
     /// A frame; the line lies inside the given edges.
-    Frame { x: f32, y: f32, width: f32, height: f32, line: f32 },
+    Frame {
+        x: f32,
+        y: f32,
+        width: f32,
+        height: f32,
+        line: f32,
+    },
     /// A black area.
-    Fill { x: f32, y: f32, width: f32, height: f32 },
+    Fill {
+        x: f32,
+        y: f32,
+        width: f32,
+        height: f32,
+    },
     /// A straight line, level or upright.
-    Rule { x: f32, y: f32, to_x: f32, to_y: f32, line: f32 },
+    Rule {
+        x: f32,
+        y: f32,
+        to_x: f32,
+        to_y: f32,
+        line: f32,
+    },
     /// A closed shape; white ones lie on black.
-    Shape { points: Vec<(f32, f32)>, line: Option<f32>, white: bool },
+    Shape {
+        points: Vec<(f32, f32)>,
+        line: Option<f32>,
+        white: bool,
+    },
 }
 
 impl Mark {
@@ -73,7 +99,11 @@ pub(super) fn triangle(x: f32, y: f32, size: f32, white: bool) -> Vec<Mark> {
     let w = size * 1.12;
     let bar = size * 0.09;
     let middle = x + w / 2.0;
-    let rect = |x0: f32, y0: f32, x1: f32, y1: f32| Mark::Shape { points: vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1)], line: None, white: !white };
+    let rect = |x0: f32, y0: f32, x1: f32, y1: f32| Mark::Shape {
+        points: vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1)],
+        line: None,
+        white: !white,
+    };
     vec![
         Mark::Shape { points: vec![(x, y + size), (middle, y), (x + w, y + size)], line: None, white },
         rect(middle - bar, y + size * 0.36, middle + bar, y + size * 0.70),

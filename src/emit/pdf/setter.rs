@@ -113,7 +113,9 @@ struct Piece {
 
 impl Setter {
     pub(super) fn new() -> Result<Setter, Error> {
-        let face = |i: usize| Face::from_slice(FONTS[i].1, 0).ok_or_else(|| Error::Internal(format!("the built-in font {} cannot be read", FONTS[i].0)));
+        let face = |i: usize| {
+            Face::from_slice(FONTS[i].1, 0).ok_or_else(|| Error::Internal(format!("the built-in font {} cannot be read", FONTS[i].0)))
+        };
         let feature = |tag: &[u8; 4], value| Feature::new(rustybuzz::ttf_parser::Tag::from_bytes(tag), value, ..);
         Ok(Setter {
             faces: [face(0)?, face(1)?],
@@ -222,7 +224,15 @@ impl Setter {
         Ok(lines)
     }
 
-    fn flatten(&self, inlines: &[Inline], weight: Weight, white: bool, text: &mut String, out: &mut Vec<Stretch>, whole: &mut Vec<(usize, usize)>) {
+    fn flatten(
+        &self,
+        inlines: &[Inline],
+        weight: Weight,
+        white: bool,
+        text: &mut String,
+        out: &mut Vec<Stretch>,
+        whole: &mut Vec<(usize, usize)>,
+    ) {
         let object = |object, text: &mut String, out: &mut Vec<Stretch>| {
             out.push(Stretch { start: text.len(), weight, white, object: Some(object) });
             text.push(OBJECT);

@@ -352,7 +352,13 @@ impl Maker<'_> {
             setting.align = Align::Centre;
         }
         let sign_room = if sign { setting.size * 1.7 } else { 0.0 };
-        let left = if panel.frame == Frame::Hold { sign_room } else if alert { sign_room } else { 0.0 };
+        let left = if panel.frame == Frame::Hold {
+            sign_room
+        } else if alert {
+            sign_room
+        } else {
+            0.0
+        };
         let right = if alert { sign_room } else { 0.0 };
         let title = self.paragraph(&panel.title, setting, width - 2.0 * inset - 16.0 - left - right)?;
         let bar = title.height + 5.0;
@@ -382,7 +388,13 @@ impl Maker<'_> {
         out.height += 6.0 + inset;
         out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line });
         if double {
-            out.marks.push(Mark::Frame { x: line + 2.0, y: line + 2.0, width: width - 2.0 * line - 4.0, height: out.height - 2.0 * line - 4.0, line: 0.6 });
+            out.marks.push(Mark::Frame {
+                x: line + 2.0,
+                y: line + 2.0,
+                width: width - 2.0 * line - 4.0,
+                height: out.height - 2.0 * line - 4.0,
+                line: 0.6,
+            });
         }
         Ok(out)
     }

@@ -12,7 +12,7 @@ const RATED: Form = Form::Quantity(Dimension::Pressure, Side::Down, Bound::Posit
 const TORQUE: Form = Form::Quantity(Dimension::Torque, Side::Down, Bound::Positive);
 const MASS: Form = Form::Quantity(Dimension::Mass, Side::Up, Bound::Positive);
 
-pub(super) const ARM: Table = Table {
+pub(in crate::model) const ARM: Table = Table {
     head: "",
     meaning: "One arm with its console and jaw. Every number carries its unit in a text.",
     keys: &[

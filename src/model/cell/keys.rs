@@ -5,7 +5,7 @@ use crate::units::Dimension;
 
 const MASS: Form = Form::Quantity(Dimension::Mass, Side::Up, Bound::Positive);
 
-pub(super) const CELL: Table = Table {
+pub(in crate::model) const CELL: Table = Table {
     head: "",
     meaning: "One cell: stations, loads, views, instruments, equipment, and what stands in the way.",
     keys: &[

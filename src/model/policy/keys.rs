@@ -21,7 +21,7 @@ fn needs() -> Vec<&'static str> {
     vec!["hold", "witness", "second-person", "verify-after", "warning", "caution", "note"]
 }
 
-pub(super) const POLICY: Table = Table {
+pub(in crate::model) const POLICY: Table = Table {
     head: "",
     meaning: "The site's own rules. A rule that guards a physical limit can be neither softened nor waived here.",
     keys: &[
