@@ -19,38 +19,14 @@ pub mod tree;
 
 pub use scan::limits;
 
-use crate::diag::{Evidence, Family, Rule, Severity};
+use crate::diag::{self, Evidence, Family, Rule, Severity};
 use crate::text::FileId;
 use tree::Parsed;
 
 /// Every rule of this floor.
-pub static RULES: &[&Rule] = &join::<{ count(FILES) }>(FILES);
+pub static RULES: &[&Rule] = &diag::gather::<{ diag::count(FAMILIES) }>(FAMILIES);
 
-static FILES: &[&[&Rule]] = &[scan::RULES, characters::RULES, front::RULES, record::RULES, blocks::RULES, steps::RULES, statement::RULES];
-
-const fn count(files: &[&[&Rule]]) -> usize {
-    let (mut n, mut i) = (0, 0);
-    while i < files.len() {
-        n += files[i].len();
-        i += 1;
-    }
-    n
-}
-
-const fn join<const N: usize>(files: &[&[&'static Rule]]) -> [&'static Rule; N] {
-    let mut all = [files[0][0]; N];
-    let (mut n, mut i) = (0, 0);
-    while i < files.len() {
-        let mut k = 0;
-        while k < files[i].len() {
-            all[n] = files[i][k];
-            n += 1;
-            k += 1;
-        }
-        i += 1;
-    }
-    all
-}
+const FAMILIES: &[&[&Rule]] = &[scan::RULES, characters::RULES, front::RULES, record::RULES, blocks::RULES, steps::RULES, statement::RULES];
 
 /// Reads a procedure. What is wrong stands in [`Parsed::problems`], in the order of the text; where a limit was
 /// passed ([`scan::OVER_LIMIT`]) nothing else was read.

@@ -30,8 +30,6 @@ pub(super) struct Reader<'t> {
     base: usize,
     events: OffsetIter<'t>,
     pub(super) problems: Vec<Diagnostic>,
-    /// Every anchor written so far.
-    pub(super) anchors: Vec<Name>,
 }
 
 impl<'t> Reader<'t> {
@@ -39,7 +37,7 @@ impl<'t> Reader<'t> {
     pub(super) fn new(file: FileId, text: &'t str, base: usize, problems: Vec<Diagnostic>) -> Self {
         let options = Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES | Options::ENABLE_GFM;
         let events = Parser::new_ext(&text[base..], options).into_offset_iter();
-        Reader { file, text, base, events, problems, anchors: Vec::new() }
+        Reader { file, text, base, events, problems }
     }
     /// The next event and its bytes in the file.
     pub(super) fn next(&mut self) -> Option<(Event<'t>, Range<usize>)> {
@@ -246,33 +244,12 @@ impl<'t> Reader<'t> {
         links.push(Link { span: whole, words, target: Spanned::new(value, target) });
     }
 
-    /// Notes an anchor's name, and says whether it can be used.
+    /// An anchor's name, unless a character in it was reported. Whether it is well made and given only once is
+    /// judged where links are followed.
     pub(super) fn anchor(&mut self, name: Range<usize>) -> Option<Name> {
-        let span = self.span(name.clone());
-        let written = &self.text[name];
-        if let (true, problem) = characters::judge(self.file, span.start as usize, written) {
-            self.problems.extend(problem);
-            return None;
-        }
-        let good = written.starts_with(|c: char| c.is_ascii_alphabetic())
-            && written.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
-        if !good {
-            let problem = BAD_ANCHOR.at(span, format!("`{}` cannot be an anchor", written.escape_debug()));
-            self.report(problem.help("an anchor is a letter, then letters, digits, `-` and `_`: `{#back-out}`"));
-            return None;
-        }
-        let text = self.text;
-        if let Some(first) = self.anchors.iter().copied().find(|a| a.of(text).eq_ignore_ascii_case(written)) {
-            let same = first.of(text) == written;
-            let message = if same {
-                format!("the anchor `{written}` is given twice")
-            } else {
-                format!("the anchor `{written}` differs from `{}` only in case", first.of(text))
-            };
-            self.report(DUPLICATE_ANCHOR.at(span, message).label(first, "first given here").help("give each place its own name"));
-        }
-        self.anchors.push(span);
-        Some(span)
+        let (unreadable, problem) = characters::judge(self.file, name.start, &self.text[name.clone()]);
+        self.problems.extend(problem);
+        (!unreadable).then(|| self.span(name))
     }
 }
 

@@ -66,6 +66,7 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
     numbering.count(r, numeral);
     let mut parts = Parts::default();
     let mut links = Vec::new();
+    let mut links_refused = false;
     let mut body_numbers = Numbering::default();
     let (mut words_start, mut words_end) = (content, content);
     while let Some((event, range)) = r.next() {
@@ -110,7 +111,9 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
             }
             Event::Start(Tag::Link { link_type, dest_url, .. }) => {
                 words_end = range.end;
+                let before = links.len();
                 r.link(link_type, &dest_url, range, Code::Refused, &mut links);
+                links_refused |= links.len() == before;
             }
             Event::Start(Tag::Paragraph) | Event::End(_) => {}
             Event::Start(tag) => {
@@ -128,6 +131,11 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
     let anchor = anchor(r, &mut words);
     missing_dash(r, words.clone());
     let span = r.trim(item);
+    // Where the link of a jump was refused, nothing more is to be said about the jump.
+    let jump = |s: &Spanned<Statement>| matches!(s.value, Statement::Perform | Statement::GoTo);
+    if links_refused && parts.statement.as_ref().is_some_and(jump) {
+        (parts.statement, parts.broken) = (None, true);
+    }
     let step = Step {
         span: r.span(span),
         numeral,
@@ -193,7 +201,7 @@ fn anchor(r: &mut Reader<'_>, words: &mut Range<usize>) -> Option<Name> {
     let open = raw.rfind("{#")?;
     let start = words.start + open;
     let Some(close) = raw[open..].find('}') else {
-        r.report(BAD_ANCHOR.at(r.span(start..words.end), "the anchor is not closed").help("write it as `{#name}`"));
+        r.report(UNCLOSED_ANCHOR.at(r.span(start..words.end), "the anchor is not closed").help("write it as `{#name}`"));
         return None;
     };
     if start + close + 1 != words.end {
@@ -273,14 +281,6 @@ fn complete(r: &mut Reader<'_>, step: &Step) {
                     .at(at, "`check` does not say what")
                     .help("write what is to be seen, and its state or value, after the code span"),
             );
-        }
-        Statement::Perform | Statement::GoTo => {
-            let word = if statement.value == Statement::Perform { "perform" } else { "go to" };
-            if step.text.links.len() != 1 {
-                let how = if step.text.links.is_empty() { "no link" } else { "more than one link" };
-                let problem = MISSING_LINK.at(at, format!("`{word}` has {how} that says where"));
-                r.report(problem.help(format!("write one link after the code span: `{word}` [back out](#back-out)")));
-            }
         }
         _ => {}
     }

@@ -12,8 +12,7 @@ pub static RULES: &[&Rule] = &[
     &UNKNOWN_ALERT,
     &UNKNOWN_CLASS,
     &SPLIT_SECTION,
-    &BAD_ANCHOR,
-    &DUPLICATE_ANCHOR,
+    &UNCLOSED_ANCHOR,
     &RAW_HTML,
     &REMOTE_IMAGE,
     &OUTSIDE_LINK,
@@ -130,30 +129,15 @@ pub static SPLIT_SECTION: Rule = Rule {
     )
 };
 
-/// An anchor that cannot be one.
-pub static BAD_ANCHOR: Rule = Rule {
-    bad: &[Example::steps("1. `view window-2` {#⟦2 look⟧}\n"), Example::steps("1. `view window-2` ⟦{#look⟧\n")],
+/// An anchor without its end.
+pub static UNCLOSED_ANCHOR: Rule = Rule {
+    bad: &[Example::steps("1. `view window-2` ⟦{#look⟧\n")],
     good: &[Example::steps("1. `view window-2` {#look}\n")],
     ..error(
-        "bad-anchor",
+        "unclosed-anchor",
         Family::Reference,
-        "an anchor is not a letter followed by letters, digits, `-` and `_`",
-        "Links, waivers and revisions find a step by its anchor, letter by letter.",
-    )
-};
-
-/// Two anchors of one name.
-pub static DUPLICATE_ANCHOR: Rule = Rule {
-    bad: &[
-        Example::steps("# One {#look}\n\n1. `view window-2` {#⟦look⟧}\n"),
-        Example::steps("1. `view window-2` {#look}\n2. `read joints` {#⟦Look⟧}\n"),
-    ],
-    good: &[Example::steps("1. `view window-2` {#look}\n2. `read joints` {#look-again}\n")],
-    ..error(
-        "duplicate-anchor",
-        Family::Reference,
-        "two places bear one anchor, or anchors that differ only in case",
-        "A link to it would lead to either; on the phone nobody hears capitals.",
+        "an anchor has no closing bracket",
+        "Links, waivers and revisions find a step by its anchor; half of one would be printed as words.",
     )
 };
 

