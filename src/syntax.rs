@@ -8,6 +8,7 @@
 
 pub mod blocks;
 pub mod characters;
+mod format;
 pub mod front;
 pub mod grammar;
 mod reader;
@@ -17,6 +18,7 @@ pub mod statement;
 pub mod steps;
 pub mod tree;
 
+pub use format::format;
 pub use scan::limits;
 
 use crate::diag::{self, Evidence, Family, Rule, Severity};

@@ -7,11 +7,9 @@ use std::fmt::Write;
 /// The whole grammar of statements and labelled lines.
 pub fn abnf() -> String {
     let mut out = String::from(HEAD);
-    out.push_str("statement = move");
-    for (i, p) in PRODUCTIONS.iter().enumerate() {
-        let _ = write!(out, "{}/ {}", if i % 6 == 5 { "\n          " } else { " " }, p.id);
-    }
-    out.push_str("\n\n; Statements\n\n");
+    let all: Vec<&str> = [MOVE.id].into_iter().chain(PRODUCTIONS.iter().map(|p| p.id)).collect();
+    define(&mut out, "statement", &all.join(" / "), "");
+    out.push_str("\n; Statements\n\n");
     let mut named: Vec<&'static Named> = Vec::new();
     rule(&mut out, MOVE.id, MOVE.parts, "any move of one joint", &mut named);
     for p in PRODUCTIONS {
@@ -37,17 +35,8 @@ pub fn abnf() -> String {
             dimensions.push(u.dimension);
         }
     }
-    let _ = writeln!(
-        out,
-        "unit          = {}",
-        dimensions
-            .iter()
-            .map(|d| rule_name(*d))
-            .collect::<Vec<_>>()
-            .join(" / ")
-            .replace(" / voltage", "\n              / voltage")
-            .replace(" / torque", "\n              / torque")
-    );
+    let all = dimensions.iter().map(|d| rule_name(*d)).collect::<Vec<_>>().join(" / ");
+    define(&mut out, "unit", &all, "");
     for d in dimensions {
         let names: Vec<String> = UNITS.iter().filter(|u| u.dimension == d).map(|u| format!("%s\"{}\"", u.name)).collect();
         let _ = writeln!(out, "{:<13} = {}", rule_name(d), names.join(" / "));
@@ -66,8 +55,8 @@ fn kind(kind: Kind) -> String {
         Kind::Name => "name".into(),
         Kind::Level => "( ALPHA / DIGIT ) *nchar".into(),
         Kind::Phrase => "phrase".into(),
-        Kind::Angle => "number SP angle-unit-here".into(),
-        Kind::Amount => "unsigned SP angle-unit-here".into(),
+        Kind::Angle => "number SP degree".into(),
+        Kind::Amount => "unsigned SP degree".into(),
         Kind::Of(d) => format!("number SP {}", rule_name(d)),
         Kind::Quantity => "number SP unit".into(),
         Kind::Count => "nonzero *3DIGIT".into(),
@@ -78,32 +67,43 @@ fn kind(kind: Kind) -> String {
 fn rule(out: &mut String, id: &str, parts: &'static [Part], about: &str, named: &mut Vec<&'static Named>) {
     let mut body = String::new();
     sequence(&mut body, parts, true, named);
-    let comment = if about.is_empty() { String::new() } else { format!("    ; {about}") };
-    let line = format!("{id:<13} = {body}");
-    if line.len() + comment.len() <= 120 {
-        let _ = writeln!(out, "{line}{comment}");
-    } else {
-        // A continuation line of ABNF starts with white space; break before the last group that fits.
-        let cut = line
-            .char_indices()
-            .filter(|(i, c)| *c == ' ' && *i < 110 && line[*i + 1..].starts_with(['[', '(', 'S', '*']))
-            .map(|(i, _)| i)
-            .last();
-        match cut.filter(|_| line.len() > 116) {
-            Some(i) => {
-                let _ = writeln!(out, "{}{comment}\n              {}", &line[..i], &line[i + 1..]);
+    define(out, id, &body, about);
+}
+
+/// Writes one rule, continued on further lines where it is long.
+fn define(out: &mut String, id: &str, body: &str, about: &str) {
+    let mut lines = vec![format!("{id:<13} =")];
+    let mut quoted = false;
+    let tokens = body.split(|c| {
+        quoted ^= c == '"';
+        c == ' ' && !quoted
+    });
+    for token in tokens {
+        match lines.last_mut() {
+            Some(line) if line.len() + token.len() < 116 => {
+                line.push(' ');
+                line.push_str(token);
             }
-            None => {
-                let _ = writeln!(out, "{comment}\n{line}", comment = comment.trim_start());
+            _ => lines.push(format!("                {token}")),
+        }
+    }
+    match lines.as_slice() {
+        [line] if !about.is_empty() && line.len().max(60) + about.len() < 116 => {
+            let _ = writeln!(out, "{line:<60} ; {about}");
+        }
+        _ => {
+            if !about.is_empty() {
+                let _ = writeln!(out, "; {about}");
             }
+            let _ = writeln!(out, "{}", lines.join("\n"));
         }
     }
 }
 
 /// Appends parts; `start` says that no blank comes before the first.
 fn sequence(out: &mut String, parts: &'static [Part], start: bool, named: &mut Vec<&'static Named>) {
-    for (i, part) in parts.iter().enumerate() {
-        let first = start && i == 0;
+    let mut first = start;
+    for part in parts {
         let join = |out: &mut String, blank: bool| {
             if !out.is_empty() && !out.ends_with(' ') {
                 out.push(' ');
@@ -129,7 +129,9 @@ fn sequence(out: &mut String, parts: &'static [Part], start: bool, named: &mut V
                 join(out, false);
                 out.push_str("[ ");
                 sequence(out, inner, first, named);
-                out.push_str(" ]");
+                out.push_str(if first { " SP ]" } else { " ]" });
+                // Where it stands first, the blank after it goes with it.
+                continue;
             }
             Part::UpTo(most, inner) => {
                 join(out, false);
@@ -139,14 +141,15 @@ fn sequence(out: &mut String, parts: &'static [Part], start: bool, named: &mut V
             }
             Part::Choice(choices) => {
                 join(out, false);
-                out.push_str("( ");
+                let group = parts.len() > 1;
+                out.push_str(if group { "( " } else { "" });
                 for (n, c) in choices.iter().enumerate() {
                     if n > 0 {
                         out.push_str(" / ");
                     }
                     sequence(out, c, first, named);
                 }
-                out.push_str(" )");
+                out.push_str(if group { " )" } else { "" });
             }
             Part::Named(n) => {
                 join(out, true);
@@ -156,6 +159,7 @@ fn sequence(out: &mut String, parts: &'static [Part], start: bool, named: &mut V
                 }
             }
         }
+        first = false;
     }
 }
 
@@ -181,7 +185,7 @@ phrase        = name *( SP ( ALPHA / DIGIT ) *nchar )
 number        = [ \"+\" / \"-\" ] unsigned      ; but not -0
 unsigned      = ( \"0\" / nonzero *3DIGIT ) [ \".\" 1*3DIGIT ]
 nonzero       = %x31-39
-angle-unit-here = %s\"deg\"                   ; statements give angles in degrees only
+degree        = %s\"deg\"                   ; statements give angles in degrees only
 ";
 
 const LINES: &str = "
@@ -194,8 +198,9 @@ hold-and-tell = [ %s\"hold and\" SP ] %s\"tell\" SP [ %s\"the\" SP ] phrase [ ( 
 second-person-line = %s\"Second person:\" SP phrase [ \",\" SP %s\"agree before the act\" [ SP %s\"that\" SP words ] ] [ \".\" ]
 touching-line = %s\"Touching allowed:\" SP pair *( \",\" SP pair ) [ \".\" ]
 pair          = phrase SP %s\"and\" SP phrase
-link          = \"[\" words \"](\" target \")\"
-target        = \"#\" name / path [ \"#\" name ]
+link          = \"[\" words \"](\" link-target \")\"
+link-target   = \"#\" anchor / path [ \"#\" anchor ]
+anchor        = ALPHA *( ALPHA / DIGIT / \"-\" )
 words         = 1*%x20-10FFFF               ; Markdown on one line or continued
 path          = 1*( ALPHA / DIGIT / \"-\" / \"_\" / \".\" / \"/\" )
 ";

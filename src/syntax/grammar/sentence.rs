@@ -50,9 +50,7 @@ fn fill(slot: Slot, pick: &mut dyn FnMut(usize) -> usize) -> String {
             let made = name(pick);
             // The two comments of the grammar: a joint bears no statement's word, a signal is not called contact.
             let taken = slot == Slot::Joint && reserved().any(|r| r == made) || slot == Slot::Signal && made == "contact";
-            // A place that is called like the word after it would be read as that word.
-            let keyword = super::words_of().any(|w| w == made);
-            if !taken && !keyword {
+            if !taken {
                 return made;
             }
         },
@@ -76,6 +74,11 @@ fn fill(slot: Slot, pick: &mut dyn FnMut(usize) -> usize) -> String {
 fn name(pick: &mut dyn FnMut(usize) -> usize) -> String {
     const LETTERS: &[u8] = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
     const REST: &[u8] = b"abcdefghijklmnopqrstuvwxyz0123456789-_";
+    // The notation's own words are names too, where no choice makes them something else.
+    if pick(8) == 0 {
+        let words: Vec<&str> = super::words_of().collect();
+        return words[pick(words.len())].to_string();
+    }
     let mut made = String::from(char::from(LETTERS[pick(LETTERS.len())]));
     for _ in 0..pick(8) {
         made.push(char::from(REST[pick(REST.len())]));
