@@ -53,6 +53,47 @@ pub enum Family {
     Print,
 }
 
+impl Family {
+    /// Every chapter, in the order of the rule reference.
+    pub const ALL: [Family; 15] = [
+        Family::File,
+        Family::Notation,
+        Family::Model,
+        Family::Reference,
+        Family::Travel,
+        Family::Direction,
+        Family::Continuity,
+        Family::Console,
+        Family::Grip,
+        Family::Power,
+        Family::Hold,
+        Family::Alert,
+        Family::Document,
+        Family::Flow,
+        Family::Print,
+    ];
+    /// The chapter's title.
+    pub fn title(self) -> &'static str {
+        match self {
+            Family::File => "Files and characters",
+            Family::Notation => "Notation",
+            Family::Model => "Arm, cell and policy files",
+            Family::Reference => "Names, anchors and links",
+            Family::Travel => "Travel and turns",
+            Family::Direction => "Directions",
+            Family::Continuity => "Start, end and joins",
+            Family::Console => "Console",
+            Family::Grip => "Jaw and loads",
+            Family::Power => "Power",
+            Family::Hold => "Hold points and verifications",
+            Family::Alert => "Alerts",
+            Family::Document => "Sections, lines and wording",
+            Family::Flow => "Branches, repeats and calls",
+            Family::Print => "Print and templates",
+        }
+    }
+}
+
 /// How well the reason for a rule is founded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Evidence {

@@ -5,7 +5,7 @@
 use thiserror::Error;
 
 /// What went wrong around the tool, by the exit code it ends with.
-#[derive(Debug, Error)]
+#[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum Error {
     /// A file could not be read or written (exit 3).
     #[error("{path}: {what}")]

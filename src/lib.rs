@@ -1,4 +1,5 @@
 //! surehand
+pub mod cli;
 pub mod diag;
 pub mod document;
 pub mod emit;

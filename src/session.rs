@@ -1,15 +1,173 @@
 //! One run over a project: finds files, reads each once, and takes procedures through every floor.
 //!
-//! Invariant: this floor alone touches files and the environment, through [`World`]. A model is read once a
-//! session, however many procedures name it and on however many threads.
+//! Invariant: this floor alone touches files and the environment, through [`World`]. A file is read and parsed
+//! once a session, however many procedures name it and on however many threads.
 
+mod compile;
 mod disk;
+mod find;
 mod memory;
+pub mod rules;
 mod source;
 mod world;
 mod write;
 
+pub use compile::Compilation;
 pub use disk::DiskWorld;
+pub use find::{Found, find};
 pub use memory::MemoryWorld;
 pub use source::Source;
 pub use world::{Inside, Kind, MAX_SOURCE, World};
+
+use crate::diag::{Diagnostic, Rule};
+use crate::error::Error;
+use crate::model::arm::Arm;
+use crate::model::cell::Cell;
+use crate::model::policy::Policy;
+use crate::syntax::tree::Parsed;
+use crate::text::{File, Files};
+use crate::{model, syntax, template};
+use rayon::prelude::*;
+use source::Location;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
+
+/// Every rule of every floor, by floor from the ground up.
+pub static RULES: LazyLock<Vec<&'static Rule>> =
+    LazyLock::new(|| [syntax::RULES, rules::OWN, model::RULES, template::rules::RULES].concat());
+
+/// The rule of an id.
+pub fn rule(id: &str) -> Option<&'static Rule> {
+    RULES.iter().copied().find(|r| r.id == id)
+}
+
+/// One batch over one world.
+pub struct Session<'w> {
+    world: &'w dyn World,
+    files: Files,
+    arms: Shared<Loaded<Arm>>,
+    cells: Shared<Loaded<Cell>>,
+    policies: Shared<Loaded<Policy>>,
+    units: Shared<Unit>,
+    no_cell: Arc<Cell>,
+    /// The folder the user stands in, where there is one.
+    standing: Option<PathBuf>,
+}
+
+/// Things made once by whoever comes first; others wait for it.
+type Shared<T> = Mutex<HashMap<PathBuf, Arc<OnceLock<Result<Arc<T>, Error>>>>>;
+
+/// A model file as it was read.
+struct Loaded<T> {
+    source: Source,
+    value: Option<Arc<T>>,
+    problems: Vec<Diagnostic>,
+}
+
+/// A procedure file as it was read.
+struct Unit {
+    source: Source,
+    file: Arc<File>,
+    parsed: Parsed,
+}
+
+impl<'w> Session<'w> {
+    /// A fresh session.
+    pub fn new(world: &'w dyn World) -> Session<'w> {
+        let files = Files::default();
+        let no_cell = Arc::new(Cell::none(files.add(File::new("(no cell)", ""))));
+        Session {
+            world,
+            files,
+            arms: Shared::default(),
+            cells: Shared::default(),
+            policies: Shared::default(),
+            units: Shared::default(),
+            no_cell,
+            standing: world.absolute(Path::new(".")).ok(),
+        }
+    }
+    /// The texts that findings point into.
+    pub fn files(&self) -> &Files {
+        &self.files
+    }
+    /// The world of this session.
+    pub fn world(&self) -> &'w dyn World {
+        self.world
+    }
+    /// Takes one procedure through every floor.
+    pub fn compile(&self, path: &Path) -> Result<Compilation, Error> {
+        let location = self.locate(path, None)?;
+        let unit = self.unit(&location, &location.inside, None)?;
+        compile::compile(self, &location, &unit)
+    }
+    /// Takes many procedures through every floor, in parallel, results in the order given. `None` is a file that was
+    /// found in a folder and has no front matter. `after` is called as each is done.
+    pub fn compile_all(&self, found: &[Found], after: &(dyn Fn() + Sync)) -> Vec<Result<Option<Compilation>, Error>> {
+        let one = |f: &Found| {
+            let result = self.compile_found(f);
+            after();
+            result
+        };
+        found.par_iter().map(one).collect()
+    }
+    fn compile_found(&self, found: &Found) -> Result<Option<Compilation>, Error> {
+        let Some(given) = &found.given else { return self.compile(&found.path).map(Some) };
+        let location = self.locate(&found.path, Some(given))?;
+        let bytes = self.read(&location, &location.inside)?;
+        if !find::looks_like_procedure(&bytes) {
+            return Ok(None);
+        }
+        let unit = self.unit(&location, &location.inside, Some(bytes))?;
+        compile::compile(self, &location, &unit).map(Some)
+    }
+    fn locate(&self, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
+        Location::of(self.world, self.standing.as_deref(), path, given)
+    }
+    /// The bytes of a file of the project; errors name it as the user would.
+    fn read(&self, location: &Location, inside: &Inside) -> Result<Vec<u8>, Error> {
+        self.world.read(&location.root, inside).map_err(|e| match e {
+            Error::File { what, .. } => Error::File { path: location.shown(inside), what },
+            Error::Limit { what, .. } => Error::Limit { place: location.shown(inside), what },
+            other => other,
+        })
+    }
+    fn source(&self, location: &Location, inside: &Inside, bytes: Vec<u8>) -> Result<Source, Error> {
+        let name = location.shown(inside);
+        match source::decode(bytes) {
+            Ok((text, digest, marked)) => Ok(Source { file: self.files.add(File::new(name, text)), digest, marked }),
+            Err(what) => Err(Error::File { path: name, what }),
+        }
+    }
+    /// A procedure file, parsed; from `bytes` if they were read already.
+    fn unit(&self, location: &Location, inside: &Inside, bytes: Option<Vec<u8>>) -> Result<Arc<Unit>, Error> {
+        once(&self.units, location, inside, || {
+            let bytes = bytes.map_or_else(|| self.read(location, inside), Ok)?;
+            let source = self.source(location, inside, bytes)?;
+            let file = self.files.get(source.file);
+            let parsed = syntax::parse(source.file, &file.text);
+            Ok(Unit { source, file, parsed })
+        })
+    }
+    /// A model file, read by `load`.
+    fn model<T>(
+        &self,
+        cache: &Shared<Loaded<T>>,
+        location: &Location,
+        inside: &Inside,
+        load: compile::Loader<T>,
+    ) -> Result<Arc<Loaded<T>>, Error> {
+        once(cache, location, inside, || {
+            let source = self.source(location, inside, self.read(location, inside)?)?;
+            let (value, problems) = load(source.file, &self.files.get(source.file).text);
+            Ok(Loaded { source, value: value.map(Arc::new), problems })
+        })
+    }
+}
+
+fn once<T>(cache: &Shared<T>, location: &Location, inside: &Inside, make: impl FnOnce() -> Result<T, Error>) -> Result<Arc<T>, Error> {
+    let key = location.root.join(inside.as_str());
+    let cell = cache.lock().unwrap_or_else(PoisonError::into_inner).entry(key).or_default().clone();
+    cell.get_or_init(|| make().map(Arc::new)).clone()
+}

@@ -81,8 +81,6 @@ const NEVER: &[(&str, &str)] = &[
     ("trans", "cript"),
     ("sub", "agent"),
     ("seed ", "document"),
-    ("TO", "DO"),
-    ("FIX", "ME"),
 ];
 
 /// Words that never stand in what is printed.

@@ -21,6 +21,8 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// Counts.
     pub summary: Summary,
+    /// What could not be checked at all, and why: a report with one of these is not a clean one.
+    pub failures: Vec<String>,
 }
 
 /// How many findings of which weight in how many procedures.
@@ -138,7 +140,7 @@ pub fn report<'a>(findings: impl IntoIterator<Item = &'a Diagnostic> + Clone, fi
     let summary = Summary::of(findings.clone(), checked);
     let mut seen = BTreeMap::new();
     let findings = findings.into_iter().map(|d| Finding::of(d, files, &mut seen)).collect();
-    Report { schema: SCHEMA, findings, summary }
+    Report { schema: SCHEMA, findings, summary, failures: Vec::new() }
 }
 
 impl Finding {

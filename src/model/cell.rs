@@ -183,6 +183,30 @@ pub enum ObstacleKind {
 }
 
 impl Cell {
+    /// The cell of a procedure that names none: holds nothing, and was surveyed by nobody. `file` is empty.
+    pub fn none(file: FileId) -> Cell {
+        let nothing = Spanned::new(String::new(), Span::new(file, 0, 0));
+        Cell {
+            file,
+            name: nothing.clone(),
+            title: String::new(),
+            revision: nothing.clone(),
+            surveyed: nothing,
+            standing: Standing::Unaccepted,
+            origin: Origin::default(),
+            mount: None,
+            margin: None,
+            stations: Vec::new(),
+            loads: Vec::new(),
+            views: Vec::new(),
+            monitors: Vec::new(),
+            instruments: Vec::new(),
+            places: Vec::new(),
+            equipment: Vec::new(),
+            obstacles: Vec::new(),
+            interlock: String::new(),
+        }
+    }
     /// Looks a station up.
     pub fn find_station(&self, name: &str) -> Option<StationId> {
         find(&self.stations, |s| &s.name.value, name).map(StationId)

@@ -24,9 +24,11 @@ pub(super) fn decode(bytes: Vec<u8>) -> Result<(String, [u8; 32], bool), String>
     if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
         return Err("is UTF-16; save it as UTF-8".into());
     }
-    if let Some(at) = bytes.iter().position(|b| *b == 0) {
-        let hint = if bytes.len() > 1 && (bytes[0] == 0 || bytes[1] == 0) { "; it looks like UTF-16: save it as UTF-8" } else { "" };
-        return Err(format!("byte {} (line {}) is NUL, which no text contains{hint}", at + 1, line(&bytes[..at])));
+    // Other NULs are a finding with a place; this is a whole file in another encoding, saved without a mark.
+    if let [first, second, ..] = bytes[..]
+        && (first == 0 || second == 0)
+    {
+        return Err("begins with a NUL and looks like UTF-16; save it as UTF-8".into());
     }
     let mut text = String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
@@ -58,16 +60,19 @@ pub(super) struct Location {
 const ROOT_MARKS: [&str; 2] = ["policy.toml", ".git"];
 
 impl Location {
-    /// Locates `path`. The root is the nearest folder at or above it that holds a root mark; else `given`, the
+    /// Locates `path` for a user who stands in `standing`. The root is the nearest folder at or above it that holds a root mark; else `given`, the
     /// folder named on the command line; else the folder of the file.
-    pub(super) fn of(world: &dyn World, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
+    pub(super) fn of(world: &dyn World, standing: Option<&Path>, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
         let name = path.file_name().and_then(|n| n.to_str());
         let Some(name) = name.filter(|_| world.kind(path) != Kind::Folder) else {
             let what = "is no file that can be read; name a procedure, or a folder to `check`".into();
             return Err(Error::File { path: path.display().to_string(), what });
         };
-        let shown_folder = path.parent().unwrap_or(Path::new("")).to_owned();
-        let here = if shown_folder.as_os_str().is_empty() { Path::new(".") } else { &shown_folder };
+        let written = path.parent().unwrap_or(Path::new(""));
+        // One name for one file, whether it was given with a full path, with ./ or without.
+        let shown = standing.and_then(|s| written.strip_prefix(s).ok()).unwrap_or(written);
+        let shown_folder = shown.strip_prefix(".").unwrap_or(shown).to_owned();
+        let here = if written.as_os_str().is_empty() { Path::new(".") } else { written };
         let folder = world.absolute(here)?;
         let marked = folder.ancestors().find(|a| ROOT_MARKS.iter().any(|m| world.kind(&a.join(m)) != Kind::Absent));
         let root = match (marked, given) {
@@ -108,7 +113,7 @@ mod tests {
             (&b"\xff\xfea\0"[..], "UTF-16"),
             (b"\xfe\xff\0a", "UTF-16"),
             (b"a\0b\0", "looks like UTF-16"),
-            (b"one\ntw\0o", "byte 7 (line 2) is NUL"),
+            (b"\0a\0b", "looks like UTF-16"),
             (b"one\ncaf\xe9\n", "byte 8 (line 2), 0xE9"),
         ] {
             let error = decode(bytes.to_vec()).err().unwrap_or_default();
@@ -122,16 +127,18 @@ mod tests {
     #[test]
     fn the_project_root_is_found_and_names_stay_as_the_user_wrote_them() -> Result<(), Error> {
         let world = MemoryWorld::default().with("/p/policy.toml", "").with("/p/jobs/bay/a.md", "").with("/q/jobs/a.md", "");
-        let a = Location::of(&world, Path::new("/p/jobs/bay/a.md"), None)?;
+        let a = Location::of(&world, None, Path::new("/p/jobs/bay/a.md"), None)?;
         assert_eq!((a.root.as_path(), a.inside.as_str()), (Path::new("/p"), "jobs/bay/a.md"));
         let arm = a.inside.folder().join("../../arms/x.toml").map_err(|e| Error::Usage(e.into()))?;
         assert_eq!(a.shown(&arm), "/p/arms/x.toml");
-        let q = Location::of(&world, Path::new("/q/jobs/a.md"), None)?;
+        let q = Location::of(&world, None, Path::new("/q/jobs/a.md"), None)?;
         assert_eq!(q.root, Path::new("/q/jobs"));
-        let q = Location::of(&world, Path::new("/q/jobs/a.md"), Some(Path::new("/q")))?;
+        let q = Location::of(&world, None, Path::new("/q/jobs/a.md"), Some(Path::new("/q")))?;
         assert_eq!(q.root, Path::new("/q"));
         let shown = Location { root: "/p".into(), inside: a.inside.clone(), shown_folder: "bay".into() }.shown(&arm);
         assert_eq!(shown, "../arms/x.toml");
+        let named = Location::of(&world, Some(Path::new("/p")), Path::new("/p/jobs/bay/a.md"), None)?;
+        assert_eq!(named.shown(&arm), "arms/x.toml");
         Ok(())
     }
 }

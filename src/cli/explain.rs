@@ -1,0 +1,167 @@
+//! `surehand explain`: the page of a rule, and the index of all rules.
+
+use super::show;
+use crate::diag::{Evidence, Example, ExampleFile, Family, Rule, suggest};
+use crate::error::Error;
+use crate::session::{RULES, rule};
+use std::fmt::Write as _;
+
+/// Tell why a rule exists, where it comes from, and what it refuses and accepts
+///
+/// Without a rule, lists every rule by chapter.
+#[derive(clap::Args)]
+pub(super) struct Args {
+    /// The rule's name, as findings show it in brackets
+    rule: Option<String>,
+}
+
+/// Columns of a page.
+const WIDTH: usize = 96;
+
+pub(super) fn run(args: &Args) -> Result<u8, Error> {
+    let text = match &args.rule {
+        None => index(&RULES),
+        Some(id) => page(rule(id).ok_or_else(|| unknown(id))?),
+    };
+    show::output(&text).map(|()| 0)
+}
+
+fn unknown(id: &str) -> Error {
+    let near = suggest(id, RULES.iter().map(|r| r.id))
+        .map_or_else(|| "`surehand explain` lists all rules".into(), |near| format!("did you mean {near}?"));
+    Error::Usage(format!("there is no rule {id}; {near}"))
+}
+
+fn index(rules: &[&Rule]) -> String {
+    let wide = rules.iter().map(|r| r.id.len()).max().unwrap_or(0);
+    let mut out = String::new();
+    for family in Family::ALL {
+        let mut rules: Vec<_> = rules.iter().filter(|r| r.family == family).collect();
+        rules.sort_by_key(|r| r.id);
+        if !rules.is_empty() {
+            let _ = writeln!(out, "{}", family.title());
+        }
+        for rule in &rules {
+            let _ = writeln!(out, "  {:<wide$}  {:<7}  {}", rule.id, rule.severity.word(), rule.summary);
+        }
+        if !rules.is_empty() {
+            out.push('\n');
+        }
+    }
+    out
+}
+
+fn page(rule: &Rule) -> String {
+    let weight = rule.severity.word();
+    let physical = if rule.physical { "; a physical limit: no policy softens it and no waiver lifts it" } else { "" };
+    let mut out = format!("{}: {}\n({weight}; {}{physical})\n\n", rule.id, rule.summary, rule.family.title());
+    let mut item = |title: &str, text: &str| {
+        let _ = writeln!(out, "{title}\n{}", wrapped(text));
+    };
+    item("Why", rule.why);
+    item("Source", &source(rule.evidence));
+    for (title, examples) in [("Refused", rule.bad), ("Accepted", rule.good)] {
+        for example in examples {
+            let _ = writeln!(out, "{title}{}\n{}", place(example), marked(example.text));
+        }
+    }
+    out
+}
+
+/// Where a rule comes from and how sure that is.
+fn source(evidence: Evidence) -> String {
+    match evidence {
+        Evidence::Read(clause) => format!("{clause}. The clause was read in a public copy."),
+        Evidence::Digest(clause) => format!("{clause}. Known through another author's digest, not read in the original."),
+        Evidence::Memory(clause) => format!("{clause}. From memory, not verified."),
+        Evidence::CommonPractice => "Common practice of the trade, without a published source.".into(),
+        Evidence::Definition => "Follows from the definition of the notation.".into(),
+    }
+}
+
+fn place(example: &Example) -> String {
+    let model = match example.file {
+        ExampleFile::Steps | ExampleFile::Procedure => return String::new(),
+        ExampleFile::Arm => "arm profile",
+        ExampleFile::Cell => "cell",
+        ExampleFile::Policy => "policy",
+    };
+    format!(", in the {model}")
+}
+
+/// Text broken into lines of at most [`WIDTH`] columns, indented.
+fn wrapped(text: &str) -> String {
+    let (mut out, mut column) = (String::new(), 0);
+    for word in text.split_whitespace() {
+        let len = word.chars().count();
+        if column == 0 || column + 1 + len > WIDTH {
+            out += if out.is_empty() { "  " } else { "\n  " };
+            column = 2 + len;
+        } else {
+            out.push(' ');
+            column += 1 + len;
+        }
+        out += word;
+    }
+    out.push('\n');
+    out
+}
+
+/// An example, indented, with carets under what lies between the marks.
+fn marked(text: &str) -> String {
+    let (mut out, mut inside) = (String::new(), false);
+    for line in text.lines() {
+        let (mut shown, mut carets) = (String::new(), String::new());
+        for c in line.chars() {
+            match c {
+                '⟦' | '⟧' => {
+                    // An empty mark still shows where it stands.
+                    if inside && !carets.ends_with('^') {
+                        carets.push('^');
+                    }
+                    inside = c == '⟦';
+                }
+                c => {
+                    shown.push(c);
+                    if carets.chars().count() < shown.chars().count() {
+                        carets.push(if inside { '^' } else { ' ' });
+                    }
+                }
+            }
+        }
+        out += format!("    {shown}").trim_end();
+        out.push('\n');
+        if carets.contains('^') {
+            let _ = writeln!(out, "    {}", carets.trim_end());
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn carets_stand_under_the_marked_words() {
+        assert_eq!(marked("1. `base ⟦left⟧ to -5 deg`\n"), "    1. `base left to -5 deg`\n             ^^^^\n");
+        assert_eq!(marked("⟦a\nb⟧c\n"), "    a\n    ^\n    bc\n    ^\n");
+        assert_eq!(marked("x⟦⟧\n"), "    x\n     ^\n");
+    }
+
+    #[test]
+    fn every_rule_has_a_page_and_a_line_of_the_index() {
+        let index = index(&RULES);
+        for rule in RULES.iter() {
+            assert!(index.contains(&format!("  {} ", rule.id)), "{} is not in the index", rule.id);
+            let page = page(rule);
+            assert!(page.lines().all(|l| l.chars().count() < 160), "{}: a line is too long\n{page}", rule.id);
+        }
+    }
+
+    #[test]
+    fn an_unknown_rule_is_answered_with_the_nearest() {
+        let near = RULES.first().map_or("", |r| r.id);
+        assert!(unknown(&format!("{near}x")).to_string().contains(near));
+    }
+}
