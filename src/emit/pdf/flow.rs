@@ -2,7 +2,7 @@
 
 use super::marks::Mark;
 use super::setter::{Setter, Setting, Weight};
-use super::stack::{Block, Maker};
+use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
 use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Style, plain_text};
@@ -15,8 +15,8 @@ pub(super) struct Fragment {
     pub before: f32,
     /// Stands on the page of the next fragment.
     pub keep: bool,
-    /// Starts a page.
-    pub new_page: bool,
+    /// Whether it starts a page.
+    pub turn: Turn,
     /// Marked at the outer edge of its page.
     pub edge: bool,
     /// What is repeated above it when it starts a page: into [`Flow::heads`].
@@ -25,10 +25,22 @@ pub(super) struct Fragment {
     pub rails: Vec<f32>,
     /// A line of the outline.
     pub bookmark: Option<(u8, String)>,
-    /// A numbered row: it shares its border with the next.
+    /// A numbered row or a table head: it shares its border with the next.
     pub row: bool,
     /// For messages.
     pub name: String,
+}
+
+/// Whether a fragment starts a page.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) enum Turn {
+    /// Where it fits.
+    #[default]
+    No,
+    /// On a fresh page, unless this one is still mostly empty.
+    Fresh,
+    /// Always.
+    Always,
 }
 
 /// All fragments of a print.
@@ -56,14 +68,7 @@ struct Place {
 const INSET: f32 = 16.0;
 
 pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32) -> Result<Flow, Error> {
-    let mut flower = Flower {
-        maker: Maker { setter, theme },
-        width,
-        out: Flow::default(),
-        heads: Vec::new(),
-        name: "the first page".to_owned(),
-        new_page: false,
-    };
+    let mut flower = Flower { maker: Maker { setter, theme }, width, out: Flow::default(), heads: Vec::new(), name: "the first page".to_owned(), turn: Turn::No };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
     flower.nodes(body, &mut place)?;
@@ -76,7 +81,7 @@ struct Flower<'a, 'm> {
     out: Flow,
     heads: Vec<Repeated<'a>>,
     name: String,
-    new_page: bool,
+    turn: Turn,
 }
 
 impl<'a> Flower<'a, '_> {
@@ -122,7 +127,8 @@ impl<'a> Flower<'a, '_> {
                 }
                 for (i, row) in table.rows.iter().enumerate() {
                     let block = self.maker.table_row(row, table, width, false)?;
-                    self.push(block, if i == 0 && !has_head { 5.0 } else { 0.0 }, false, place);
+                    let shared = if table.ruled { -TABLE_LINE } else { 0.0 };
+                    self.push(block, if i == 0 && !has_head { 5.0 } else { shared }, false, place);
                 }
                 if has_head {
                     self.heads.truncate(depth);
@@ -141,7 +147,7 @@ impl<'a> Flower<'a, '_> {
                 let block = self.maker.row(row, width)?;
                 // Rows share their border.
                 let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
-                self.push(block, if after_row { 0.0 } else { 6.0 }, false, place);
+                self.push(block, if after_row { -ROW_LINE } else { 6.0 }, false, place);
                 if let Some(last) = self.out.fragments.last_mut() {
                     last.row = true;
                 }
@@ -183,16 +189,16 @@ impl<'a> Flower<'a, '_> {
             }
             GroupKind::Front => {
                 self.nodes(&group.children, place)?;
-                self.new_page = true;
+                self.turn = Turn::Fresh;
             }
             GroupKind::Contingency => {
-                self.new_page = true;
+                self.turn = Turn::Always;
                 self.heads.clear();
                 self.snapshot(place)?;
                 let outer = std::mem::replace(&mut place.edge, true);
                 self.nodes(&group.children, place)?;
                 place.edge = outer;
-                self.new_page = true;
+                self.turn = Turn::Always;
             }
             GroupKind::Inset => {
                 let left = place.left;
@@ -235,7 +241,7 @@ impl<'a> Flower<'a, '_> {
             block: moved,
             before,
             keep,
-            new_page: std::mem::take(&mut self.new_page),
+            turn: std::mem::take(&mut self.turn),
             edge: place.edge,
             head: self.out.heads.len() - 1,
             rails: place.rails.clone(),
@@ -264,7 +270,8 @@ impl<'a> Flower<'a, '_> {
             let mut moved = Block { height: block.height, marks: Vec::new() };
             moved.overlay(head.left, 0.0, block);
             let rails = place.rails.iter().copied().filter(|r| *r < head.left).collect();
-            out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, ..Fragment::default() });
+            let joins = matches!(head.node, Node::Table(table) if table.ruled);
+            out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() });
         }
         self.out.heads.push(out);
         Ok(())

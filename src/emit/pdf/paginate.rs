@@ -1,6 +1,6 @@
 //! Fragments to pages: breaks only where nothing is kept together, heads repeated, nothing ever past the foot.
 
-use super::flow::{Flow, Fragment};
+use super::flow::{Flow, Fragment, Turn};
 use super::marks::Mark;
 use crate::error::Error;
 
@@ -13,6 +13,9 @@ pub(super) struct Sheet {
     /// Outline entries: level, words, distance from the top.
     pub bookmarks: Vec<(u8, String, f32)>,
 }
+
+/// A page filled up to here still takes what would rather start a page.
+const MOSTLY_EMPTY: f32 = 0.35;
 
 struct Pager {
     sheets: Vec<Sheet>,
@@ -42,7 +45,12 @@ impl Pager {
         let Some(first) = chain.first() else { return Ok(()) };
         let tall: f32 = chain.iter().map(|f| f.before + f.block.height).sum();
         let fresh = self.y == 0.0;
-        if !fresh && (first.new_page || self.y + tall > self.height) {
+        let turn = match first.turn {
+            Turn::No => false,
+            Turn::Fresh => self.y > self.height * MOSTLY_EMPTY,
+            Turn::Always => true,
+        };
+        if !fresh && (turn || self.y + tall > self.height) {
             self.turn();
         }
         if self.y == 0.0 {
@@ -50,8 +58,10 @@ impl Pager {
             for fragment in head {
                 self.put(fragment.clone_for_head());
             }
-            if !head.is_empty() {
-                self.y += 4.0;
+            match head.last() {
+                Some(last) if last.row => {}
+                Some(_) => self.y += 4.0,
+                None => {}
             }
         }
         let tall = if self.y == 0.0 { tall - first.before } else { tall };

@@ -27,6 +27,10 @@ impl Block {
     }
 }
 
+/// Line around a numbered row; neighbours share it.
+pub(super) const ROW_LINE: f32 = 0.8;
+/// Line around a cell of a table; neighbours share it.
+pub(super) const TABLE_LINE: f32 = 0.5;
 /// Space inside cells of rows.
 const PAD: f32 = 6.0;
 
@@ -98,7 +102,7 @@ impl Maker<'_> {
                 let mut out = self.table_row(&table.head, table, width, true)?;
                 for row in &table.rows {
                     let row = self.table_row(row, table, width, false)?;
-                    out.add(0.0, 0.0, row);
+                    out.add(if table.ruled && out.height > 0.0 { -TABLE_LINE } else { 0.0 }, 0.0, row);
                 }
                 Ok((5.0, out))
             }
@@ -169,7 +173,7 @@ impl Maker<'_> {
             out.overlay(x, pad_y, block);
         }
         if table.ruled {
-            let line = 0.5;
+            let line = TABLE_LINE;
             out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line });
             edges.pop();
             for x in edges {
@@ -301,7 +305,7 @@ impl Maker<'_> {
         ];
         let height = cells.iter().map(|(_, _, b)| b.height + 2.0 * 5.0).fold(24.0, f32::max);
         let mut out = Block { height, marks: Vec::new() };
-        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height, line: 0.8 });
+        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height, line: ROW_LINE });
         for (i, (x, pad, block)) in cells.into_iter().enumerate() {
             if i > 0 && !block.marks.is_empty() {
                 out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: height, line: 0.5 });
