@@ -5,6 +5,7 @@ pub mod document;
 pub mod emit;
 pub mod error;
 pub mod model;
+pub mod readback;
 pub mod session;
 pub mod syntax;
 pub mod template;

@@ -426,3 +426,48 @@ fn special_characters_extract() {
     document.front.purpose[0] = Prose::plain("front.purpose1", special);
     assert!(page_texts(&emit(&document, "pdf"))[0].contains(special));
 }
+
+/// What a print must show: the fields of its tree, by item; running heads and free text first, under no item.
+fn wanted(pages: &Pages) -> Vec<surehand::readback::Item> {
+    let tree = &pages.tree;
+    let mut all = Vec::new();
+    let columns = [&tree.header, &tree.footer].into_iter().flat_map(|r| r.left.iter().chain(&r.middle).chain(&r.right));
+    columns.for_each(|text| fields(&[Node::Text(text.clone())], None, &mut all));
+    tree.header.banners.iter().for_each(|b| fields(&[Node::Heading { level: 1, text: b.text.clone() }], None, &mut all));
+    fields(&tree.body, None, &mut all);
+    let mut items = vec![surehand::readback::Item { id: String::new(), values: Vec::new() }];
+    for (item, id, text) in all {
+        let item = item.unwrap_or_default();
+        match items.iter_mut().find(|i| i.id == item) {
+            Some(known) => known.values.push((id, text)),
+            None => items.push(surehand::readback::Item { id: item, values: vec![(id, text)] }),
+        }
+    }
+    items
+}
+
+#[test]
+fn a_print_reads_back_and_a_changed_one_does_not() {
+    let rendered = pages(&sample::document(), Vec::new()).expect("renders");
+    let items = wanted(&rendered);
+    assert!(items.len() > 20);
+    for format in ["pdf", "html"] {
+        let bytes = try_emit(&rendered, format).expect("emits");
+        surehand::readback::check(format, &bytes, &items).unwrap_or_else(|e| panic!("{e}"));
+        // One character of one value, an item too many, two items exchanged: each must be noticed.
+        let step = items.iter().position(|i| i.id == "s8").expect("step 8");
+        let mut other = items.clone();
+        let target = other[step].values.iter_mut().find(|(id, _)| id == "s8.a.target").expect("its target");
+        target.1 = "+5.0 deg".into();
+        let error = surehand::readback::check(format, &bytes, &other).expect_err("a changed sign").to_string();
+        assert!(error.contains("s8.a.target reads \"-5.0 deg\""), "{error}");
+        let mut other = items.clone();
+        other[step].values.push(("s8.extra".into(), "x".into()));
+        let error = surehand::readback::check(format, &bytes, &other).expect_err("a missing value").to_string();
+        assert!(error.contains("s8.extra must read \"x\" and is not there"), "{error}");
+        let mut other = items.clone();
+        other.swap(step, step + 1);
+        let error = surehand::readback::check(format, &bytes, &other).expect_err("another order").to_string();
+        assert!(error.contains("s8 is printed before s9"), "{error}");
+    }
+}

@@ -20,12 +20,12 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let style = style(tree);
     let digest = BASE64_STANDARD.encode(Sha256::digest(style.as_bytes()));
     let mut out = String::with_capacity(style.len() + (256 << 10));
-    out.push_str("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+    out.push_str("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n");
     let _ = writeln!(
         out,
-        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'sha256-{digest}'; font-src data:; base-uri 'none'; form-action 'none'\">"
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'sha256-{digest}'; font-src data:; base-uri 'none'; form-action 'none'\"/>"
     );
-    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>");
+    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n<title>");
     escape(&tree.title, &mut out);
     out.push_str("</title>\n<style>");
     out.push_str(&style);
@@ -263,7 +263,7 @@ fn inlines(list: &[Inline], out: &mut String) {
             }
             Inline::Tick => out.push_str(TICK.trim_end()),
             Inline::BigTick => out.push_str("<span class=\"big tick\" role=\"img\" aria-label=\"box to tick\"></span>"),
-            Inline::Break => out.push_str("<br>"),
+            Inline::Break => out.push_str("<br/>"),
             // A screen has one page.
             Inline::Page | Inline::Pages => out.push('1'),
         }

@@ -3,6 +3,7 @@
 mod content;
 mod file;
 mod flow;
+mod lines;
 mod marks;
 mod paginate;
 mod setter;
@@ -13,9 +14,10 @@ use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Running, Text};
 use content::{Used, Writer};
+use lines::{Align, Setting};
 use marks::Mark;
 use rayon::prelude::*;
-use setter::{Align, Setter, Setting, Weight};
+use setter::{Setter, Weight};
 use stack::{Block, Maker};
 
 /// Space between running head or foot and the body.
@@ -51,6 +53,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         words: &setter.words,
         sequence: &setter.sequence,
         used: &used,
+        fields: &setter.fields,
         height: paper_height,
         pages: [vec![pages[0]], vec![pages[1]]],
     };

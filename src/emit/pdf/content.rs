@@ -33,6 +33,8 @@ pub(super) struct Writer<'a> {
     pub words: &'a [super::setter::Word],
     pub sequence: &'a [u32],
     pub used: &'a Used,
+    /// Ids of values, by number.
+    pub fields: &'a [String],
     /// Height of the sheet, for turning coordinates up.
     pub height: f32,
     /// Digits of the number of pages.
@@ -79,7 +81,7 @@ impl Writer<'_> {
                 match mark {
                     Mark::Run(run) => self.run(&mut out, run, *dx, *dy, &self.sequence[run.words.clone()], &mut font, &mut white),
                     Mark::Pages { x, y, size, weight } => {
-                        let run = Run { x: *x, y: *y, size: *size, weight: *weight, white: false, words: 0..0 };
+                        let run = Run { x: *x, y: *y, size: *size, weight: *weight, white: false, field: 0, words: 0..0 };
                         self.run(&mut out, &run, *dx, *dy, &self.pages[*weight as usize], &mut font, &mut white);
                     }
                     _ => {}
@@ -104,6 +106,18 @@ impl Writer<'_> {
         numbers(out, [1.0, 0.0, 0.0, 1.0, run.x + dx, self.height - run.y - dy], "Tm");
         let remapper = &self.used.remappers[run.weight as usize];
         let texts = &self.used.texts[run.weight as usize];
+        // The value's id goes with its words, so that the file can be read back value by value.
+        if run.field != 0 {
+            out.push_str("/Value <</Id (");
+            for c in self.fields[run.field as usize].chars() {
+                match c {
+                    '(' | ')' | '\\' => drop(write!(out, "\\{c}")),
+                    ' '..='~' => out.push(c),
+                    c => drop(write!(out, "\\{:03o}", u32::from(c) & 0o377)),
+                }
+            }
+            out.push_str(")>> BDC\n");
+        }
         // A glyph that stands for another text here than elsewhere gets its text spelled out.
         let odd = words
             .iter()
@@ -129,6 +143,9 @@ impl Writer<'_> {
         }
         out.push_str(">]TJ\n");
         if odd {
+            out.push_str("EMC\n");
+        }
+        if run.field != 0 {
             out.push_str("EMC\n");
         }
     }

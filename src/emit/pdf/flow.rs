@@ -1,7 +1,8 @@
 //! Nodes to fragments: the smallest things that are never split, with what keeps them together.
 
+use super::lines::Setting;
 use super::marks::Mark;
-use super::setter::{Setter, Setting, Weight};
+use super::setter::{Setter, Weight};
 use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
 use crate::error::Error;
 use crate::template::theme::Theme;
@@ -68,7 +69,14 @@ struct Place {
 const INSET: f32 = 16.0;
 
 pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32) -> Result<Flow, Error> {
-    let mut flower = Flower { maker: Maker { setter, theme }, width, out: Flow::default(), heads: Vec::new(), name: "the first page".to_owned(), turn: Turn::No };
+    let mut flower = Flower {
+        maker: Maker { setter, theme },
+        width,
+        out: Flow::default(),
+        heads: Vec::new(),
+        name: "the first page".to_owned(),
+        turn: Turn::No,
+    };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
     flower.nodes(body, &mut place)?;

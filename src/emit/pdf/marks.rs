@@ -14,6 +14,8 @@ pub(super) struct Run {
     pub size: f32,
     pub weight: Weight,
     pub white: bool,
+    /// The value it is part of, by number; 0 for none.
+    pub field: u32,
     /// Into the setter's sequence of words.
     pub words: Range<usize>,
 }

@@ -1,7 +1,8 @@
 //! Lays nodes out one below the other into a block of fixed width that is never split: cells, boxes, running heads.
 
+use super::lines::{Align, Setting};
 use super::marks::{Mark, octagon, triangle};
-use super::setter::{Align, Setter, Setting, Weight};
+use super::setter::{Setter, Weight};
 use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Blank, Bullet, Frame, Inline, List, Node, Panel, Row, Strip, Style, Table, Text};
@@ -356,13 +357,7 @@ impl Maker<'_> {
             setting.align = Align::Centre;
         }
         let sign_room = if sign { setting.size * 1.7 } else { 0.0 };
-        let left = if panel.frame == Frame::Hold {
-            sign_room
-        } else if alert {
-            sign_room
-        } else {
-            0.0
-        };
+        let left = sign_room;
         let right = if alert { sign_room } else { 0.0 };
         let title = self.paragraph(&panel.title, setting, width - 2.0 * inset - 16.0 - left - right)?;
         let bar = title.height + 5.0;
