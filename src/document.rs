@@ -15,7 +15,7 @@ pub use block::{
     Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
-pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Role, Start, Waiver};
+pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Revision, Role, Start, Waiver};
 pub use stamp::{Stamp, Status};
 
 use serde::Serialize;

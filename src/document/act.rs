@@ -28,8 +28,14 @@ pub enum Act {
     },
     /// The jaw opens, or closes empty.
     Jaw {
+        /// "OPEN" or "CLOSE".
+        word: Field,
         /// "120 mm".
         opening: Field,
+        /// Least accepted.
+        low: Field,
+        /// Greatest accepted.
+        high: Field,
     },
     /// A load leaves its station.
     Lift {
@@ -57,6 +63,10 @@ pub enum Act {
         station: Field,
         /// How far the jaw opens.
         opening: Field,
+        /// Least accepted.
+        low: Field,
+        /// Greatest accepted.
+        high: Field,
     },
     /// Console power.
     Power {
@@ -84,6 +94,8 @@ pub enum Act {
     Expect {
         /// Name of pose or station.
         at: Field,
+        /// The read-outs that show it.
+        readouts: Vec<ReadOut>,
     },
     /// A tool is fitted.
     Fit {
@@ -147,20 +159,9 @@ pub struct Travel {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(tag = "goal", rename_all = "kebab-case")]
 pub enum Goal {
-    /// At a read-out.
+    /// At a read-out. A relative move is printed so too: its end was checked, not its change.
     To {
         /// The value.
-        target: Field,
-        /// Lowest accepted.
-        low: Field,
-        /// Highest accepted.
-        high: Field,
-    },
-    /// After a change, at a read-out.
-    By {
-        /// The change.
-        change: Field,
-        /// The value it ends at.
         target: Field,
         /// Lowest accepted.
         low: Field,

@@ -38,6 +38,8 @@ pub enum Block {
     Turnover(Turnover),
     /// Sentences outside the steps.
     Text {
+        /// Its id.
+        item: Item,
         /// One sentence or paragraph each.
         paragraphs: Vec<Prose>,
     },
@@ -230,6 +232,8 @@ pub struct Hold {
     pub criteria: Vec<Prose>,
     /// Other labelled lines.
     pub lines: Vec<Line>,
+    /// Other words of the step.
+    pub notes: Vec<Prose>,
 }
 
 /// Independent verification after an act.
@@ -245,6 +249,8 @@ pub struct Verify {
     pub role: Field,
     /// Labelled lines.
     pub lines: Vec<Line>,
+    /// Other words of the step.
+    pub notes: Vec<Prose>,
 }
 
 /// A value read on an instrument.
@@ -264,6 +270,8 @@ pub struct Reading {
     pub unit: String,
     /// Labelled lines.
     pub lines: Vec<Line>,
+    /// Other words of the step.
+    pub notes: Vec<Prose>,
 }
 
 /// An accepted band.
@@ -302,6 +310,8 @@ pub struct Wait {
     pub most: Option<Field>,
     /// Labelled lines.
     pub lines: Vec<Line>,
+    /// Other words of the step.
+    pub notes: Vec<Prose>,
 }
 
 /// A choice; each arm has a box for "taken".
@@ -313,6 +323,8 @@ pub struct Condition {
     pub number: Field,
     /// The observable condition.
     pub text: Prose,
+    /// Labelled lines.
+    pub lines: Vec<Line>,
     /// The arms, in order.
     pub arms: Vec<Arm>,
 }
@@ -358,6 +370,8 @@ pub struct Perform {
     pub number: Field,
     /// The section's heading.
     pub of: Prose,
+    /// Labelled lines.
+    pub lines: Vec<Line>,
     /// Its steps, numbered from here.
     pub blocks: Vec<Block>,
 }
@@ -375,6 +389,8 @@ pub struct Turnover {
     pub held: Field,
     /// Labelled lines.
     pub lines: Vec<Line>,
+    /// Other words of the step.
+    pub notes: Vec<Prose>,
 }
 
 /// A table.

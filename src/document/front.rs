@@ -58,6 +58,8 @@ pub struct Front {
     pub checked: Vec<Prose>,
     /// What was not checked.
     pub unchecked: Vec<Prose>,
+    /// How many findings stand.
+    pub standing: Prose,
     /// What the checks take for granted.
     pub assumptions: Vec<Prose>,
     /// The cautions that stay on every first page.
@@ -70,6 +72,8 @@ pub struct Front {
     pub waivers: Vec<Waiver>,
     /// What the signal words and short forms mean.
     pub abbreviations: Vec<Abbreviation>,
+    /// What changed when, newest last.
+    pub revisions: Vec<Revision>,
     /// `doc.content`: the full content digest.
     pub digest: Field,
 }
@@ -111,6 +115,17 @@ pub struct Waiver {
     pub post: Field,
     /// Last day it holds.
     pub expiry: Field,
+}
+
+/// An entry of the revision record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Revision {
+    /// The revision.
+    pub revision: Field,
+    /// Its date.
+    pub date: Field,
+    /// What changed and why.
+    pub text: Prose,
 }
 
 /// A short form and what it stands for.

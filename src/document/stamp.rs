@@ -1,6 +1,7 @@
 //! What is laid over the content of one copy: its status and where it is valid.
 
 use super::Field;
+use crate::model::Standing;
 use serde::{Serialize, Serializer, ser::SerializeStruct};
 
 /// How far a document has come. The words are fixed; no template changes them.
@@ -20,8 +21,8 @@ pub enum Status {
 pub struct Stamp {
     /// Printed on every page.
     pub status: Status,
-    /// The models are invented or imported: no real arm may be driven by this print.
-    pub invented: bool,
+    /// Whether the models are of something real and accepted. If not, a banner forbids use on every page.
+    pub standing: Standing,
     /// Number of this copy.
     pub copy: Option<String>,
     /// Last day this copy may be used.
@@ -43,21 +44,28 @@ impl Status {
 
 /// Printed on every page when no real model stands behind the document.
 pub const INVENTED: &str = "INVENTED DATA, NOT FOR ANY REAL ARM";
+/// Printed on every page when the profile has no record of acceptance.
+pub const UNACCEPTED: &str = "NOT FOR USE: MODEL DATA NOT ACCEPTED";
 
 impl Stamp {
     /// A stamp with a status and nothing else.
-    pub fn new(status: Status, invented: bool) -> Self {
-        Self { status, invented, copy: None, valid_to: None, work_order: None }
+    pub fn new(status: Status, standing: Standing) -> Self {
+        Self { status, standing, copy: None, valid_to: None, work_order: None }
     }
 }
 
 impl Serialize for Stamp {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let field = |name: &str, text: &Option<String>| text.as_ref().map(|t| Field::new(format!("stamp.{name}"), t.as_str()));
+        let banner = match self.standing {
+            Standing::Invented => Some(INVENTED),
+            Standing::Unaccepted => Some(UNACCEPTED),
+            Standing::Accepted => None,
+        };
         let mut out = serializer.serialize_struct("Stamp", 6)?;
         out.serialize_field("status", &Field::new("stamp.status", self.status.words()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
-        out.serialize_field("banner", &self.invented.then(|| Field::new("stamp.banner", INVENTED)))?;
+        out.serialize_field("banner", &banner.map(|words| Field::new("stamp.banner", words)))?;
         out.serialize_field("copy", &field("copy", &self.copy))?;
         out.serialize_field("valid_to", &field("valid-to", &self.valid_to))?;
         out.serialize_field("work_order", &field("work-order", &self.work_order))?;

@@ -11,7 +11,7 @@ use super::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
     ToolId, ViewId,
 };
-use crate::syntax::front::FrontMatter;
+pub use crate::syntax::front::{FrontMatter, UseLevel, Waiver};
 pub use crate::syntax::tree::{AlertKind, Band, Label, Link, Pace, ProseKind, SectionKind, Target, Text};
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Length, Time};

@@ -146,6 +146,12 @@ pub fn front() -> Front {
                 "dose, criticality, shielding, confinement, fire, chemical hazards",
             ],
         ),
+        standing: p("front.standing", "1 warning, no error: findings that stand."),
+        revisions: vec![Revision {
+            revision: f("front.change1.revision", "C"),
+            date: f("front.change1.date", "2026-11-20"),
+            text: p("front.change1.text", "Drain rack moved 30 mm; steps 14 to 17 taught again."),
+        }],
         assumptions: several(
             "front.assumption",
             &[
@@ -245,6 +251,7 @@ pub fn document() -> Document {
         "Make ready",
         vec![
             Block::Text {
+                item: "text1".into(),
                 paragraphs: several(
                     "text1.",
                     &["The reader holds this sheet and calls each line. The operator repeats it back before the stick moves."],
@@ -266,6 +273,7 @@ pub fn document() -> Document {
             block(step("1", |i| Act::View { view: f(format!("{i}.view"), "window 2"), monitor: None })),
             block(step("2", |i| Act::Power { state: f(format!("{i}.state"), "ON, arm") })),
             Block::Reading(Reading {
+                notes: vec![],
                 item: "s3".into(),
                 number: f("s3.number", "3"),
                 quantity: f("s3.quantity", "dose rate at port 3"),
@@ -275,6 +283,7 @@ pub fn document() -> Document {
                 lines: vec![line("s3", 1, Label::IfNot, "tell the shift lead and stay out.")],
             }),
             Block::Hold(Hold {
+                notes: vec![],
                 item: "s4".into(),
                 number: f("s4.number", "4"),
                 name: f("s4.name", "H1"),
@@ -284,6 +293,7 @@ pub fn document() -> Document {
                 lines: vec![],
             }),
             Block::Hold(Hold {
+                notes: vec![],
                 item: "s5".into(),
                 number: f("s5.number", "5"),
                 name: f("s5.name", "W1"),
@@ -374,7 +384,12 @@ pub fn document() -> Document {
                 level: 2,
                 blocks: vec![
                     block(base),
-                    block(step("7", |i| Act::Jaw { opening: f(format!("{i}.opening"), "120 mm") })),
+                    block(step("7", |i| Act::Jaw {
+                        word: f(format!("{i}.word"), "OPEN"),
+                        low: f(format!("{i}.low"), "118 mm"),
+                        high: f(format!("{i}.high"), "122 mm"),
+                        opening: f(format!("{i}.opening"), "120 mm"),
+                    })),
                     alert(
                         "a1",
                         Signal::Warning,
@@ -405,6 +420,7 @@ pub fn document() -> Document {
                 ),
             })),
             Block::Wait(Wait {
+                notes: vec![],
                 item: "s13".into(),
                 number: f("s13.number", "13"),
                 least: f("s13.least", "30 s"),
@@ -412,6 +428,7 @@ pub fn document() -> Document {
                 lines: vec![line("s13", 1, Label::Proof, "the cup does not slip.")],
             }),
             Block::Condition(Condition {
+                lines: vec![],
                 item: "s14".into(),
                 number: f("s14.number", "14"),
                 text: p("s14.text", "The cup leans in the jaw, seen in window 2."),
@@ -476,6 +493,7 @@ pub fn document() -> Document {
                 ],
             }),
             Block::Perform(Perform {
+                lines: vec![],
                 item: "s16".into(),
                 number: f("s16.number", "16"),
                 of: p("s16.of", "Swing to the drain rack"),
@@ -496,11 +514,14 @@ pub fn document() -> Document {
                 ],
             }),
             block(step("17", |i| Act::LetGo {
+                low: f(format!("{i}.low"), "118 mm"),
+                high: f(format!("{i}.high"), "122 mm"),
                 load: f(format!("{i}.load"), "settling cup"),
                 station: f(format!("{i}.station"), "drain rack"),
                 opening: f(format!("{i}.opening"), "120 mm"),
             })),
             Block::Verify(Verify {
+                notes: vec![],
                 item: "s18".into(),
                 number: f("s18.number", "18"),
                 of: f("s18.of", "step 17"),
@@ -509,6 +530,7 @@ pub fn document() -> Document {
             }),
             block(step("19", |i| Act::ReadJoints { readouts: readouts(i, STOWED) })),
             Block::Turnover(Turnover {
+                notes: vec![],
                 item: "s20".into(),
                 number: f("s20.number", "20"),
                 readouts: readouts("s20", STOWED),
