@@ -11,3 +11,4 @@ pub mod syntax;
 pub mod template;
 pub mod text;
 pub mod units;
+pub mod writing;

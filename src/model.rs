@@ -6,6 +6,7 @@
 mod agree;
 pub mod arm;
 pub mod cell;
+pub mod circles;
 pub mod keys;
 pub mod lower;
 mod names;

@@ -2,6 +2,7 @@
 
 use super::{Lowering, Plan, Problem, section_id, step_id};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity, suggest};
+use crate::model::circles::circles;
 use crate::model::procedure::{Callee, Destination, Kind, Section, Step};
 use crate::model::{SectionId, StepId};
 use crate::syntax::tree::{self, Block, Link, Parsed, SectionKind, Target, Text};
@@ -332,49 +333,29 @@ impl<'a> Lowering<'a, '_> {
 
 /// Breaks every `perform` that closes a circle, so that nothing later can go round for ever.
 pub(super) fn break_cycles(text: &str, sections: &[Section], steps: &mut [Step], found: &mut Vec<Diagnostic>) {
-    let mut calls: Vec<Vec<(SectionId, StepId)>> = vec![Vec::new(); sections.len()];
+    let mut calls: Vec<Vec<(usize, StepId)>> = vec![Vec::new(); sections.len()];
     for step in steps.iter() {
         if let Kind::Perform(Spanned { value: Callee::Section(to), .. }) = step.kind
             && let Some(list) = calls.get_mut(step.section.at())
         {
-            list.push((to, step.id));
+            list.push((to.at(), step.id));
         }
     }
     if calls.iter().all(Vec::is_empty) {
         return;
     }
-    // Depth first, iteratively: `chain` holds the open sections and how many of their calls were followed.
-    let mut done = vec![false; sections.len()];
-    for root in 0..sections.len() {
-        let mut chain = vec![(root, 0)];
-        while let Some((section, followed)) = chain.last_mut() {
-            let at = *section;
-            let Some((to, step)) = (!done[at]).then(|| calls[at].get(*followed).copied()).flatten() else {
-                done[at] = true;
-                chain.pop();
-                continue;
-            };
-            *followed += 1;
-            if let Some(from) = chain.iter().position(|(s, _)| *s == to.at()) {
-                let title = |s: usize| sections[s].title.span.of(text);
-                let titles: Vec<&str> = chain[from..].iter().map(|(s, _)| title(*s)).chain([title(to.at())]).collect();
-                if let Some(step) = steps.get_mut(step.at())
-                    && let Kind::Perform(callee) = &step.kind
-                {
-                    let message = format!("this section comes to perform itself: {}", titles.join(" → "));
-                    found.push(
-                        PERFORM_CYCLE
-                            .at(callee.span, message)
-                            .mark("closes the circle")
-                            .label(sections[to.at()].span, "performed again here")
-                            .step(&step.number),
-                    );
-                    step.kind = Kind::Broken;
-                    step.broken = true;
-                }
-            } else if !done[to.at()] {
-                chain.push((to.at(), 0));
-            }
+    for (circle, id) in circles(&calls) {
+        let titles: Vec<&str> = circle.iter().chain(circle.first()).map(|s| sections[*s].title.span.of(text)).collect();
+        if let Some(step) = steps.get_mut(id.at())
+            && let Kind::Perform(callee) = &step.kind
+        {
+            let message = format!("this section comes to perform itself: {}", titles.join(" → "));
+            let first = circle.first().map_or(step.span, |s| sections[*s].span);
+            found.push(
+                PERFORM_CYCLE.at(callee.span, message).mark("closes the circle").label(first, "performed again here").step(&step.number),
+            );
+            step.kind = Kind::Broken;
+            step.broken = true;
         }
     }
 }

@@ -16,7 +16,7 @@ pub static REPEATED_LINE: Rule = Rule {
     why: "Two answers to one question leave the operator to choose: two `If not:` lines may lead to two places, two `Must be true:` lines to two criteria.",
     evidence: Evidence::Definition,
     bad: &[Example::steps(
-        "1. `read dose-rate below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n   - ⟦If not: hold and tell Radiation protection⟧\n",
+        "1. `read dose-rate below 50 uSv/h on RM-2`\n   - If not: hold and tell Shift lead\n   ⟦- If not: hold and tell Radiation protection⟧\n",
     )],
     good: &[Example::steps("1. `power on arm`\n2. `base left to +15 deg`\n   - Watch: the elbow.\n   - Watch: the hose.\n")],
 };

@@ -8,17 +8,17 @@ use crate::syntax::front::{FrontMatter, StateDeclaration};
 use crate::text::Spanned;
 use crate::units::{Length, Round};
 
-/// A performer that may not drive the arm, or none.
+/// A performer that may not drive the arm.
 pub static UNFIT_PERFORMER: Rule = Rule {
     id: "unfit-performer",
     family: Family::Document,
     severity: Severity::Error,
     physical: false,
-    summary: "no performer is named, or one the policy does not let drive the arm",
+    summary: "the performer is a post that the policy does not let drive the arm",
     why: "Who performs decides who may clear holds and verify. The policy says which posts may drive the arm.",
     evidence: Evidence::CommonPractice,
     bad: &[Example::procedure(
-        "+++\nid = \"X-1\"\ntitle = \"Try\"\nrevision = \"A\"\ndate = \"2026-03-02\"\nuse = \"continuous\"\nperformer = \"⟦Radiation protection⟧\"\n\
+        "+++\nid = \"X-1\"\ntitle = \"Try\"\nrevision = \"A\"\ndate = \"2026-03-02\"\nuse = \"continuous\"\nperformer = ⟦\"Radiation protection\"⟧\n\
          arm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"60 mm\"\npower = \"off\"\n[end]\npose = \"home\"\n+++\n\n\
          # Work\n\n1. `expect pose home`\n",
     )],
@@ -29,19 +29,12 @@ pub static UNFIT_PERFORMER: Rule = Rule {
 pub(super) const RULES: &[&Rule] = &[&UNFIT_PERFORMER];
 
 impl Lowering<'_, '_> {
-    /// Who performs the steps: the post named, or the only one that may.
+    /// Who performs the steps.
     pub(super) fn performer(&mut self, front: &FrontMatter) -> Option<RoleId> {
         let policy = self.names.policy;
-        let mut fit = (0u16..).zip(&policy.roles).filter(|(_, r)| r.performs).map(|(i, _)| RoleId(i));
         let listed = || policy.roles.iter().filter(|r| r.performs).map(|r| r.name.value.as_str()).collect::<Vec<_>>().join(", ");
-        let Some(written) = &front.performer else {
-            let (one, more) = (fit.next(), fit.next());
-            if let (Some(_), Some(_), Some(span)) = (one, more, front.span) {
-                let message = format!("several posts may drive the arm ({}); the front matter does not say which performs", listed());
-                self.found.push(UNFIT_PERFORMER.at(span, message).help("add a line such as performer = \"Operator\""));
-            }
-            return one.filter(|_| more.is_none());
-        };
+        // A missing performer was told when the front matter was read.
+        let written = front.performer.as_ref()?;
         match self.names.role(&written.value, written.span) {
             Err(problem) => self.found.push(*problem),
             Ok(role) if policy.roles[role.value.at()].performs => return Some(role.value),

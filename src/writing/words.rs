@@ -1,0 +1,359 @@
+//! Words that have no place in a step: references that move, results that say nothing, and moves hidden in prose.
+//!
+//! Each text is read once, word by word; a table of first letters lets most words pass at a glance.
+
+use super::{Found, rule};
+use crate::diag::{Evidence, Example, Family, Rule, Severity};
+use crate::model::arm::Arm;
+use crate::model::procedure::{Item, Kind, Label, ProseKind, SectionKind, Step, StepNumber, Text};
+use crate::text::Span;
+
+/// A reference that depends on where it stands.
+pub static VAGUE_REFERENCE: Rule = rule(
+    "vague-reference",
+    Family::Reference,
+    Severity::Warning,
+    "a step is referred to as previous, above or below",
+    "After the next revision, or on another page, another step is meant. A link to an anchor keeps its step.",
+    Evidence::CommonPractice,
+    (
+        &[Example::steps("1. `read joints`\n2. Compare with the ⟦previous step⟧.\n")],
+        &[Example::steps("1. `read joints`\n2. Compare with the reading of step 1 before the next step.\n")],
+    ),
+);
+/// A step number beyond the last.
+pub static UNKNOWN_STEP_NUMBER: Rule = rule(
+    "unknown-step-number",
+    Family::Reference,
+    Severity::Warning,
+    "the words name a step number that this procedure does not have",
+    "Numbers move when steps are added. A link to an anchor keeps its step, and prints the right number.",
+    Evidence::CommonPractice,
+    (
+        &[Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step 12⟧.\n")],
+        &[Example::steps("1. `read joints`\n2. Compare with the reading of step 1.\n")],
+    ),
+);
+/// A result that says nothing.
+pub static ACCEPTANCE_WORD: Rule = rule(
+    "acceptance-word",
+    Family::Document,
+    Severity::Error,
+    "an expected result is given as SAT, UNSAT, OK or satisfactory",
+    "Two people must come to the same result. \"Satisfactory\" leaves it to each of them; the value or the state does not.",
+    Evidence::Read("MIL-STD-2106A App. B: an expected result is never SAT or UNSAT"),
+    (
+        &[Example::steps("1. `set port-plate open`\n   - Proof: plate ⟦OK⟧.\n")],
+        &[Example::steps("1. `set port-plate open`\n   - Proof: the plate stands open, seen in window 2.\n")],
+    ),
+);
+/// Something left to be filled in.
+pub static OPEN_POINT: Rule = rule(
+    "open-point",
+    Family::Document,
+    Severity::Error,
+    "the words hold something still to be decided",
+    "What is still to be decided is not a step.",
+    Evidence::CommonPractice,
+    (&[Example::steps("1. Set the lamp to ⟦TBD⟧.\n")], &[Example::steps("1. Set the lamp to half.\n")]),
+);
+/// AND with OR.
+pub static MIXED_AND_OR: Rule = rule(
+    "mixed-and-or",
+    Family::Flow,
+    Severity::Error,
+    "a condition joins with AND and with OR",
+    "\"A AND B OR C\" is read in two ways. Two conditions, one inside the other, are read in one.",
+    Evidence::Digest("NUREG-0899 and DOE-STD-1029-92: AND and OR are not mixed in one condition"),
+    (
+        &[Example::steps(
+            "1. `if` The lamp is lit AND the plate is open ⟦OR⟧ the pump runs, seen in window 2.\n   - then\n     1. `read joints`\n   - otherwise: go on\n",
+        )],
+        &[Example::steps(
+            "1. `if` The lamp is lit AND the plate is open, seen in window 2.\n   - then\n     1. `read joints`\n   - otherwise: go on\n",
+        )],
+    ),
+);
+/// A move written as prose.
+pub static MOVE_IN_WORDS: Rule = rule(
+    "move-in-words",
+    Family::Notation,
+    Severity::Error,
+    "a joint, one of its direction words and a number stand together in words that nothing checks",
+    "It reads like a move and will be driven like one, but no limit, no direction and no continuity was checked. Moves are statements.",
+    Evidence::Definition,
+    (
+        &[
+            Example::steps("1. Drive the ⟦base left to +42⟧ deg.\n"),
+            Example::steps("- Drive the ⟦shoulder up, that is raise it to 30⟧ deg.\n\n1. `read joints`\n"),
+        ],
+        &[Example::steps("1. Lower the cup to the rack, 20 mm from the base of the lamp.\n2. Look at the base, left of window 2.\n")],
+    ),
+);
+
+/// Everything the rules of this file are.
+pub(super) const RULES: &[&Rule] = &[&VAGUE_REFERENCE, &UNKNOWN_STEP_NUMBER, &ACCEPTANCE_WORD, &OPEN_POINT, &MIXED_AND_OR, &MOVE_IN_WORDS];
+
+/// What a text is, for the rules that hold in some places only.
+#[derive(Clone, Copy, Default)]
+struct Place {
+    /// Instructions and prose: a move has no place here.
+    instructs: bool,
+    /// An expected result.
+    expects: bool,
+    /// A condition.
+    decides: bool,
+    /// Line ends end sentences: lists and tables.
+    by_line: bool,
+}
+
+/// The words the rules look for, and by first letter whether a word can be one of them.
+struct Words<'a> {
+    joints: Vec<[&'a str; 3]>,
+    first: [bool; 256],
+    last_step: u32,
+}
+
+/// What may stand behind a number that is no angle, and before one that counts things.
+const OTHER_UNITS: [&str; 18] =
+    ["mm", "cm", "m", "in", "s", "min", "h", "kg", "g", "lb", "N", "kN", "bar", "psi", "uSv/h", "mSv/h", "times", "minutes"];
+const COUNTED: [&str; 11] = ["step", "steps", "window", "camera", "monitor", "lamp", "page", "level", "table", "figure", "port"];
+const RESULTS: [&str; 4] = ["SAT", "UNSAT", "OK", "satisfactory"];
+const PLACEHOLDERS: [&str; 4] = ["TBD", "TBC", "TBA", concat!("TO", "DO")];
+const BEFORE_STEP: [&str; 5] = ["previous", "preceding", "above", "earlier", "prior"];
+
+impl<'a> Words<'a> {
+    fn of(arm: &'a Arm, last_step: u32) -> Words<'a> {
+        let joints: Vec<[&str; 3]> =
+            arm.joints.iter().map(|j| [j.name.value.as_str(), j.positive.word.value.as_str(), j.negative.word.value.as_str()]).collect();
+        let mut first = [false; 256];
+        let fixed = RESULTS.iter().chain(&PLACEHOLDERS).chain(&["step", "above", "below", "AND", "OR"]);
+        for word in joints.iter().flatten().chain(fixed) {
+            if let Some(b) = word.bytes().next() {
+                first[usize::from(b.to_ascii_lowercase())] = true;
+                first[usize::from(b.to_ascii_uppercase())] = true;
+            }
+        }
+        for b in b'0'..=b'9' {
+            first[usize::from(b)] = true;
+        }
+        Words { joints, first, last_step }
+    }
+}
+
+pub(super) fn check(found: &mut Found<'_>) {
+    let procedure = found.procedure;
+    let ordinary = procedure.sections.iter().filter(|s| s.kind == SectionKind::Ordinary);
+    let last_step = ordinary.flat_map(super::top).last().and_then(|id| procedure.step(id).number.plain()).unwrap_or(0);
+    let words = Words::of(&procedure.arm, last_step);
+    let instructs = Place { instructs: true, ..Place::default() };
+    for section in &procedure.sections {
+        for item in &section.items {
+            match item {
+                Item::Prose(_, ProseKind::Code | ProseKind::Rule) | Item::Step(_) => {}
+                Item::Prose(text, kind) => {
+                    let by_line = matches!(kind, ProseKind::List | ProseKind::Table);
+                    words.read(found, text, Place { by_line, ..instructs }, None);
+                }
+                Item::Alert(alert) => {
+                    for text in alert.hazard.iter().chain(&alert.consequence).chain(&alert.avoid).chain(&alert.words) {
+                        words.read(found, text, instructs, None);
+                    }
+                }
+            }
+        }
+    }
+    for step in &procedure.steps {
+        words.step(found, step);
+    }
+}
+
+/// One text being read.
+struct Reading<'t> {
+    raw: &'t str,
+    base: usize,
+    place: Place,
+    /// The word before, as a range of `raw`.
+    before: (usize, usize),
+    /// What the sentence held so far: joints, and joints whose direction word stood in it, a bit each.
+    joints: u32,
+    directions: u32,
+    number: bool,
+    from: usize,
+    told: bool,
+    and: bool,
+    or: bool,
+}
+
+impl Words<'_> {
+    fn step(&self, found: &mut Found<'_>, step: &Step) {
+        let place = match &step.kind {
+            Kind::Instruction => Place { instructs: true, ..Place::default() },
+            Kind::If { .. } | Kind::Repeat { .. } => Place { decides: true, ..Place::default() },
+            Kind::Check => Place { expects: true, ..Place::default() },
+            _ => Place::default(),
+        };
+        self.read(found, &step.text, place, Some(&step.number));
+        for line in &step.lines {
+            let place = match line.label {
+                Label::Proof | Label::MustBeTrue => Place { expects: true, ..Place::default() },
+                Label::StopIf => Place { decides: true, ..Place::default() },
+                _ => Place::default(),
+            };
+            self.read(found, &line.text, place, Some(&step.number));
+        }
+    }
+
+    fn read(&self, found: &mut Found<'_>, text: &Text, place: Place, number: Option<&StepNumber>) {
+        let raw = text.span.of(found.text);
+        let base = text.span.start as usize;
+        let mut reading = Reading {
+            raw,
+            base,
+            place,
+            before: (0, 0),
+            joints: 0,
+            directions: 0,
+            number: false,
+            from: usize::MAX,
+            told: false,
+            and: false,
+            or: false,
+        };
+        let bytes = raw.as_bytes();
+        let mut i = 0;
+        while let Some(&b) = bytes.get(i) {
+            if b.is_ascii_alphanumeric() {
+                let start = i;
+                i += 1;
+                // A point or hyphen belongs to the word if more of it follows.
+                while bytes.get(i).is_some_and(|b| b.is_ascii_alphanumeric())
+                    || (matches!(bytes.get(i), Some(b'-' | b'.' | b'_' | b'/'))
+                        && bytes.get(i + 1).is_some_and(|b| b.is_ascii_alphanumeric()))
+                {
+                    i += 1;
+                }
+                if self.first[usize::from(b)] {
+                    self.word(found, &mut reading, start, i, number);
+                }
+                reading.before = (start, i);
+                continue;
+            }
+            match b {
+                b'`' => i += bytes[i + 1..].iter().position(|b| *b == b'`').map_or(0, |n| n + 1),
+                b']' if bytes.get(i + 1) == Some(&b'(') => i += bytes[i..].iter().position(|b| *b == b')').unwrap_or(0),
+                b'.' | b'!' | b'?' if bytes.get(i + 1).is_none_or(u8::is_ascii_whitespace) => reading.end_sentence(),
+                b'\n' if place.by_line || bytes.get(i + 1) == Some(&b'\n') => reading.end_sentence(),
+                _ => {}
+            }
+            i += 1;
+        }
+    }
+
+    fn word(&self, found: &mut Found<'_>, reading: &mut Reading<'_>, start: usize, end: usize, number: Option<&StepNumber>) {
+        let word = &reading.raw[start..end];
+        let before = &reading.raw[reading.before.0..reading.before.1];
+        let (file, base) = (found.procedure.file, reading.base);
+        let span = |from: usize| Span::new(file, base + from, base + end);
+        let report = |found: &mut Found<'_>, problem: crate::diag::Diagnostic| {
+            found.push(match number {
+                Some(number) => problem.step(number),
+                None => problem,
+            });
+        };
+        if word.starts_with(|c: char| c.is_ascii_digit()) {
+            let plain = word.bytes().all(|b| b.is_ascii_digit());
+            if plain && before.eq_ignore_ascii_case("step") {
+                let named: u32 = word.parse().unwrap_or(u32::MAX);
+                if named == 0 || named > self.last_step {
+                    let message = format!("this procedure has no step {word}; its last is {}", self.last_step);
+                    let problem = UNKNOWN_STEP_NUMBER.at(span(reading.before.0), message);
+                    report(found, problem.help("link to an anchor: [the reading](#anchor)"));
+                }
+            }
+            let counted = COUNTED.iter().any(|c| c.eq_ignore_ascii_case(before));
+            let numeral = word.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+            if numeral && !counted && !other_unit(&reading.raw[end..]) {
+                reading.number = true;
+                self.hidden(found, reading, start, end, number);
+            }
+            return;
+        }
+        if reading.place.instructs && self.note(reading, word, start) {
+            self.hidden(found, reading, start, end, number);
+        }
+        let vague = (word.eq_ignore_ascii_case("step") || word.eq_ignore_ascii_case("steps"))
+            && BEFORE_STEP.iter().any(|b| b.eq_ignore_ascii_case(before));
+        let turned = (word == "above" || word == "below") && (before.eq_ignore_ascii_case("step") || before.eq_ignore_ascii_case("steps"));
+        if vague || turned {
+            let problem = VAGUE_REFERENCE.at(span(reading.before.0), format!("`{before} {word}` means another step once steps are added"));
+            report(found, problem.help("give the step an anchor, {#name}, and link to it: [the reading](#name)"));
+        }
+        if reading.place.expects && (RESULTS.contains(&word) || word.eq_ignore_ascii_case("ok")) {
+            let problem = ACCEPTANCE_WORD.at(span(start), format!("`{word}` does not say what is to be seen"));
+            report(found, problem.help("write the value with its band, or the state and where it is seen"));
+        }
+        if PLACEHOLDERS.contains(&word) {
+            report(found, OPEN_POINT.at(span(start), format!("`{word}` is still to be decided")));
+        }
+        if reading.place.decides {
+            let was_mixed = reading.and && reading.or;
+            reading.and |= word == "AND";
+            reading.or |= word == "OR";
+            if reading.and && reading.or && !was_mixed {
+                let problem = MIXED_AND_OR.at(span(start), "this condition joins with AND and with OR, and can be read in two ways");
+                report(found, problem.help("write two conditions, one inside the other"));
+            }
+        }
+    }
+
+    /// Notes a joint or direction word; says whether it was one.
+    fn note(&self, reading: &mut Reading<'_>, word: &str, start: usize) -> bool {
+        let mut any = false;
+        for (i, [joint, positive, negative]) in self.joints.iter().enumerate().take(32) {
+            let bit = 1 << i;
+            if joint.eq_ignore_ascii_case(word) {
+                reading.joints |= bit;
+                any = true;
+            } else if positive.eq_ignore_ascii_case(word) || negative.eq_ignore_ascii_case(word) {
+                reading.directions |= bit;
+                any = true;
+            }
+        }
+        if any && reading.from == usize::MAX {
+            reading.from = start;
+        }
+        any
+    }
+
+    /// Speaks once a sentence holds a joint, one of its direction words and a number.
+    fn hidden(&self, found: &mut Found<'_>, reading: &mut Reading<'_>, start: usize, end: usize, number: Option<&StepNumber>) {
+        let both = reading.joints & reading.directions;
+        if !reading.place.instructs || !reading.number || both == 0 || reading.told {
+            return;
+        }
+        reading.told = true;
+        let joint = self.joints.get(both.trailing_zeros() as usize).map_or("", |j| j[0]);
+        let from = reading.from.min(start);
+        let span = Span::new(found.procedure.file, reading.base + from, reading.base + end);
+        let problem = MOVE_IN_WORDS.at(span, format!("this reads like a move of {joint}, and nothing checks it"));
+        let problem = problem.help("make it a step of its own with a statement in a code span, or say it without a number");
+        found.push(match number {
+            Some(number) => problem.step(number),
+            None => problem,
+        });
+    }
+}
+
+impl Reading<'_> {
+    fn end_sentence(&mut self) {
+        (self.joints, self.directions, self.number, self.from, self.told) = (0, 0, false, usize::MAX, false);
+    }
+}
+
+/// What follows a number is a unit other than degrees.
+fn other_unit(rest: &str) -> bool {
+    let rest = rest.trim_start();
+    let end = rest.find(|c: char| !(c.is_ascii_alphanumeric() || c == '/')).unwrap_or(rest.len());
+    OTHER_UNITS.contains(&&rest[..end])
+}
