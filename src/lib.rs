@@ -10,5 +10,6 @@ pub mod session;
 pub mod syntax;
 pub mod template;
 pub mod text;
+pub mod trace;
 pub mod units;
 pub mod writing;

@@ -1,0 +1,203 @@
+//! The rules over states, by family, and the run that applies them.
+//!
+//! Invariant: every rule looks at each state a step can start in; a fault seen from several states is one
+//! finding, with the first way that leads to it. Rules look at effects, never at the kinds of steps.
+
+/// Steps that bring the open jaw down around the cup of the example cell.
+macro_rules! at_cup {
+    () => {
+        "1. `power on arm`\n2. `base left to +30 deg`\n3. `wrist-pitch lower to -20 deg`\n4. `elbow extend to 90 deg`\n5. `jaw open to 90 mm`\n6. `shoulder lower to -10 deg`\n"
+    };
+}
+
+/// Steps that take the cup off its cradle.
+macro_rules! take_cup {
+    () => {
+        concat!(at_cup!(), "7. `grip level 2`\n8. `close on cup`\n9. `lift cup clear of cradle: shoulder raise to +20 deg`\n")
+    };
+}
+
+/// The standard front matter of examples with places of loads, up to the first section.
+macro_rules! start {
+    ($loads:literal) => {
+        concat!("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\nloads = ", $loads, "\n+++\n\n# Work\n\n")
+    };
+}
+
+mod age;
+mod console;
+mod continuity;
+mod direction;
+pub(super) mod flow;
+mod grip;
+mod power;
+mod transfer;
+mod travel;
+
+use super::state::{PathId, State};
+use super::{RowId, Trace, Visit};
+use crate::diag::{Diagnostic, Rule, count, gather};
+use crate::model::procedure::{Drive, Effect, Procedure, Step};
+use crate::text::Span;
+use std::collections::HashMap;
+
+const FAMILIES: &[&[&Rule]] = &[
+    travel::RULES,
+    direction::RULES,
+    continuity::RULES,
+    console::RULES,
+    grip::RULES,
+    transfer::RULES,
+    power::RULES,
+    flow::RULES,
+    age::RULES,
+];
+
+/// Every rule of this floor.
+pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
+
+/// One state at one effect of one step.
+#[derive(Clone, Copy)]
+struct Moment<'a> {
+    p: &'a Procedure,
+    step: &'a Step,
+    before: &'a State,
+}
+
+/// Collects findings: one for each rule and place, however many states show it.
+struct Sink<'a> {
+    trace: &'a Trace,
+    root: &'a Procedure,
+    row: Option<RowId>,
+    way: PathId,
+    findings: Vec<Diagnostic>,
+    seen: HashMap<(&'static str, Span), (usize, u32)>,
+}
+
+impl Sink<'_> {
+    /// Makes a finding, unless this rule has already spoken at this place.
+    fn put(&mut self, rule: &'static Rule, span: Span, make: impl FnOnce() -> Diagnostic) {
+        if let Some((_, others)) = self.seen.get_mut(&(rule.id, span)) {
+            *others += 1;
+            return;
+        }
+        let mut finding = make();
+        if let Some(row) = self.row {
+            finding = finding.step(self.trace.number(self.root, row));
+        }
+        finding = finding.path(self.trace.path(self.root, self.way));
+        self.seen.insert((rule.id, span), (self.findings.len(), 0));
+        self.findings.push(finding);
+    }
+    /// Keeps a rule silent at a place where another one has said what is wrong.
+    fn hush(&mut self, rule: &'static Rule, span: Span) {
+        self.seen.entry((rule.id, span)).or_insert((usize::MAX, 0));
+    }
+    fn finish(mut self) -> Vec<Diagnostic> {
+        for (at, others) in self.seen.into_values().collect::<std::collections::BTreeMap<_, _>>() {
+            if let (true, Some(path)) = (others > 0, self.findings.get_mut(at).and_then(|f| f.path.as_mut())) {
+                path.push_str(&format!(" (and {others} other{})", if others == 1 { "" } else { "s" }));
+            }
+        }
+        self.findings
+    }
+}
+
+/// Applies every rule of this floor to a traced procedure.
+pub fn check(p: &Procedure, trace: &Trace) -> Vec<Diagnostic> {
+    let mut sink = Sink { trace, root: p, row: None, way: PathId(0), findings: trace.problems.clone(), seen: HashMap::new() };
+    travel::start(p, trace, &mut sink);
+    age::check(p, &mut sink);
+    for visit in &trace.visits {
+        visited(p, trace, visit, &mut sink);
+    }
+    sink.row = None;
+    continuity::end(p, trace, &mut sink);
+    sink.finish()
+}
+
+fn visited(root: &Procedure, trace: &Trace, visit: &Visit, sink: &mut Sink<'_>) {
+    let row = &trace.rows[visit.row as usize];
+    let p = trace.procedure_of(root, row.frame);
+    let step = p.step(row.step);
+    sink.row = Some(RowId(visit.row));
+    if let Some(callee) = row.callee {
+        continuity::start(trace, root, callee, step, trace.entries(visit.before), sink);
+        continuity::returned(trace, root, callee, trace.entries(visit.after), sink);
+    }
+    let mut effects = step.effects().into_iter();
+    let (Some(first), false) = (effects.next(), step.broken) else { return };
+    let second = effects.next();
+    let entries = trace.entries(visit.before);
+    if entries.len() > 1 {
+        continuity::shared_start(p, &first, second.as_ref(), entries, sink);
+    }
+    let origin = trace.frame(row.frame).procedure;
+    for entry in entries {
+        sink.way = entry.path;
+        judge(&Moment { p, step, before: &entry.state }, &first, sink);
+        if let Some(second) = &second {
+            let (mut state, mut elapsed) = (entry.state.clone(), entry.elapsed);
+            super::transfer::apply(p, origin, step, &first, &mut state, &mut elapsed);
+            judge(&Moment { p, step, before: &state }, second, sink);
+        }
+    }
+    sink.way = PathId(0);
+}
+
+/// The rules that speak of an effect.
+fn judge(m: &Moment<'_>, effect: &Effect<'_>, sink: &mut Sink<'_>) {
+    match effect {
+        Effect::Drive(drive) => {
+            power::needs_power(m, drive.joint.span, sink);
+            motion(m, drive, sink);
+            continuity::settled(m, drive.joint.span, sink);
+            transfer::moves(m, drive, sink);
+        }
+        Effect::DriveTwo(two) => {
+            power::needs_power(m, two.drives[0].joint.span, sink);
+            two.drives.iter().for_each(|d| motion(m, d, sink));
+            console::together(m, two, sink);
+            continuity::settled(m, two.drives[0].joint.span, sink);
+            transfer::moves(m, &two.drives[0], sink);
+        }
+        Effect::Jaw { open, to } => {
+            power::needs_power(m, m.step.head, sink);
+            grip::opens(m, *open, *to, sink);
+        }
+        Effect::Level(level) => grip::level(m, *level, sink),
+        Effect::Grip(load) => {
+            power::needs_power(m, load.span, sink);
+            grip::closes(m, *load, sink);
+            transfer::closes(m, *load, sink);
+        }
+        Effect::Leave(load, station) => transfer::leaves(m, *load, *station, sink),
+        Effect::Rest(load, station) => transfer::rests(m, *load, *station, sink),
+        Effect::LetGo(load, station, to) => {
+            power::needs_power(m, load.span, sink);
+            grip::lets_go(m, *load, *to, sink);
+            transfer::lets_go(m, *load, *station, sink);
+        }
+        Effect::Power(on) => power::switches(m, *on, sink),
+        Effect::ChangeCrew => power::turnover(m, sink),
+        Effect::Tool(tool, on) => grip::tool(m, *tool, *on, sink),
+        Effect::ExpectPose(pose) => continuity::pose(m, *pose, sink),
+        Effect::ExpectAt(station) => continuity::station(m, *station, sink),
+        // Observations and the scene narrow nothing and forbid nothing by themselves.
+        Effect::Settle
+        | Effect::Observe
+        | Effect::Clear(_)
+        | Effect::Invite(_)
+        | Effect::Verify(_)
+        | Effect::Look(_)
+        | Effect::Pass { .. }
+        | Effect::Scene(..) => {}
+    }
+}
+
+fn motion(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
+    travel::drive(m, drive, sink);
+    direction::drive(m, drive, sink);
+    continuity::drive(m, drive, sink);
+    console::drive(m, drive, sink);
+}

@@ -1,0 +1,390 @@
+//! Findings of the walk itself: branches, repeats, jumps, calls, contingencies.
+
+use super::super::situation::{outside, say, say_where};
+use super::super::state::{Entry, State};
+use super::super::{FrameId, MOST_STATES, RowId, Set, Taken, Trace};
+use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
+use crate::model::arm::Travel;
+use crate::model::procedure::{Item, Kind, Procedure, SectionKind, Step};
+use crate::model::{JointId, PoseId, SectionId, StepId};
+use crate::text::Span;
+use crate::units::Angle;
+
+const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
+    Rule { id, family: Family::Flow, severity: Severity::Error, physical: true, summary, why, evidence: Evidence::Definition, bad, good }
+}
+
+/// More states than are followed.
+pub static TOO_MANY_STATES: Rule = rule(
+    "too-many-states",
+    "branches leave more states at a step than are followed",
+    "Every way through the branches is checked on its own. Where many conditions leave the arm in different states, nobody can oversee them either.",
+    &[],
+    &[],
+);
+
+/// A repeat that does not come back to where it began.
+pub static LOOP_NOT_SETTLED: Rule = rule(
+    "loop-not-settled",
+    "a repeat starts its third pass elsewhere than its second",
+    "The steps of a repeat are printed once, so they must be right in every pass. That is so only if each pass ends where it began.",
+    // A repeat that does not settle always breaks another rule in its second pass, so no example shows this one alone.
+    &[],
+    &[Example::steps(
+        "1. `power on arm`\n2. `repeat at most 3 until` The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `shoulder lower to -5 deg`\n   2. `shoulder raise to +20 deg`\n",
+    )],
+);
+
+/// A jump that is not forward in its own lists.
+pub static BAD_JUMP: Rule = rule(
+    "bad-jump",
+    "`go to` leads backward, or into a branch or repeat from outside",
+    "Steps are done in printed order. Going back is written as a repeat, which has an end; a branch is entered through its condition.",
+    &[Example::steps("1. `power on arm` {#start}\n2. `base left to +42 deg`\n3. `go to` [the start](⟦#start⟧)\n")],
+    &[Example::steps(
+        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n",
+    )],
+);
+
+/// A jump past a hold.
+pub static BYPASSED_HOLD: Rule = rule(
+    "bypassed-hold",
+    "a jump passes a hold point or a verification",
+    "Nothing beyond a hold point is done until it has been cleared. A way round it makes the hold worthless.",
+    &[Example::steps(
+        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](⟦#end⟧)\n   - otherwise: go on\n3. `hold point: Shift lead`\n   - Must be true: lamp 1 is lit.\n4. `turnover` {#end}\n",
+    )],
+    &[Example::steps(
+        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n",
+    )],
+);
+
+/// An expansion without bound.
+pub static TOO_LONG: Rule = rule(
+    "too-long",
+    "a procedure is too long, or performs too deep, when every `perform` is printed out",
+    "Performed sections are printed at every call. What is longer than a person can follow is also longer than is checked.",
+    &[],
+    &[],
+);
+
+/// A contingency that does not end safe.
+pub static CONTINGENCY_NOT_SAFE: Rule = rule(
+    "contingency-not-safe",
+    "a contingency does not end in a safe pose in every state it can be entered in",
+    "A contingency is entered when something has gone wrong, from wherever the arm is just then, part-way included. It has to lead to a place where the arm can be left.",
+    &[Example::steps(
+        "1. `power on arm`\n2. `base left to +42 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n\n# ⟦Back out⟧ {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n",
+    )],
+    &[Example::steps(
+        "1. `power on arm`\n2. `base left to +42 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n\n# Back out {#back-out .contingency}\n\n1. `base right to -90 deg`\n2. `shoulder raise to +80 deg`\n3. `elbow fold to 30 deg`\n4. `wrist-pitch lower to -60 deg`\n5. `expect pose stowed`\n",
+    )],
+);
+
+/// A step entered from a contingency in a state it is not entered in otherwise.
+pub static ENTRY_STATE_DIFFERS: Rule = rule(
+    "entry-state-differs",
+    "a step is gone to from elsewhere in a state that it does not otherwise start in",
+    "The step was checked and printed for the states that the printed order brings. Entered in another one its start angles are wrong.",
+    &[Example::steps(
+        "1. `power on arm`\n2. `base left to +42 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n3. `shoulder lower to -5 deg` {#on}\n\n# Back out {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n2. `go to` [the next step](⟦#on⟧)\n",
+    )],
+    &[Example::steps(
+        "1. `power on arm`\n2. `base left to +42 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n3. `base right to 0 deg`\n4. `base right to -42 deg` {#on}\n\n# Back out {#back-out .contingency}\n\n1. `base left to +60 deg`\n2. `base right to 0 deg`\n3. `go to` [the next step](#on)\n",
+    )],
+);
+
+/// Printed and never done.
+pub static UNREACHED_STEP: Rule = rule(
+    "unreached-step",
+    "no way through the procedure leads to a step",
+    "The step is printed but was never checked in any state, and nobody can say when it is to be done.",
+    &[
+        Example::steps("1. `power on arm`\n2. `go to` [the end](#end)\n3. ⟦`base left to +42 deg`⟧\n4. `turnover` {#end}\n"),
+        Example::steps("1. `power on arm`\n\n# ⟦Back out⟧ {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n"),
+    ],
+    &[Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n")],
+);
+
+/// The rules of this file.
+pub(super) const RULES: &[&Rule] = &[
+    &TOO_MANY_STATES,
+    &LOOP_NOT_SETTLED,
+    &BAD_JUMP,
+    &BYPASSED_HOLD,
+    &TOO_LONG,
+    &CONTINGENCY_NOT_SAFE,
+    &ENTRY_STATE_DIFFERS,
+    &UNREACHED_STEP,
+];
+
+/// A step could be started in more states than are followed.
+pub(in crate::trace) fn too_many_states(trace: &Trace, root: &Procedure, frame: FrameId, step: StepId, set: Set) -> Diagnostic {
+    let mut conditions: Vec<String> = Vec::new();
+    for entry in trace.entries(set) {
+        let mut at = entry.path;
+        while let Some(way) = at.0.checked_sub(1).and_then(|i| trace.ways.get(i as usize)) {
+            if let (Taken::Arm(_), Some(row)) = (way.taken, trace.row(way.frame, way.step)) {
+                let number = trace.number(root, row).to_string();
+                if !conditions.contains(&number) {
+                    conditions.push(number);
+                }
+            }
+            at = way.up;
+        }
+    }
+    let p = trace.procedure_of(root, frame);
+    let span = p.step(step).head;
+    let mut finding = TOO_MANY_STATES
+        .at(span, format!("more than {MOST_STATES} states lead on from here; they come from the conditions at {}", conditions.join(", ")))
+        .help("bring the arm to one known state after each condition, or split the procedure");
+    if let Some(row) = trace.row(frame, step) {
+        finding = finding.step(trace.number(root, row));
+    }
+    finding
+}
+
+/// A contingency is entered in more states than are followed.
+pub(in crate::trace) fn crowded_contingency(span: Span) -> Diagnostic {
+    TOO_MANY_STATES
+        .at(span, format!("the contingency named here can be entered in more than {MOST_STATES} states"))
+        .help("use several contingencies, each for a part of the procedure")
+}
+
+/// What keeps a repeat from settling: the sets that passes two and three start in have to be one, turns excepted, which are counted.
+pub(in crate::trace) fn settled(
+    trace: &Trace,
+    root: &Procedure,
+    p: &Procedure,
+    frame: FrameId,
+    step: &Step,
+    most: u32,
+    (second, third): (Set, Set),
+) -> Vec<Diagnostic> {
+    let (a, b) = (trace.entries(second), trace.entries(third));
+    let number = trace.row(frame, step.id).map(|r| trace.number(root, r));
+    let at = |rule: &'static Rule, message: String| {
+        let finding = rule.at(step.head, message);
+        match &number {
+            Some(n) => finding.step(n),
+            None => finding,
+        }
+    };
+    if a.iter().chain(b).any(|e| e.state.is_muted()) {
+        return Vec::new();
+    }
+    let covers = |x: &[Entry], y: &[Entry]| x.iter().all(|e| y.iter().any(|o| same_but_turns(p, &e.state, &o.state)));
+    if !covers(a, b) || !covers(b, a) {
+        let what = a.first().zip(b.first()).and_then(|(x, y)| difference(p, &x.state, &y.state));
+        let what = what.unwrap_or_else(|| "the states differ".to_string());
+        return vec![
+            at(&LOOP_NOT_SETTLED, format!("pass 3 does not start where pass 2 starts: {what}"))
+                .help("let the last step of the repeat bring everything back to where its first step begins"),
+        ];
+    }
+    turns(p, a, b, most)
+        .into_iter()
+        .map(|(joint, total, limit, span)| {
+            let name = &p.arm.joint(joint).name.value;
+            at(
+                &super::travel::OVER_TURNED,
+                format!("over {most} passes {name} is wound to {}, past the {} its hoses allow", total.show(), limit.show()),
+            )
+            .label(span, "the turns that are allowed, counted over the whole procedure")
+        })
+        .collect()
+}
+
+fn is_turning(p: &Procedure, joint: usize) -> bool {
+    matches!(p.arm.joints[joint].travel, Travel::Turns { .. })
+}
+
+fn same_but_turns(p: &Procedure, a: &State, b: &State) -> bool {
+    let mut level = a.clone();
+    level.map_joints(|i, r| if is_turning(p, i) { b.joints()[i] } else { r });
+    level == *b
+}
+
+/// Turning joints that pass the allowance when the change of one pass is made in every pass.
+fn turns(p: &Procedure, a: &[Entry], b: &[Entry], most: u32) -> Vec<(JointId, Angle, Angle, Span)> {
+    let mut out = Vec::new();
+    for (i, joint) in p.arm.joints.iter().enumerate() {
+        let Travel::Turns { low, high } = &joint.travel else { continue };
+        let ends = |x: &[Entry]| {
+            let all = x.iter().map(|e| e.state.joints()[i]);
+            (all.clone().map(|r| r.low).min(), all.map(|r| r.high).max())
+        };
+        let ((Some(low2), Some(high2)), (Some(low3), Some(high3))) = (ends(a), ends(b)) else { continue };
+        let more = i64::from(most) - 2;
+        let last = |second: Angle, third: Angle| Angle(third.0.saturating_add((third - second).0.saturating_mul(more)));
+        let id = JointId(u16::try_from(i).unwrap_or(u16::MAX));
+        if last(high2, high3) > high.value {
+            out.push((id, last(high2, high3), high.value, high.span));
+        } else if last(low2, low3) < low.value {
+            out.push((id, last(low2, low3), low.value, low.span));
+        }
+    }
+    out
+}
+
+/// The first thing in which two states differ, in words.
+fn difference(p: &Procedure, a: &State, b: &State) -> Option<String> {
+    for (joint, (x, y)) in p.arm.joints.iter().zip(a.joints().iter().zip(b.joints())) {
+        if x != y && !matches!(joint.travel, Travel::Turns { .. }) {
+            let of = |r: &super::super::state::Readout| say_where((r.low, r.high), r.known);
+            return Some(format!("{} is {} in pass 2 and {} in pass 3", joint.name.value, of(x), of(y)));
+        }
+    }
+    let differs = [
+        (a.grasp != b.grasp, "what the jaw holds, or where it took it,"),
+        (a.jaw != b.jaw, "the opening of the jaw"),
+        (a.level != b.level, "the grip level"),
+        (a.tool != b.tool, "the tool"),
+        (a.power != b.power, "console power"),
+        (a.view != b.view, "the view"),
+        (a.scene != b.scene, "the place of a load or the state of equipment"),
+        (a != b, "what was cleared"),
+    ];
+    differs.iter().find(|(d, _)| *d).map(|(_, what)| format!("{what} differs"))
+}
+
+/// A jump past a hold, in words.
+pub(in crate::trace) fn bypassed(p: &Procedure, hold: StepId, target: StepId) -> String {
+    format!("going to step {} passes step {}, which is a hold point or a verification", p.step(target).number, p.step(hold).number)
+}
+
+/// A jump that does not lead forward, in words.
+pub(in crate::trace) fn bad_jump(p: &Procedure, step: &Step, target: StepId) -> String {
+    let number = &p.step(target).number;
+    if target <= step.id {
+        format!("step {number} lies behind; going back is written as a repeat")
+    } else {
+        format!("step {number} does not follow in the same list of steps or one around it, so it cannot be gone to from here")
+    }
+}
+
+/// An expansion without bound, in words.
+pub(in crate::trace) fn too_long(deep: bool, most: usize) -> String {
+    if deep {
+        format!("sections perform each other more than {most} deep")
+    } else {
+        format!("printed out, the procedure has more than {most} steps")
+    }
+}
+
+/// A contingency that does not end safe.
+pub(in crate::trace) fn not_safe(
+    trace: &Trace,
+    root: &Procedure,
+    p: &Procedure,
+    section: SectionId,
+    end: &Entry,
+    safe: &[PoseId],
+) -> Diagnostic {
+    let data = p.section(section);
+    // The pose most joints are in is the one that was meant.
+    let nearest = safe.iter().filter_map(|pose| outside(p, &end.state, *pose, true).map(|o| (*pose, o))).max_by_key(|(_, o)| o.joint);
+    let message = match nearest {
+        Some((pose, o)) => format!(
+            "the contingency can end with {} {}; in pose `{}` it is {}",
+            p.arm.joint(o.joint).name.value,
+            say_where(o.is, o.how),
+            p.arm.poses[pose.at()].name.value,
+            say(o.wanted)
+        ),
+        None => "the arm profile marks no pose as safe, so no contingency can end".to_string(),
+    };
+    let names: Vec<&str> = safe.iter().map(|s| p.arm.poses[s.at()].name.value.as_str()).collect();
+    CONTINGENCY_NOT_SAFE
+        .at(data.title.span, message)
+        .help(format!("let it end in a pose marked safe ({}), or with `go to` a step that starts in the same states", names.join(", ")))
+        .path(trace.path(root, end.path))
+}
+
+/// A step entered in a state it is not entered in otherwise.
+pub(in crate::trace) fn stranger(trace: &Trace, root: &Procedure, span: Span, row: RowId, entry: &Entry) -> Diagnostic {
+    let (frame, step) = trace.step_of(row);
+    let p = trace.procedure_of(root, frame);
+    let number = trace.number(root, row);
+    let what = match trace.before(row).next() {
+        Some(usual) => unlike(p, &entry.state, &usual.state),
+        None => "no other way leads there".to_string(),
+    };
+    ENTRY_STATE_DIFFERS
+        .at(span, format!("step {number} is entered here in a state it does not otherwise start in: {what}"))
+        .label(p.step(step).head, "the step that is gone to")
+        .help("bring the arm, the jaw and the loads to where that step starts, then go to it")
+        .path(trace.path(root, entry.path))
+}
+
+fn unlike(p: &Procedure, is: &State, usual: &State) -> String {
+    for (joint, (x, y)) in p.arm.joints.iter().zip(is.joints().iter().zip(usual.joints())) {
+        if x.low < y.low || x.high > y.high || x.is_settled() != y.is_settled() {
+            let of = |r: &super::super::state::Readout| say_where((r.low, r.high), r.known);
+            return format!("{} is {}, otherwise {}", joint.name.value, of(x), of(y));
+        }
+    }
+    if is.grasp != usual.grasp {
+        return "what the jaw holds, or where it took it, differs".to_string();
+    }
+    "jaw, grip level, tool, power or the place of a load differs".to_string()
+}
+
+/// Steps that are printed and never reached. A list is reported at its first such step.
+pub(in crate::trace) fn unreached(trace: &mut Trace, root: &Procedure) {
+    if root.steps.iter().any(|s| s.broken || s.lines.iter().any(|l| matches!(l.form, crate::model::procedure::LineForm::Broken))) {
+        return; // the way there may be what could not be read
+    }
+    let reached = |trace: &Trace, step: StepId| trace.row(FrameId::ROOT, step).is_some_and(|r| trace.is_reached(r));
+    let mut found = Vec::new();
+    for section in &root.sections {
+        let steps: Vec<StepId> = section.items.iter().filter_map(|i| if let Item::Step(s) = i { Some(*s) } else { None }).collect();
+        match section.kind {
+            SectionKind::Ordinary => below(root, &steps, &|s| reached(trace, s), &mut found),
+            SectionKind::Contingency if !steps.is_empty() && !steps.iter().any(|s| reached(trace, *s)) => {
+                found.push(
+                    UNREACHED_STEP
+                        .at(section.title.span, "no `If not:`, `Stop if:` or `go to` leads into this contingency")
+                        .help("link to it from the steps that need it, or leave it out"),
+                );
+            }
+            SectionKind::Contingency => below(root, &steps, &|s| reached(trace, s), &mut found),
+            SectionKind::OnCall => {
+                let called =
+                    trace.frames.iter().any(|f| f.procedure == 0 && f.section.is_some_and(|s| std::ptr::eq(root.section(s), section)));
+                if !called && !steps.is_empty() {
+                    found.push(
+                        UNREACHED_STEP
+                            .at(section.title.span, "this section is on call, but no step performs it")
+                            .help("perform it, or leave it out"),
+                    );
+                }
+            }
+        }
+    }
+    trace.problems.extend(found);
+}
+
+fn below(p: &Procedure, steps: &[StepId], reached: &impl Fn(StepId) -> bool, found: &mut Vec<Diagnostic>) {
+    let mut told = false;
+    for id in steps {
+        let step = p.step(*id);
+        if !reached(*id) {
+            if !told {
+                found.push(
+                    UNREACHED_STEP
+                        .at(step.head, format!("no way leads to step {}", step.number))
+                        .help("the steps before it always leave; remove it, or make one of them conditional")
+                        .step(&step.number),
+                );
+                told = true;
+            }
+            continue;
+        }
+        match &step.kind {
+            Kind::If { arms } => arms.iter().for_each(|a| below(p, &a.steps, reached, found)),
+            Kind::Repeat { body, .. } => below(p, body, reached, found),
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,312 @@
+//! How far joints go: limits, stops, turns, bands, taps.
+
+use super::super::measure;
+use super::super::state::{Grasp, Known};
+use super::super::{Trace, situation::say};
+use super::{Moment, Sink};
+use crate::diag::{Evidence, Example, Family, Rule, Severity};
+use crate::model::arm::{Joint, Travel};
+use crate::model::procedure::{Drive, Goal, Procedure};
+use crate::text::Span;
+use crate::units::Angle;
+
+/// One full turn.
+const TURN: Angle = Angle(360_000);
+
+/// A target whose whole interval does not lie inside the soft limits.
+pub static OVER_TRAVEL: Rule = Rule {
+    id: "over-travel",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "a joint can pass its soft limit",
+    why: "The operator stops within a band, not on a point, and an idle joint drifts. The whole of that has to lie inside the soft limits, or the joint can run against its stop, or stop short of the angle the next step starts from.",
+    evidence: Evidence::CommonPractice,
+    bad: &[
+        Example::steps("1. `power on arm`\n2. `shoulder raise to ⟦+92.5 deg⟧`\n"),
+        Example::steps("1. `power on arm`\n2. `elbow fold to ⟦11 deg⟧`\n"),
+        Example::steps(
+            "1. `power on arm`\n2. `shoulder lower until contact, not past ⟦-37 deg⟧`\n   - Watch: the jaw, in window 1.\n   - If not: hold and tell Shift lead\n",
+        ),
+        Example::steps(
+            "1. `power on arm`\n2. `shoulder lower by taps of 1 deg, 60 at most, contact between -34 deg and ⟦-36 deg⟧`\n   - If not: hold and tell Shift lead\n",
+        ),
+    ],
+    good: &[
+        Example::steps("1. `power on arm`\n2. `shoulder raise to +92.3 deg`\n"),
+        Example::steps("1. `power on arm`\n2. `elbow fold to 12.7 deg`\n"),
+    ],
+};
+
+/// A target beyond the hard stop.
+pub static BEYOND_STOP: Rule = Rule {
+    id: "beyond-stop",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "a target lies beyond the joint's hard stop",
+    why: "The arm cannot get there. The operator would hold the stick against the stop, and every later step would start from the wrong angle.",
+    evidence: Evidence::Definition,
+    bad: &[
+        Example::steps("1. `power on arm`\n2. `wrist-pitch raise to ⟦+120 deg⟧`\n"),
+        Example::steps("1. `power on arm`\n2. `elbow fold to ⟦5 deg⟧`\n"),
+    ],
+    good: &[Example::steps("1. `power on arm`\n2. `wrist-pitch raise to +70 deg`\n")],
+};
+
+/// A written band below the stopping tolerance.
+pub static BAND_TOO_TIGHT: Rule = Rule {
+    id: "band-too-tight",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "a written band is tighter than the joint can be stopped",
+    why: "A band that the operator cannot keep is not kept. What is checked with it is then not what happens.",
+    evidence: Evidence::CommonPractice,
+    bad: &[Example::steps("1. `power on arm`\n2. `base left to +42 deg within ⟦0.2 deg⟧`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `base left to +42 deg within 0.5 deg`\n")],
+};
+
+/// A joint without stops wound past what its hoses allow.
+pub static OVER_TURNED: Rule = Rule {
+    id: "over-turned",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "a joint without stops is wound past its allowed turns",
+    why: "Nothing stops the joint but its hoses and cables. Each turn looks harmless and the sum tears them, so the angle is counted over all steps and never taken modulo a turn.",
+    evidence: Evidence::CommonPractice,
+    bad: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to ⟦+720 deg⟧`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to +719 deg`\n")],
+};
+
+/// Whole turns undone with a load in the jaw.
+pub static UNWOUND_WHILE_HOLDING: Rule = Rule {
+    id: "unwound-while-holding",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: false,
+    summary: "whole turns are undone with a load in the jaw",
+    why: "Unwinding the hoses turns whatever is held with them. It is done with an empty jaw. Turning a load back by less than a full turn is not unwinding.",
+    evidence: Evidence::CommonPractice,
+    bad: &[Example::steps(concat!(take_cup!(), "10. `wrist-turn clockwise to +400 deg`\n11. `wrist-turn counter-clockwise to ⟦0 deg⟧`\n"))],
+    good: &[
+        Example::steps(concat!(take_cup!(), "10. `wrist-turn clockwise to +90 deg`\n11. `wrist-turn counter-clockwise to 0 deg`\n")),
+        Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to +400 deg`\n3. `wrist-turn counter-clockwise to 0 deg`\n"),
+    ],
+};
+
+/// Taps that run out before the far end of the contact band.
+pub static TAPS_TOO_FEW: Rule = Rule {
+    id: "taps-too-few",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: false,
+    summary: "the taps run out before the far end of the contact band",
+    why: "The operator counts the taps and stops at the ceiling. If contact is still to be expected there, the step ends in the air and the next one starts in the wrong place.",
+    evidence: Evidence::Definition,
+    bad: &[Example::steps(
+        "1. `power on arm`\n2. `shoulder lower by taps of 0.5 deg, ⟦20⟧ at most, contact between -9 deg and -11 deg`\n   - If not: hold and tell Shift lead\n",
+    )],
+    good: &[Example::steps(
+        "1. `power on arm`\n2. `shoulder lower to -5 deg`\n3. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -9 deg and -11 deg`\n   - If not: hold and tell Shift lead\n",
+    )],
+};
+
+/// The rules of this file.
+pub(super) const RULES: &[&Rule] = &[&OVER_TRAVEL, &BEYOND_STOP, &BAND_TOO_TIGHT, &OVER_TURNED, &UNWOUND_WHILE_HOLDING, &TAPS_TOO_FEW];
+
+/// The place in the statement that a limit finding is about.
+fn goal_span(drive: &Drive) -> Span {
+    match &drive.goal {
+        Goal::To { to, .. } => to.span,
+        Goal::By { ending, .. } => ending.span,
+        Goal::Until { not_past, .. } => not_past.span,
+        // The end of the band that lies farther in the direction of motion.
+        Goal::Taps { low, high, .. } if (high.value > low.value) == drive.positive.value => high.span,
+        Goal::Taps { low, .. } => low.span,
+    }
+}
+
+pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
+    let joint = m.p.arm.joint(drive.joint.value);
+    limits(joint, drive, sink);
+    if let Goal::To { within: Some(band), .. } = &drive.goal
+        && band.value < joint.stop_by_readout.value
+    {
+        sink.put(&BAND_TOO_TIGHT, band.span, || {
+            let (name, least) = (&joint.name.value, joint.stop_by_readout);
+            BAND_TOO_TIGHT
+                .at(
+                    band.span,
+                    format!("{name} is to stop within {}, but can only be stopped within {} on its read-out", band.value, least.value),
+                )
+                .mark(format!("at least {}", least.value))
+                .label(least.span, format!("the stopping tolerance of {name}"))
+                .help(format!("write `within {}` or more, or leave the band out", least.value))
+                .number("band", band.value)
+                .number("stopping tolerance", least.value)
+        });
+    }
+    let start = m.before.joint(drive.joint.value);
+    if let (Travel::Turns { .. }, Grasp::Held(held)) = (&joint.travel, m.before.grasp)
+        && start.is_settled()
+    {
+        let target = measure::target(drive);
+        // Only what lies on the way back towards zero unwinds.
+        let back = if start.nominal > target && start.nominal > Angle::ZERO {
+            start.nominal - target.max(Angle::ZERO)
+        } else if start.nominal < target && start.nominal < Angle::ZERO {
+            target.min(Angle::ZERO) - start.nominal
+        } else {
+            Angle::ZERO
+        };
+        if back >= TURN {
+            let span = goal_span(drive);
+            sink.put(&UNWOUND_WHILE_HOLDING, span, || {
+                let load = &m.p.cell.loads[held.load.at()].name.value;
+                UNWOUND_WHILE_HOLDING
+                    .at(span, format!("{} is unwound by {back} while the jaw holds `{load}`, which turns with it", joint.name.value))
+                    .help("let go of the load first, or turn it by less than a full turn")
+                    .number("unwound", back)
+            });
+        }
+    }
+    if start.is_known()
+        && let (Some(spare), Goal::Taps { tap, at_most, .. }) = (measure::taps_spare(joint, drive, start), &drive.goal)
+        && spare < Angle::ZERO
+        && measure::ahead(joint, drive, start) > Angle::ZERO
+    {
+        sink.put(&TAPS_TOO_FEW, at_most.span, || {
+            let all = Angle(tap.value.0.abs().saturating_mul(i64::from(at_most.value)));
+            let way = all - spare;
+            let size = tap.value.0.abs().max(1);
+            let enough = way.0.div_euclid(size) + i64::from(way.0.rem_euclid(size) != 0);
+            TAPS_TOO_FEW
+                .at(
+                    at_most.span,
+                    format!(
+                        "{} taps of {} make {all}; from {} to the far end of the contact band at {} it can be {way}",
+                        at_most.value,
+                        tap.value,
+                        say(start.idle(joint.hold.value)),
+                        measure::target(drive).show()
+                    ),
+                )
+                .mark(format!("{enough} are needed"))
+                .help(format!("write `{enough} at most`, or start nearer"))
+                .number("taps", at_most.value)
+                .number("needed", enough)
+        });
+    }
+}
+
+fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
+    let (target, reach) = (measure::target(drive), measure::far_end(joint, drive));
+    let allowed = measure::allowed(joint);
+    if reach.0 >= allowed.0 && reach.1 <= allowed.1 {
+        return;
+    }
+    let span = goal_span(drive);
+    let name = &joint.name.value;
+    let high = reach.1 > allowed.1;
+    let (limit, far) = if high { (allowed.1, reach.1) } else { (allowed.0, reach.0) };
+    let band = measure::band(joint, &drive.goal);
+    let how = || match &drive.goal {
+        Goal::Taps { tap, .. } => format!("one more tap of {}, {} stopping and {} holding", tap.value.abs(), band, joint.hold.value),
+        _ => format!("{band} stopping and {} holding", joint.hold.value),
+    };
+    match &joint.travel {
+        Travel::Stops { low, high: top } if target > top.value || target < low.value => {
+            let stop = if target > top.value { top } else { low };
+            sink.put(&BEYOND_STOP, span, || {
+                BEYOND_STOP
+                    .at(span, format!("{name} is asked to go to {}, but its hard stop is at {}", target.show(), stop.value.show()))
+                    .mark(format!("beyond the stop at {}", stop.value.show()))
+                    .label(stop.span, format!("{name} cannot pass this stop"))
+                    .help(within(joint, drive, allowed))
+                    .number("target", target.show())
+                    .number("stop", stop.value.show())
+            });
+        }
+        Travel::Stops { low, high: top } => {
+            let stop = if high { top } else { low };
+            sink.put(&OVER_TRAVEL, span, || {
+                OVER_TRAVEL
+                    .at(
+                        span,
+                        format!(
+                            "{name} is asked to go to {}; with {} it can come to {}, past its soft limit at {}",
+                            target.show(),
+                            how(),
+                            far.show(),
+                            limit.show()
+                        ),
+                    )
+                    .mark(format!("{} past the limit", (far - limit).abs()))
+                    .label(stop.span, format!("hard stop at {}; {} are kept free inside it", stop.value.show(), joint.soft_margin.value))
+                    .help(within(joint, drive, allowed))
+                    .number("target", target.show())
+                    .number("limit", limit.show())
+                    .number("margin", joint.soft_margin.value)
+                    .number("band", band)
+                    .number("hold", joint.hold.value)
+            });
+        }
+        Travel::Turns { low, high: top } => {
+            let stop = if high { top } else { low };
+            sink.put(&OVER_TURNED, span, || {
+                OVER_TURNED
+                    .at(
+                        span,
+                        format!(
+                            "{name} is wound to {}; with {} it can come to {}, past the {} its hoses allow",
+                            target.show(),
+                            how(),
+                            far.show(),
+                            limit.show()
+                        ),
+                    )
+                    .mark(format!("{} too far", (far - limit).abs()))
+                    .label(stop.span, "the turns that are allowed, counted over the whole procedure")
+                    .help(within(joint, drive, allowed))
+                    .number("target", target.show())
+                    .number("allowed", limit.show())
+            });
+        }
+    }
+}
+
+/// What would be right.
+fn within(joint: &Joint, drive: &Drive, allowed: (Angle, Angle)) -> String {
+    let reach = measure::far_end(joint, drive);
+    let target = measure::target(drive);
+    let (least, most) = (allowed.0 + (target - reach.0), allowed.1 - (reach.1 - target));
+    format!("with this band, {} can be sent anywhere from {} to {}", joint.name.value, least.show(), most.show())
+}
+
+/// The declared start lies inside the limits too.
+pub(super) fn start(p: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
+    let Some(pose) = p.start.as_ref().and_then(|s| s.pose) else { return };
+    let Some(first) = trace.pool.first() else { return };
+    for (joint, readout) in p.arm.joints.iter().zip(first.state.joints()) {
+        let allowed = measure::allowed(joint);
+        if readout.known == Known::Readout && (readout.low < allowed.0 || readout.high > allowed.1) {
+            sink.put(&OVER_TRAVEL, pose.span, || {
+                OVER_TRAVEL
+                    .at(
+                        pose.span,
+                        format!(
+                            "the start allows {} to be {}, but its limits are {} and {}",
+                            joint.name.value,
+                            say((readout.low, readout.high)),
+                            allowed.0.show(),
+                            allowed.1.show()
+                        ),
+                    )
+                    .label(p.arm.poses[pose.value.at()].span, "the pose")
+                    .help("move the pose, or narrow its band, in the arm profile")
+            });
+        }
+    }
+}

@@ -1,0 +1,171 @@
+//! Declared situations: the state a procedure starts in, and whether a state meets a declaration.
+
+use super::measure;
+use super::state::{Grasp, Held, Known, Opening, Phase, Place, Readout, State};
+use crate::model::procedure::{Procedure, Situation};
+use crate::model::{JointId, PoseId};
+use crate::text::Span;
+use crate::units::Angle;
+
+/// The state the declared start describes. A start or pose that is missing or could not be read is reported elsewhere and muted.
+pub(super) fn start(p: &Procedure) -> State {
+    let Some(situation) = &p.start else { return blank(p, true) };
+    let mut state = blank(p, situation.pose.is_none());
+    if let Some(pose) = situation.pose {
+        let pose = &p.arm.poses[pose.value.at()];
+        state.map_joints(|i, _| match pose.angles.get(i).copied().flatten() {
+            Some(angle) => Readout::at(angle.value, pose.band.value, Known::Readout),
+            None => anywhere(p, i),
+        });
+    }
+    if let Some(jaw) = situation.jaw {
+        let tolerance = p.arm.jaw.tolerance.value;
+        state.jaw = Opening::Between(jaw.value - tolerance, jaw.value + tolerance);
+    }
+    state.power = Some(situation.power.is_some_and(|p| p.value));
+    state.tool = situation.tool.map(|t| t.value);
+    state.view = situation.view.map(|v| v.value);
+    for (load, place) in &situation.loads {
+        match place.value {
+            Some(station) => state.set_place(load.value, Place::On(station)),
+            None => {
+                state.set_place(load.value, Place::Jaw);
+                state.grasp = Grasp::Held(Held { load: load.value, gripped: None, from: None, phase: Phase::Carried });
+                let width = p.cell.loads[load.value.at()].grip_width.value;
+                state.jaw = Opening::Between(width, width);
+            }
+        }
+    }
+    for (equipment, to) in &situation.equipment {
+        state.set_equipment(equipment.value, to.value);
+    }
+    state
+}
+
+/// A state in which joints are anywhere and loads rest where the cell says.
+fn blank(p: &Procedure, muted: bool) -> State {
+    let joints = (0..p.arm.joints.len()).map(|i| anywhere(p, i)).collect();
+    let rests = |name: &str| p.cell.find_station(name).map_or(Place::Unsaid, Place::On);
+    let loads = p.cell.loads.iter().map(|l| l.rests_at.as_ref().map_or(Place::Unsaid, |n| rests(&n.value))).collect();
+    let mut state = State::new(joints, loads, p.cell.equipment.iter().map(|e| e.initial.value).collect());
+    if muted {
+        super::transfer::mute(&mut state);
+    }
+    state
+}
+
+/// A joint somewhere within what it may do.
+fn anywhere(p: &Procedure, joint: usize) -> Readout {
+    let (low, high) = measure::allowed(&p.arm.joints[joint]);
+    Readout { low, high, nominal: low, known: Known::Range }
+}
+
+/// The first joint that is not certain to be in a pose, with the interval it can be in and the interval wanted.
+pub(super) struct Outside {
+    pub(super) joint: JointId,
+    pub(super) is: (Angle, Angle),
+    pub(super) wanted: (Angle, Angle),
+    pub(super) how: Known,
+}
+
+/// Whether every joint is certain to be within a pose. A joint left behind at power off counts where it was left if
+/// `left_behind`; muted joints are passed over.
+pub(super) fn outside(p: &Procedure, state: &State, pose: PoseId, left_behind: bool) -> Option<Outside> {
+    let pose = &p.arm.poses[pose.at()];
+    for (i, (readout, angle)) in state.joints().iter().zip(&pose.angles).enumerate() {
+        let Some(angle) = angle else { continue };
+        let unread = matches!(readout.known, Known::Unread | Known::UnreadRange);
+        if readout.known == Known::Muted || (unread && left_behind && inside(p, i, *readout, angle.value, pose.band.value)) {
+            continue;
+        }
+        if !readout.is_known() || !inside(p, i, *readout, angle.value, pose.band.value) {
+            return Some(Outside {
+                joint: JointId(u16::try_from(i).unwrap_or(u16::MAX)),
+                is: readout.idle(p.arm.joints[i].hold.value),
+                wanted: (angle.value - pose.band.value, angle.value + pose.band.value),
+                how: readout.known,
+            });
+        }
+    }
+    None
+}
+
+fn inside(p: &Procedure, joint: usize, readout: Readout, angle: Angle, band: Angle) -> bool {
+    // A joint that was declared to be in this pose and has not moved is in it.
+    let (low, high) = readout.idle(p.arm.joints[joint].hold.value);
+    readout == Readout::at(angle, band, Known::Readout) || (low >= angle - band && high <= angle + band)
+}
+
+/// What of a declaration a state does not meet: the place of the entry, and words for what is so instead.
+pub(super) fn unmet(p: &Procedure, declared: &Situation, state: &State) -> Vec<(Span, String)> {
+    let mut out = Vec::new();
+    if let Some(pose) = declared.pose
+        && let Some(o) = outside(p, state, pose.value, true)
+    {
+        out.push((pose.span, format!("{} is {}, wanted {}", p.arm.joint(o.joint).name.value, say_where(o.is, o.how), say(o.wanted))));
+    }
+    if let (Some(jaw), Opening::Between(low, high)) = (declared.jaw, state.jaw) {
+        let tolerance = p.arm.jaw.tolerance.value;
+        if low < jaw.value - tolerance || high > jaw.value + tolerance {
+            out.push((jaw.span, format!("the jaw is open between {low} and {high}")));
+        }
+    }
+    if let (Some(jaw), Opening::Undeclared) = (declared.jaw, state.jaw) {
+        out.push((jaw.span, "the opening of the jaw is not known".to_string()));
+    }
+    if let (Some(power), Some(is)) = (declared.power, state.power)
+        && power.value != is
+    {
+        out.push((power.span, format!("power is {}", if is { "on" } else { "off" })));
+    }
+    if let Some(tool) = declared.tool
+        && state.tool != Some(tool.value)
+    {
+        let is = state.tool.map_or("no tool".to_string(), |t| format!("`{}`", p.arm.tools[t.at()].name.value));
+        out.push((tool.span, format!("{is} is fitted")));
+    }
+    if let Some(view) = declared.view
+        && state.view != Some(view.value)
+    {
+        let is = state.view.map_or("no view".to_string(), |v| format!("`{}`", p.cell.views[v.at()].name.value));
+        out.push((view.span, format!("{is} is in force")));
+    }
+    if state.grasp != Grasp::Muted {
+        for (load, place) in &declared.loads {
+            let is = state.place(load.value);
+            if is != place.value.map_or(Place::Jaw, Place::On) {
+                out.push((place.span, format!("`{}` is {}", p.cell.loads[load.value.at()].name.value, say_place(p, is))));
+            }
+        }
+    }
+    for (equipment, to) in &declared.equipment {
+        let is = state.equipment(equipment.value);
+        if is != to.value {
+            let e = &p.cell.equipment[equipment.value.at()];
+            out.push((to.span, format!("`{}` is {}", e.name.value, e.states[is.at()].value)));
+        }
+    }
+    out
+}
+
+/// "between -5.2 and -4.8 deg".
+pub(super) fn say((low, high): (Angle, Angle)) -> String {
+    if low == high { low.show() } else { format!("between {} and {}", low.signed(0), high.show()) }
+}
+
+pub(super) fn say_where(interval: (Angle, Angle), how: Known) -> String {
+    match how {
+        Known::Unread | Known::UnreadRange => "not known, because power was off".to_string(),
+        Known::Range => format!("anywhere {}", say(interval)),
+        _ => say(interval),
+    }
+}
+
+/// "on the rack", "in the jaw".
+pub(super) fn say_place(p: &Procedure, place: Place) -> String {
+    match place {
+        Place::On(station) => format!("on `{}`", p.cell.stations[station.at()].name.value),
+        Place::Jaw => "in the jaw".to_string(),
+        Place::Unsaid => "nowhere known".to_string(),
+    }
+}

@@ -1,0 +1,199 @@
+//! What each effect does to a state: one exhaustive match, so that a new effect cannot be ignored.
+//!
+//! Invariant: the transfer never refuses. After a mistake, which the rules report from the state before, it
+//! goes on as if the step had done what it says, so that one mistake gives one finding.
+
+use super::measure;
+use super::state::{Elapsed, Grasp, Held, Known, Opening, Phase, Place, Readout, State};
+use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
+use crate::units::Length;
+
+/// Applies one effect of `step`; `origin` is the index of the procedure it stands in.
+pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>, state: &mut State, time: &mut Elapsed) {
+    match effect {
+        Effect::Drive(drive) => {
+            move_begins(state);
+            *time = time.plus(turn(p, drive, state), None);
+        }
+        Effect::DriveTwo(two) => {
+            move_begins(state);
+            let [a, b] = [turn(p, &two.drives[0], state), turn(p, &two.drives[1], state)];
+            *time = time.plus(a.max(b), None);
+        }
+        Effect::Jaw { to, .. } => {
+            if let Grasp::Held(held) = state.grasp {
+                drop_where_it_is(state, held);
+            }
+            open(p, state, to.value);
+            if matches!(state.grasp, Grasp::Held(_) | Grasp::Muted) {
+                state.grasp = Grasp::Free;
+            }
+            powered(state);
+            *time = time.plus(0, None);
+        }
+        Effect::Level(level) => state.level = Some(level.value),
+        Effect::Grip(load) => {
+            let on = match (state.grasp, state.place(load.value)) {
+                // Closing on the held load sets a new grip and leaves it where it is.
+                (Grasp::Held(held), _) if held.load == load.value => (held.from, held.phase),
+                (Grasp::Held(held), place) => {
+                    drop_where_it_is(state, held);
+                    taken_from(place)
+                }
+                (_, place) => taken_from(place),
+            };
+            state.set_place(load.value, Place::Jaw);
+            state.grasp = Grasp::Held(Held { load: load.value, gripped: Some((origin, step.id)), from: on.0, phase: on.1 });
+            let width = p.cell.loads[load.value.at()].grip_width.value;
+            state.jaw = Opening::Between(width, width);
+            powered(state);
+            *time = time.plus(0, None);
+        }
+        Effect::Leave(load, station) => {
+            let gripped = state.held().filter(|h| h.load == load.value).and_then(|h| h.gripped);
+            state.set_place(load.value, Place::Jaw);
+            state.grasp = Grasp::Held(Held { load: load.value, gripped, from: Some(station.value), phase: Phase::Leaving(station.value) });
+        }
+        Effect::Rest(load, station) => {
+            let before = state.held().filter(|h| h.load == load.value);
+            state.set_place(load.value, Place::Jaw);
+            state.grasp = Grasp::Held(Held {
+                load: load.value,
+                gripped: before.and_then(|h| h.gripped),
+                from: before.and_then(|h| h.from),
+                phase: Phase::SetOn(station.value),
+            });
+        }
+        Effect::LetGo(load, station, to) => {
+            state.set_place(load.value, Place::On(station.value));
+            state.grasp = Grasp::LetGo(load.value, station.value);
+            open(p, state, to.value);
+            powered(state);
+            *time = time.plus(0, None);
+        }
+        Effect::Power(on) => {
+            if !on {
+                state.map_joints(|_, r| match r.known {
+                    Known::Readout | Known::ByEye => Readout { known: Known::Unread, ..r },
+                    Known::Range => Readout { known: Known::UnreadRange, ..r },
+                    _ => r,
+                });
+            }
+            state.power = Some(*on);
+            state.acted();
+            *time = time.plus(0, None);
+        }
+        Effect::Settle => {
+            state.map_joints(|i, r| match r.known {
+                Known::ByEye => Readout::at(r.nominal, p.arm.joints[i].stop_by_readout.value, Known::Readout),
+                _ => read(r),
+            });
+            *time = time.plus(0, None);
+        }
+        Effect::Clear(role) => {
+            state.clear(role.value);
+            *time = time.plus(0, None);
+        }
+        Effect::Invite(role) => {
+            state.invite(role.value);
+            *time = time.plus(0, None);
+        }
+        Effect::Observe | Effect::Verify(_) | Effect::ChangeCrew => *time = time.plus(0, None),
+        Effect::Look(view) => state.view = Some(view.value),
+        Effect::Pass { least, most } => *time = time.plus(least.0, most.map(|t| t.0)),
+        Effect::Tool(tool, on) => {
+            state.tool = on.then_some(tool.value);
+            state.acted();
+            *time = time.plus(0, None);
+        }
+        Effect::Scene(equipment, to) => {
+            state.set_equipment(equipment.value, to.value);
+            state.acted();
+            *time = time.plus(0, None);
+        }
+        Effect::ExpectPose(pose) => {
+            // The assertion tells where a joint is that was not known; it narrows nothing that is.
+            let pose = &p.arm.poses[pose.value.at()];
+            if state.joints().iter().any(|r| !r.is_known()) {
+                state.map_joints(|i, r| match pose.angles.get(i).copied().flatten() {
+                    Some(angle) if !r.is_known() => Readout::at(angle.value, pose.band.value, Known::Readout),
+                    _ => r,
+                });
+            }
+        }
+        Effect::ExpectAt(_) => {}
+    }
+}
+
+/// A statement that could not be read may have done anything: what it may have touched is muted.
+pub(super) fn mute(state: &mut State) {
+    state.map_joints(|_, r| Readout { known: Known::Muted, ..r });
+    (state.jaw, state.grasp, state.power) = (Opening::Muted, Grasp::Muted, None);
+}
+
+/// A joint whose read-out was compared with what was left behind.
+fn read(r: Readout) -> Readout {
+    match r.known {
+        Known::Unread => Readout { known: Known::Readout, ..r },
+        Known::UnreadRange => Readout { known: Known::Range, ..r },
+        _ => r,
+    }
+}
+
+/// The station a gripped load still stands on; a load from nowhere is taken as carried.
+fn taken_from(place: Place) -> (Option<crate::model::StationId>, Phase) {
+    match place {
+        Place::On(station) => (Some(station), Phase::Supported(station)),
+        Place::Jaw | Place::Unsaid => (None, Phase::Carried),
+    }
+}
+
+/// A load that the jaw lost by mistake: on the station that bore it, or nowhere known.
+fn drop_where_it_is(state: &mut State, held: Held) {
+    let place = match held.phase {
+        Phase::Supported(station) | Phase::SetOn(station) | Phase::Leaving(station) => Place::On(station),
+        Phase::LiftedClear | Phase::Carried => Place::Unsaid,
+    };
+    state.set_place(held.load, place);
+}
+
+fn open(p: &Procedure, state: &mut State, to: Length) {
+    let tolerance = p.arm.jaw.tolerance.value;
+    state.jaw = Opening::Between(to - tolerance, to + tolerance);
+}
+
+/// Something moved: clearances of holds are used up, and power is on, or that has been reported.
+fn powered(state: &mut State) {
+    state.acted();
+    state.power = state.power.map(|_| true);
+}
+
+/// What any motion does besides moving: it uses up clearances, ends contact, and carries what is held.
+fn move_begins(state: &mut State) {
+    powered(state);
+    if state.joints().iter().any(|r| matches!(r.known, Known::Unread | Known::UnreadRange)) {
+        // Reported once; from here on as if they had been read.
+        state.map_joints(|_, r| read(r));
+    }
+    state.grasp = match state.grasp {
+        Grasp::Held(held) => {
+            let phase = if matches!(held.phase, Phase::Leaving(_)) { Phase::LiftedClear } else { Phase::Carried };
+            Grasp::Held(Held { phase, ..held })
+        }
+        Grasp::Touching | Grasp::LetGo(..) => Grasp::Free,
+        other => other,
+    };
+}
+
+/// Moves one joint; returns the least time in milliseconds.
+fn turn(p: &Procedure, drive: &Drive, state: &mut State) -> i64 {
+    let joint = p.arm.joint(drive.joint.value);
+    let before = state.joint(drive.joint.value);
+    let after = measure::reached(joint, drive, before);
+    state.set_joint(drive.joint.value, after);
+    let contact = matches!(drive.goal, Goal::Until { signal: None, .. } | Goal::Taps { .. });
+    if contact && state.grasp == Grasp::Free {
+        state.grasp = Grasp::Touching;
+    }
+    measure::least_time(joint, before, after)
+}

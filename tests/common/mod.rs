@@ -1,0 +1,114 @@
+//! Runs a small input through reading, lowering and tracing.
+
+use std::sync::Arc;
+use surehand::diag::{Diagnostic, Example, ExampleFile};
+use surehand::model::procedure::Procedure;
+use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::syntax::{self, front};
+use surehand::text::{FileId, Span};
+use surehand::trace::{self, Trace};
+
+/// A procedure and its models as text; files 0 arm, 1 cell, 2 policy, 3 procedure, 4 another procedure that it may perform.
+pub struct Case {
+    pub texts: [String; 5],
+    pub marked: Span,
+}
+
+impl Case {
+    /// Steps under the standard front matter.
+    pub fn steps(steps: &str) -> Case {
+        Case::procedure(&format!("{}\n{steps}", front::EXAMPLE))
+    }
+    /// A whole procedure.
+    pub fn procedure(text: &str) -> Case {
+        Case::new([EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY, text, ""])
+    }
+    /// With another procedure, called `other.md`.
+    pub fn performing(mut self, other: &str) -> Case {
+        self.texts[4] = other.to_string();
+        self
+    }
+    /// With a piece of a model file changed.
+    pub fn patched(mut self, file: usize, old: &str, new: &str) -> Case {
+        assert_eq!(self.texts[file].matches(old).count(), 1, "must stand once in the fixture: {old}");
+        self.texts[file] = self.texts[file].replace(old, new);
+        self
+    }
+    /// From a rule's example.
+    pub fn of(example: &Example) -> Case {
+        let patch = |file: usize| {
+            let mut texts = [EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY].map(str::to_string);
+            assert_eq!(texts[file].matches(example.replace).count(), 1, "must stand once in the fixture: {}", example.replace);
+            texts[file] = texts[file].replace(example.replace, example.text);
+            let steps = format!("{}\n1. `power on arm`\n", front::EXAMPLE);
+            Case::new([&texts[0], &texts[1], &texts[2], &steps, ""])
+        };
+        match example.file {
+            ExampleFile::Steps => Case::steps(example.text),
+            ExampleFile::Procedure => Case::procedure(example.text),
+            ExampleFile::Arm => patch(0),
+            ExampleFile::Cell => patch(1),
+            ExampleFile::Policy => patch(2),
+        }
+    }
+    fn new(marked: [&str; 5]) -> Case {
+        let mut span = Span::new(FileId(3), 0, 0);
+        let texts = std::array::from_fn(|i| {
+            if let (Some(start), Some(end)) = (marked[i].find('⟦'), marked[i].find('⟧')) {
+                span = Span::new(FileId(u32::try_from(i).unwrap_or(0)), start, end - '⟦'.len_utf8());
+            }
+            marked[i].replace(['⟦', '⟧'], "")
+        });
+        Case { texts, marked: span }
+    }
+    /// The text at a place.
+    pub fn quote(&self, span: Span) -> &str {
+        span.of(&self.texts[span.file.0 as usize])
+    }
+}
+
+/// The procedure of a case, and what was found while it was made.
+pub fn procedure(case: &Case) -> (Procedure, Vec<Diagnostic>) {
+    let [arm, cell, policy, text, other] = &case.texts;
+    let mut found = Vec::new();
+    let (arm, more) = model::arm::load(FileId(0), arm);
+    found.extend(more);
+    let (cell, more) = model::cell::load(FileId(1), cell);
+    found.extend(more);
+    let (policy, more) = model::policy::load(FileId(2), policy);
+    found.extend(more);
+    let (Some(arm), Some(cell), Some(policy)) = (arm, cell, policy) else { panic!("models do not load: {found:#?}") };
+    let (arm, cell, policy) = (Arc::new(arm), Arc::new(cell), Arc::new(policy));
+    let parsed = syntax::parse(FileId(3), text);
+    found.extend(parsed.problems.iter().cloned());
+    let mut inner = Vec::new();
+    let (p, more) = model::lower::lower(&parsed, text, arm.clone(), cell.clone(), policy.clone(), &mut |path, _| {
+        (path == "other.md").then(|| {
+            let parsed = syntax::parse(FileId(4), other);
+            let (p, more) = model::lower::lower(&parsed, other, arm.clone(), cell.clone(), policy.clone(), &mut |_, _| None);
+            inner.extend(parsed.problems.iter().cloned());
+            inner.extend(more);
+            Arc::new(p)
+        })
+    });
+    found.extend(more);
+    found.extend(inner);
+    (p, found)
+}
+
+/// Everything found in a case.
+pub fn run(case: &Case) -> Vec<Diagnostic> {
+    let (p, mut found) = procedure(case);
+    let t = trace::trace(&p);
+    found.extend(trace::check(&p, &t));
+    found
+}
+
+/// The procedure and its trace; panics if reading or lowering found anything.
+#[allow(dead_code, reason = "not every test that shares this file looks at a trace")]
+pub fn traced(case: &Case) -> (Procedure, Trace) {
+    let (p, found) = procedure(case);
+    assert!(found.is_empty(), "{found:#?}");
+    let t = trace::trace(&p);
+    (p, t)
+}
