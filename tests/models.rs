@@ -1,8 +1,10 @@
 //! Every rule over model files: its examples, and that the shared fixture is quiet.
 
 use surehand::diag::{Diagnostic, Example, ExampleFile, Family, Rule};
+use surehand::model::keys::{Form, Table};
 use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::text::FileId;
+use surehand::units::{Quantity, unit};
 
 /// Everything that is said of three model files.
 fn findings(arm: &str, cell: &str, policy: &str) -> Vec<Diagnostic> {
@@ -120,4 +122,103 @@ fn the_reference_page_is_current() {
     }
     let written = std::fs::read_to_string(path).unwrap_or_default();
     assert!(written == page, "grammar/models.md is stale: run the tests with UPDATE_MANUAL=1");
+}
+
+/// Reads a file of the repository.
+fn file(path: &str) -> String {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
+    std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+const LIBRARY: [(&str, &str); 2] =
+    [("procedures/arms/heron.toml", "procedures/cells/bay-3.toml"), ("procedures/arms/osprey.toml", "procedures/cells/bay-7.toml")];
+
+#[test]
+fn the_worked_library_is_quiet_and_says_that_it_is_invented() {
+    let policy = file("procedures/policy.toml");
+    for (arm, cell) in LIBRARY {
+        let (arm, cell) = (file(arm), file(cell));
+        let said: Vec<_> = findings(&arm, &cell, &policy).iter().map(|d| format!("{}: {}", d.rule.id, d.message)).collect();
+        assert_eq!(said, Vec::<String>::new());
+        assert_eq!(model::arm::load(FileId(0), &arm).0.map(|a| a.standing), Some(model::Standing::Invented));
+        assert_eq!(model::cell::load(FileId(0), &cell).0.map(|c| c.standing), Some(model::Standing::Invented));
+    }
+}
+
+/// Every entry is written in some model file of the repository, with a value of the form it documents. As those
+/// files are read without a finding, no entry is documented and not read.
+#[test]
+fn every_documented_key_is_written_somewhere_with_a_fitting_value() {
+    let of =
+        |paths: &[&str]| -> Vec<toml::Table> { paths.iter().map(|p| file(p).parse().unwrap_or_else(|e| panic!("{p}: {e}"))).collect() };
+    let accepted = "acceptance = { by = \"Commissioning lead\", date = \"2026-03-02\", poses = [\"home\"], directions = [\"base\"] }\n";
+    let extra: toml::Table = format!("{accepted}{EXAMPLE_ARM}").replace("invented = true\n", "").parse().unwrap_or_else(|e| panic!("{e}"));
+    let mesh: toml::Table =
+        "acceptance = { by = \"Site survey\", date = \"2026-03-02\" }\n[[obstacle]]\n[[obstacle.shape]]\npath = \"pump.stl\"\n"
+            .parse()
+            .unwrap_or_else(|e| panic!("{e}"));
+    let mut arms = of(&["procedures/arms/heron.toml", "procedures/arms/osprey.toml", "src/model/example/arm.toml"]);
+    arms.push(extra);
+    let mut cells = of(&["procedures/cells/bay-3.toml", "procedures/cells/bay-7.toml", "src/model/example/cell.toml"]);
+    cells.push(mesh);
+    let policies = of(&["procedures/policy.toml", "src/model/example/policy.toml"]);
+    let mut wrong = Vec::new();
+    for ((title, table), files) in model::reference::FILES.iter().zip([arms, cells, policies]) {
+        let roots: Vec<&toml::Table> = files.iter().collect();
+        visit(title, table, &roots, &mut wrong);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+fn visit(path: &str, table: &Table, written: &[&toml::Table], wrong: &mut Vec<String>) {
+    for key in table.keys {
+        let path = format!("{path} / {}", key.name);
+        let values: Vec<&toml::Value> = written.iter().filter_map(|t| t.get(key.name)).collect();
+        if values.is_empty() {
+            wrong.push(format!("{path}: written nowhere"));
+        }
+        for value in &values {
+            if !fits(key.form, value) {
+                wrong.push(format!("{path}: {value} is not {:?}", key.form));
+            }
+        }
+        let inner = |v: &&toml::Value| -> Vec<toml::Table> {
+            match v {
+                toml::Value::Table(t) => vec![t.clone()],
+                toml::Value::Array(a) => a.iter().filter_map(|v| v.as_table().cloned()).collect(),
+                _ => Vec::new(),
+            }
+        };
+        if let Form::Table(next) | Form::Tables(next) = key.form {
+            let rows: Vec<toml::Table> = values.iter().flat_map(inner).collect();
+            // Shapes stand in three places; one place need not show every kind.
+            let shape = key.name == "shape" && !path.contains("obstacle");
+            if !shape {
+                visit(&path, next, &rows.iter().collect::<Vec<_>>(), wrong);
+            }
+        }
+    }
+}
+
+fn fits(form: Form, value: &toml::Value) -> bool {
+    let text = value.as_str();
+    let list = |one: &dyn Fn(&toml::Value) -> bool| value.as_array().is_some_and(|a| a.iter().all(one));
+    let quantity = |v: &toml::Value| v.as_str().and_then(|t| Quantity::parse(t).ok());
+    match form {
+        Form::Name | Form::Words => text.is_some(),
+        Form::Names | Form::Lines => list(&|v| v.as_str().is_some()),
+        Form::Date => text.is_some_and(surehand::syntax::record::is_date),
+        Form::Count(least, most) => value.as_integer().is_some_and(|n| (i64::from(least)..=i64::from(most)).contains(&n)),
+        Form::Factor(_) => value.is_integer() || value.is_float(),
+        Form::Flag => value.is_bool(),
+        Form::Word(words) => text.is_some_and(|t| words().contains(&t)),
+        Form::Quantity(dimension, ..) => quantity(value).is_some_and(|q| q.unit.dimension == dimension),
+        Form::Point => value.as_array().is_some_and(|a| a.len() == 3) && list(&|v| quantity(v).is_some()),
+        Form::Unit => text.is_some_and(|t| unit(t).is_some()),
+        Form::Amount => quantity(value).is_some(),
+        Form::Axis => text.is_some_and(|t| ["+x", "-x", "+y", "-y", "+z", "-z"].contains(&t)),
+        Form::Pairs => list(&|v| v.as_array().is_some_and(|a| a.len() == 2)),
+        Form::Map(_) | Form::Table(_) => value.is_table(),
+        Form::Tables(_) => list(&|v| v.is_table()),
+    }
 }

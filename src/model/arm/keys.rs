@@ -38,7 +38,7 @@ pub(in crate::model) const ARM: Table = Table {
     ],
 };
 
-pub(super) const JOINT: Table = Table {
+pub(in crate::model::arm) const JOINT: Table = Table {
     head: "[[joint]]",
     meaning: "One joint. Exactly one of `stops` and `turns` is written.",
     keys: &[
@@ -63,13 +63,13 @@ pub(super) const JOINT: Table = Table {
     ],
 };
 
-pub(super) const RANGE: Table = Table {
+pub(in crate::model::arm) const RANGE: Table = Table {
     head: "stops = { ... }, turns = { ... }",
     meaning: "The range of a joint.",
     keys: &[must("low", LOW, "The most negative angle."), must("high", HIGH, "The most positive angle.")],
 };
 
-pub(super) const DIRECTION: Table = Table {
+pub(in crate::model::arm) const DIRECTION: Table = Table {
     head: "positive = { ... }, negative = { ... }",
     meaning: "A direction word and the place it is seen from.",
     keys: &[
@@ -82,7 +82,7 @@ fn actuators() -> Vec<&'static str> {
     vec!["torque", "linear", "rotary"]
 }
 
-pub(super) const ACTUATOR: Table = Table {
+pub(in crate::model::arm) const ACTUATOR: Table = Table {
     head: "actuator = { ... }",
     meaning: "What drives a joint. `torque` takes `torque`; `rotary` takes `torque` and `rated`; `linear` takes the other keys.",
     keys: &[
@@ -101,7 +101,7 @@ pub(super) const ACTUATOR: Table = Table {
     ],
 };
 
-pub(super) const MOUNTING: Table = Table {
+pub(in crate::model::arm) const MOUNTING: Table = Table {
     head: "mounting = { ... }",
     meaning: "Axis and origin of a joint in the frame before it.",
     keys: &[
@@ -110,7 +110,7 @@ pub(super) const MOUNTING: Table = Table {
     ],
 };
 
-pub(super) const CONSOLE: Table = Table {
+pub(in crate::model::arm) const CONSOLE: Table = Table {
     head: "[console]",
     meaning: "The console. A joint is driven by exactly one axis of one stick.",
     keys: &[
@@ -129,7 +129,7 @@ pub(super) const CONSOLE: Table = Table {
     ],
 };
 
-pub(super) const STICK: Table = Table {
+pub(in crate::model::arm) const STICK: Table = Table {
     head: "[[console.stick]]",
     meaning: "A stick, rocker or wheel.",
     keys: &[
@@ -138,7 +138,7 @@ pub(super) const STICK: Table = Table {
     ],
 };
 
-pub(super) const STICK_AXIS: Table = Table {
+pub(in crate::model::arm) const STICK_AXIS: Table = Table {
     head: "[[console.stick.axis]]",
     meaning: "One axis of a stick.",
     keys: &[
@@ -152,7 +152,7 @@ fn losses() -> Vec<&'static str> {
     vec!["holds", "lets-go", "unknown"]
 }
 
-pub(super) const JAW: Table = Table {
+pub(in crate::model::arm) const JAW: Table = Table {
     head: "[jaw]",
     meaning: "The jaw. Forces are per jaw, not the sum of both pads.",
     keys: &[
@@ -167,7 +167,7 @@ pub(super) const JAW: Table = Table {
     ],
 };
 
-pub(super) const LEVEL: Table = Table {
+pub(in crate::model::arm) const LEVEL: Table = Table {
     head: "[[jaw.level]]",
     meaning: "A grip level.",
     keys: &[
@@ -177,13 +177,13 @@ pub(super) const LEVEL: Table = Table {
     ],
 };
 
-pub(super) const SIGNAL: Table = Table {
+pub(in crate::model::arm) const SIGNAL: Table = Table {
     head: "[[signal]]",
     meaning: "A signal a guarded move can stop on.",
     keys: &[must("name", Form::Name, "Its name in `until NAME`."), must("cue", Form::Words, "What the operator sees or hears.")],
 };
 
-pub(super) const TOOL: Table = Table {
+pub(in crate::model::arm) const TOOL: Table = Table {
     head: "[[tool]]",
     meaning: "A tool that can be fitted.",
     keys: &[
@@ -193,7 +193,7 @@ pub(super) const TOOL: Table = Table {
     ],
 };
 
-pub(super) const POSE: Table = Table {
+pub(in crate::model::arm) const POSE: Table = Table {
     head: "[[pose]]",
     meaning: "A named, complete set of angles.",
     keys: &[
@@ -206,7 +206,7 @@ pub(super) const POSE: Table = Table {
 
 const TOLERANCE_DOWN: Form = Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive);
 
-pub(super) const LINK: Table = Table {
+pub(in crate::model::arm) const LINK: Table = Table {
     head: "[[link]]",
     meaning: "A link, in the frame of the joint it moves with.",
     keys: &[
@@ -218,7 +218,7 @@ pub(super) const LINK: Table = Table {
     ],
 };
 
-pub(super) const ACCEPTANCE: Table = Table {
+pub(in crate::model::arm) const ACCEPTANCE: Table = Table {
     head: "[acceptance]",
     meaning: "The record that the profile was tried on the arm.",
     keys: &[
