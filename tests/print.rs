@@ -473,3 +473,73 @@ fn a_print_reads_back_and_a_changed_one_does_not() {
         assert!(error.contains("s8 is printed before s9"), "{error}");
     }
 }
+
+/// Every word of a PDF with its box: page, text, left, top, right, bottom.
+fn boxes(pdf: &[u8]) -> Vec<(usize, String, [f32; 4])> {
+    let xml = reader("pdftotext", &["-bbox"], pdf, &["-"]);
+    let mut page = 0;
+    let mut out = Vec::new();
+    for line in xml.lines().map(str::trim) {
+        page += usize::from(line.starts_with("<page "));
+        if let Some(rest) = line.strip_prefix("<word ") {
+            let number = |name: &str| rest.split(&format!("{name}=\"")).nth(1).and_then(|t| t.split('"').next()?.parse().ok()).expect("a number");
+            let text = rest.split_once('>').and_then(|(_, t)| t.strip_suffix("</word>")).expect("a word");
+            out.push((page, text.to_owned(), [number("xMin"), number("yMin"), number("xMax"), number("yMax")]));
+        }
+    }
+    out
+}
+
+#[test]
+fn nothing_runs_over_the_edge_or_into_its_neighbour() {
+    let mut document = sample::document();
+    let long = "SHOULDER-EXTENSION-BRACKET-LOWER-LEFT-OF-THE-SECOND-BAY";
+    let digest = "0123456789abcdef".repeat(12);
+    document.identity.title.text = format!("{} {long} {long}", document.identity.title.text);
+    document.front.digest.text.clone_from(&digest);
+    document.front.models[0].digest.text.clone_from(&digest);
+    document.front.waivers[0].rule.text = long.to_owned();
+    document.start.readouts[1].joint.text = long.to_owned();
+    for block in &mut document.blocks {
+        let Block::Section(section) = block else { continue };
+        for block in &mut section.blocks {
+            match block {
+                Block::Strip(strip) => {
+                    strip.view.text = format!("{long} on {long}");
+                    strip.held.text = format!("{long} 2.1 kg, grip 2");
+                }
+                Block::Hold(hold) => hold.role.text = format!("{long} {long}"),
+                Block::Reading(reading) => reading.unit = long.to_owned(),
+                Block::Step(step) => {
+                    step.number.text = "13A.12.10".to_owned();
+                    if let Act::Lift { travel, .. } = &mut step.act {
+                        travel.joint.text = long.to_owned();
+                        travel.direction.text = "COUNTER-CLOCKWISE-AS-SEEN-FROM-ABOVE".to_owned();
+                        travel.from = (0..12).map(|i| surehand::document::Field::new(format!("s12.from{i}"), format!("+{i}.5 deg"))).collect();
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    let rendered = pages(&document, Vec::new()).expect("renders");
+    let pdf = try_emit(&rendered, "pdf").expect("pdf");
+    surehand::readback::check("pdf", &pdf, &wanted(&rendered)).unwrap_or_else(|e| panic!("{e}"));
+    let words = boxes(&pdf);
+    assert!(words.len() > 900);
+    let margin = &rendered.theme.margin;
+    let (width, height) = rendered.theme.paper.size();
+    for (page, word, [left, top, right, bottom]) in &words {
+        let inside = *left >= margin.left - 1.0 && *right <= width - margin.right + 1.0 && *top >= margin.top - 1.0 && *bottom <= height - margin.bottom + 3.0;
+        assert!(inside, "page {page}: {word:?} at {left} {top} {right} {bottom}");
+    }
+    // Words of one page never lie on each other: their middles keep apart.
+    for (i, (page, word, a)) in words.iter().enumerate() {
+        for (_, other, b) in words[i + 1..].iter().take_while(|w| w.0 == *page) {
+            let across = a[2].min(b[2]) - a[0].max(b[0]);
+            let down = a[3].min(b[3]) - a[1].max(b[1]);
+            let size = (a[3] - a[1]).min(b[3] - b[1]);
+            assert!(across < 1.0 || down < size * 0.4, "page {page}: {word:?} and {other:?} overlap by {across} across and {down} down");
+        }
+    }
+}
