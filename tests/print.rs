@@ -222,6 +222,29 @@ fn every_page_says_who_it_is() {
 }
 
 #[test]
+fn links_and_outline_lead_to_their_pages() {
+    let pdf = emit(&sample::document(), "pdf");
+    let json: serde_json::Value =
+        serde_json::from_str(&reader("qpdf", &["--json", "--json-key=pages", "--json-key=outlines", "--json-key=qpdf"], &pdf, &[]))
+            .expect("JSON");
+    let page_of =
+        |object: &str| json["pages"].as_array().expect("pages").iter().position(|p| p["object"] == object).expect("a page of this file");
+    let texts = page_texts(&pdf);
+    let outline = json["outlines"].as_array().expect("an outline");
+    let titles: Vec<&str> = outline.iter().map(|o| o["title"].as_str().expect("a title")).collect();
+    assert!(titles.contains(&"Take the cup") && titles.iter().any(|t| t.starts_with("C1")), "{titles:?}");
+    for entry in outline {
+        let page = usize::try_from(entry["destpageposfrom1"].as_u64().expect("a page")).expect("small") - 1;
+        assert!(texts[page].contains(&squeeze(entry["title"].as_str().expect("a title"))), "{entry}");
+    }
+    let objects = json["qpdf"][1].as_object().expect("objects");
+    let links: Vec<_> = objects.values().flat_map(|o| o["value"]["/Annots"].as_array().into_iter().flatten()).collect();
+    assert_eq!(links.len(), 1, "step 9 leads to the contingency");
+    let target = links[0]["/Dest"][0].as_str().expect("a page");
+    assert!(texts[page_of(target)].contains("C1 Back out"));
+}
+
+#[test]
 fn the_strip_is_repeated_with_its_cautions() {
     let texts = page_texts(&emit(&sample::document(), "pdf"));
     let loaded: Vec<_> = texts.iter().filter(|t| t.contains("BLOCK 2 of 2")).collect();
@@ -482,7 +505,8 @@ fn boxes(pdf: &[u8]) -> Vec<(usize, String, [f32; 4])> {
     for line in xml.lines().map(str::trim) {
         page += usize::from(line.starts_with("<page "));
         if let Some(rest) = line.strip_prefix("<word ") {
-            let number = |name: &str| rest.split(&format!("{name}=\"")).nth(1).and_then(|t| t.split('"').next()?.parse().ok()).expect("a number");
+            let number =
+                |name: &str| rest.split(&format!("{name}=\"")).nth(1).and_then(|t| t.split('"').next()?.parse().ok()).expect("a number");
             let text = rest.split_once('>').and_then(|(_, t)| t.strip_suffix("</word>")).expect("a word");
             out.push((page, text.to_owned(), [number("xMin"), number("yMin"), number("xMax"), number("yMax")]));
         }
@@ -515,7 +539,8 @@ fn nothing_runs_over_the_edge_or_into_its_neighbour() {
                     if let Act::Lift { travel, .. } = &mut step.act {
                         travel.joint.text = long.to_owned();
                         travel.direction.text = "COUNTER-CLOCKWISE-AS-SEEN-FROM-ABOVE".to_owned();
-                        travel.from = (0..12).map(|i| surehand::document::Field::new(format!("s12.from{i}"), format!("+{i}.5 deg"))).collect();
+                        travel.from =
+                            (0..12).map(|i| surehand::document::Field::new(format!("s12.from{i}"), format!("+{i}.5 deg"))).collect();
                     }
                 }
                 _ => {}
@@ -530,7 +555,10 @@ fn nothing_runs_over_the_edge_or_into_its_neighbour() {
     let margin = &rendered.theme.margin;
     let (width, height) = rendered.theme.paper.size();
     for (page, word, [left, top, right, bottom]) in &words {
-        let inside = *left >= margin.left - 1.0 && *right <= width - margin.right + 1.0 && *top >= margin.top - 1.0 && *bottom <= height - margin.bottom + 3.0;
+        let inside = *left >= margin.left - 1.0
+            && *right <= width - margin.right + 1.0
+            && *top >= margin.top - 1.0
+            && *bottom <= height - margin.bottom + 3.0;
         assert!(inside, "page {page}: {word:?} at {left} {top} {right} {bottom}");
     }
     // Words of one page never lie on each other: their middles keep apart.

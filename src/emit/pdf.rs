@@ -19,6 +19,7 @@ use marks::Mark;
 use rayon::prelude::*;
 use setter::{Setter, Weight};
 use stack::{Block, Maker};
+use std::collections::HashMap;
 
 /// Space between running head or foot and the body.
 const GAP: f32 = 10.0;
@@ -83,7 +84,32 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
             })
         })
         .collect();
-    file::assemble(file::Parts { title: &tree.title, date: print.date, size: (paper_width, paper_height), streams, used: &used, outline })
+    let mut places = HashMap::new();
+    for (page, sheet) in sheets.iter().enumerate() {
+        for (item, y) in &sheet.items {
+            places.entry(item.as_str()).or_insert((page, paper_height - top - y + 6.0));
+        }
+    }
+    let mut links = Vec::new();
+    for (page, sheet) in sheets.iter().enumerate() {
+        for mark in &sheet.marks {
+            if let Mark::Link { x, y, width, height, to } = mark {
+                let item = setter.fields[*to as usize].as_str();
+                let place = places.get(item).ok_or_else(|| Error::Internal(format!("a link leads to {item}, which is not printed")))?;
+                let (left, bottom) = (margin.left + x, paper_height - top - y - height);
+                links.push(file::Link { page, area: [left, bottom, left + width, bottom + height], to: *place });
+            }
+        }
+    }
+    file::assemble(file::Parts {
+        title: &tree.title,
+        date: print.date,
+        size: (paper_width, paper_height),
+        streams,
+        used: &used,
+        outline,
+        links,
+    })
 }
 
 /// A running head (with a rule below) or foot (with a rule above).

@@ -3,6 +3,7 @@
 use super::Found;
 use lopdf::content::Content;
 use lopdf::{Document, Encoding, Object};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// What text drawing needs to know.
@@ -15,38 +16,39 @@ struct State {
 
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Found>, String> {
     let file = Document::load_mem(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
+    let pages: Vec<_> = file.get_pages().into_iter().collect();
+    let found = pages.par_iter().map(|(number, page)| read_page(&file, *page).map_err(|e| format!("page {number} {e}")));
+    Ok(found.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+}
+
+fn read_page(file: &Document, page: lopdf::ObjectId) -> Result<Vec<Found>, String> {
+    let at = |e: lopdf::Error| format!("cannot be read: {e}");
+    let size = media_box(file, page).ok_or("has no size")?;
+    let fonts = file.get_page_fonts(page).map_err(at)?;
+    let encodings = fonts.iter().map(|(name, font)| Ok((name.clone(), font.get_font_encoding(file)?)));
+    let encodings = encodings.collect::<Result<BTreeMap<Vec<u8>, Encoding<'_>>, lopdf::Error>>().map_err(at)?;
+    let content = Content::decode(&file.get_page_content(page)).map_err(at)?;
     let mut out = Vec::new();
-    for (number, page) in file.get_pages() {
-        let at = |e: lopdf::Error| format!("page {number} cannot be read: {e}");
-        let size = media_box(&file, page).ok_or_else(|| format!("page {number} has no size"))?;
-        let fonts = file.get_page_fonts(page).map_err(at)?;
-        let encodings: BTreeMap<Vec<u8>, Encoding<'_>> = fonts
-            .iter()
-            .map(|(name, font)| Ok((name.clone(), font.get_font_encoding(&file)?)))
-            .collect::<Result<_, lopdf::Error>>()
-            .map_err(at)?;
-        let content = Content::decode(&file.get_page_content(page)).map_err(at)?;
-        let mut state = State { value: None, levels: Vec::new() };
-        let mut font = None;
-        for op in &content.operations {
-            match op.operator.as_str() {
-                "BDC" | "BMC" => state.open(&op.operands),
-                "EMC" => out.extend(state.close()),
-                "Tf" => font = op.operands.first().and_then(|o| o.as_name().ok()).and_then(|n| encodings.get(n)),
-                "Tm" => {
-                    let number_at = |i: usize| op.operands.get(i).and_then(|o| o.as_float().ok()).unwrap_or(f32::NAN);
-                    let (x, y) = (number_at(4), number_at(5));
-                    if !((0.0..size.0).contains(&x) && (0.0..size.1).contains(&y)) {
-                        return Err(format!("page {number} has words outside the sheet at {x}, {y}"));
-                    }
+    let mut state = State { value: None, levels: Vec::new() };
+    let mut font = None;
+    for op in &content.operations {
+        match op.operator.as_str() {
+            "BDC" | "BMC" => state.open(&op.operands),
+            "EMC" => out.extend(state.close()),
+            "Tf" => font = op.operands.first().and_then(|o| o.as_name().ok()).and_then(|n| encodings.get(n)),
+            "Tm" => {
+                let number = |i: usize| op.operands.get(i).and_then(|o| o.as_float().ok()).unwrap_or(f32::NAN);
+                let (x, y) = (number(4), number(5));
+                if !((0.0..size.0).contains(&x) && (0.0..size.1).contains(&y)) {
+                    return Err(format!("has words outside the sheet at {x}, {y}"));
                 }
-                "TJ" | "Tj" => {
-                    let encoding = font.ok_or_else(|| format!("page {number} has words in an unknown font"))?;
-                    state.show(op.operands.first(), encoding).map_err(at)?;
-                }
-                "'" | "\"" | "Tr" | "Tz" | "W" | "W*" => return Err(format!("page {number} uses {}, which can hide words", op.operator)),
-                _ => {}
             }
+            "TJ" | "Tj" => {
+                let encoding = font.ok_or("has words in an unknown font")?;
+                state.show(op.operands.first(), encoding).map_err(at)?;
+            }
+            "'" | "\"" | "Tr" | "Tz" | "W" | "W*" => return Err(format!("uses {}, which can hide words", op.operator)),
+            _ => {}
         }
     }
     Ok(out)

@@ -153,7 +153,7 @@ impl Writer<'_> {
     fn shape(&self, out: &mut String, mark: &Mark, dx: f32, dy: f32) {
         let up = |y: f32| self.height - y - dy;
         match mark {
-            Mark::Run(_) | Mark::Pages { .. } => {}
+            Mark::Run(_) | Mark::Pages { .. } | Mark::Link { .. } => {}
             Mark::Frame { x, y, width, height, line } => {
                 let half = line / 2.0;
                 numbers(out, [*line], "w");

@@ -20,6 +20,15 @@ pub(super) struct Entry {
     pub y: f32,
 }
 
+/// An area that leads elsewhere.
+pub(super) struct Link {
+    pub page: usize,
+    /// Left, bottom, right, top.
+    pub area: [f32; 4],
+    /// Page and height above its foot.
+    pub to: (usize, f32),
+}
+
 /// What a file is made of.
 pub(super) struct Parts<'a> {
     pub title: &'a str,
@@ -29,6 +38,7 @@ pub(super) struct Parts<'a> {
     pub streams: Vec<Vec<u8>>,
     pub used: &'a Used,
     pub outline: Vec<Entry>,
+    pub links: Vec<Link>,
 }
 
 /// Compresses at the level that pays: 9 costs twice the time for nothing.
@@ -86,6 +96,7 @@ pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
         stream.allows_compression = false;
         file.set_object(id, stream);
     }
+    links(&mut file, &parts.links, &pages)?;
     outline(&mut file, &parts.outline, &pages)?;
     metadata(&mut file, parts.title, parts.date, &hash.finalize())?;
     file.prune_objects();
@@ -121,6 +132,26 @@ fn shared_resources(file: &mut lopdf::Document, first: Option<ObjectId>) -> Resu
 
 fn text(words: &str) -> Object {
     lopdf::text_string(words)
+}
+
+/// Links between items, as annotations without a border.
+fn links(file: &mut lopdf::Document, links: &[Link], pages: &[ObjectId]) -> Result<(), Error> {
+    for on_page in links.chunk_by(|a, b| a.page == b.page) {
+        let annotations = on_page.iter().map(|link| {
+            Object::Dictionary(dictionary! {
+                "Type" => "Annot",
+                "Subtype" => "Link",
+                "F" => 4,
+                "Rect" => link.area.map(Object::Real).to_vec(),
+                "Border" => vec![0.into(), 0.into(), 0.into()],
+                "Dest" => vec![Object::Reference(pages[link.to.0]), "XYZ".into(), Object::Null, Object::Real(link.to.1), Object::Null],
+            })
+        });
+        let annotations: Vec<Object> = annotations.collect();
+        let page = file.get_object_mut(pages[on_page[0].page]).and_then(Object::as_dict_mut).map_err(internal)?;
+        page.set("Annots", annotations);
+    }
+    Ok(())
 }
 
 /// Outline entries, nested by heading level.

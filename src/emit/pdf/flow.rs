@@ -24,6 +24,8 @@ pub(super) struct Fragment {
     pub head: usize,
     /// Rails of the insets it stands in, at these distances from the left.
     pub rails: Vec<f32>,
+    /// Items that begin with it, for links.
+    pub items: Vec<String>,
     /// A line of the outline.
     pub bookmark: Option<(u8, String)>,
     /// A numbered row or a table head: it shares its border with the next.
@@ -76,6 +78,7 @@ pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32
         heads: Vec::new(),
         name: "the first page".to_owned(),
         turn: Turn::No,
+        items: Vec::new(),
     };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
@@ -90,6 +93,8 @@ struct Flower<'a, 'm> {
     heads: Vec<Repeated<'a>>,
     name: String,
     turn: Turn,
+    /// Items begun since the last fragment.
+    items: Vec<String>,
 }
 
 impl<'a> Flower<'a, '_> {
@@ -152,6 +157,7 @@ impl<'a> Flower<'a, '_> {
             }
             Node::Row(row) => {
                 self.name = format!("step {}", row.item.trim_start_matches('s'));
+                self.items.push(row.item.clone());
                 let block = self.maker.row(row, width)?;
                 // Rows share their border.
                 let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
@@ -163,6 +169,7 @@ impl<'a> Flower<'a, '_> {
             Node::Panel(panel) => {
                 let alert = matches!(panel.frame, Frame::Warning | Frame::Caution | Frame::Note) && panel.item.is_some();
                 self.name = panel.item.clone().unwrap_or_else(|| plain_text(&panel.title));
+                self.items.extend(panel.item.clone());
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, alert, place);
             }
@@ -184,6 +191,7 @@ impl<'a> Flower<'a, '_> {
 
     fn group(&mut self, group: &'a Group, place: &mut Place) -> Result<(), Error> {
         let heads = self.heads.clone();
+        self.items.extend(group.item.clone());
         match group.kind {
             // A strip at a block start stands in a group of its own and goes on behind it.
             GroupKind::Plain => {
@@ -253,6 +261,7 @@ impl<'a> Flower<'a, '_> {
             edge: place.edge,
             head: self.out.heads.len() - 1,
             rails: place.rails.clone(),
+            items: std::mem::take(&mut self.items),
             bookmark: None,
             row: false,
             name: self.name.clone(),

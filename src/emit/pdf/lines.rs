@@ -47,6 +47,7 @@ struct Look {
     weight: Weight,
     white: bool,
     field: u32,
+    link: u32,
 }
 
 /// A paragraph as plain text with what lies over it.
@@ -112,7 +113,10 @@ impl Flat {
                         self.whole.push(start..self.text.len());
                     }
                 }
-                Inline::Link { content, .. } => self.add(content, look, setter),
+                Inline::Link { to, content } => {
+                    let link = setter.field(to);
+                    self.add(content, Look { link, ..look }, setter);
+                }
                 Inline::Strong(content) => self.add(content, Look { weight: Weight::Bold, ..look }, setter),
                 Inline::Plain(content) => self.add(content, Look { weight: Weight::Regular, ..look }, setter),
                 Inline::Solid(content) => self.add(content, Look { weight: Weight::Bold, white: true, ..look }, setter),
@@ -125,7 +129,7 @@ impl Setter {
     /// Sets a paragraph into lines of at most `width`.
     pub(super) fn lines(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Vec<Line>, Error> {
         let mut flat = Flat::default();
-        flat.add(inlines, Look { weight: setting.weight, white: setting.white, field: 0 }, self);
+        flat.add(inlines, Look { weight: setting.weight, white: setting.white, field: 0, link: 0 }, self);
         let breaks: Vec<_> = linebreaks(&flat.text).collect();
         let mut filler = Filler { lines: Vec::new(), pieces: Vec::new(), used: 0.0, width, setting };
         let (mut start, mut next) = (0, 0);
@@ -249,8 +253,8 @@ impl Filler {
         let mut open: Option<(Run, Look, f32)> = None;
         for piece in pieces {
             let extends = piece.object.is_none() && open.as_ref().is_some_and(|(_, look, _)| *look == piece.look);
-            if !extends && let Some((run, _, end)) = open.take() {
-                self.close(run, end, &mut marks);
+            if !extends && let Some((run, look, end)) = open.take() {
+                self.close(run, look.link, end, &mut marks);
             }
             match piece.object {
                 Some(Object::Tick) => marks.push(Mark::tick(x, baseline, size)),
@@ -259,7 +263,7 @@ impl Filler {
                 None => {
                     let start = setter.sequence.len();
                     setter.sequence.push(piece.word);
-                    let Look { weight, white, field } = piece.look;
+                    let Look { weight, white, field, .. } = piece.look;
                     let fresh = Run { x, y: baseline, size, weight, white, field, words: start..start };
                     let (run, _, end) = open.get_or_insert((fresh, piece.look, x));
                     run.words.end = start + 1;
@@ -268,14 +272,17 @@ impl Filler {
             }
             x += piece.width;
         }
-        if let Some((run, _, end)) = open {
-            self.close(run, end, &mut marks);
+        if let Some((run, look, end)) = open {
+            self.close(run, look.link, end, &mut marks);
         }
         self.lines.push(Line { height, marks, width: total });
     }
 
     /// Draws the black ground of a white run that does not already stand on black, then the run.
-    fn close(&self, run: Run, end: f32, marks: &mut Vec<Mark>) {
+    fn close(&self, run: Run, link: u32, end: f32, marks: &mut Vec<Mark>) {
+        if link != 0 {
+            marks.push(Mark::Link { x: run.x, y: run.y - run.size, width: end - run.x, height: LEADING * run.size, to: link });
+        }
         if run.white && !self.setting.white {
             marks.push(Mark::Fill { x: run.x - 2.0, y: run.y - 0.92 * run.size, width: end - run.x + 4.0, height: 1.17 * run.size });
         }

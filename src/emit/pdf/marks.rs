@@ -39,6 +39,14 @@ pub(super) enum Mark {
         height: f32,
         line: f32,
     },
+    /// An area that leads to an item, by the number of its id.
+    Link {
+        x: f32,
+        y: f32,
+        width: f32,
+        height: f32,
+        to: u32,
+    },
     /// A black area.
     Fill {
         x: f32,
@@ -77,7 +85,11 @@ impl Mark {
     /// The same, moved.
     pub(super) fn moved(mut self, dx: f32, dy: f32) -> Mark {
         match &mut self {
-            Mark::Run(Run { x, y, .. }) | Mark::Pages { x, y, .. } | Mark::Frame { x, y, .. } | Mark::Fill { x, y, .. } => {
+            Mark::Run(Run { x, y, .. })
+            | Mark::Pages { x, y, .. }
+            | Mark::Frame { x, y, .. }
+            | Mark::Fill { x, y, .. }
+            | Mark::Link { x, y, .. } => {
                 *x += dx;
                 *y += dy;
             }

@@ -10,6 +10,8 @@ pub(super) struct Sheet {
     pub marks: Vec<Mark>,
     /// Marked at the outer edge.
     pub edge: bool,
+    /// Items that begin here, with their distance from the top.
+    pub items: Vec<(String, f32)>,
     /// Outline entries: level, words, distance from the top.
     pub bookmarks: Vec<(u8, String, f32)>,
 }
@@ -91,6 +93,7 @@ impl Pager {
         if let Some((level, words)) = fragment.bookmark {
             sheet.bookmarks.push((level, words, y));
         }
+        sheet.items.extend(fragment.items.into_iter().map(|item| (item, y)));
         sheet.edge |= fragment.edge;
         sheet.marks.extend(fragment.block.marks.into_iter().map(|m| m.moved(0.0, y)));
         self.y = y + fragment.block.height;
