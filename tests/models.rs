@@ -89,6 +89,80 @@ fn all_mistakes_of_a_file_are_found_at_once() {
     assert_eq!(ids, ["missing-key", "unknown-key", "reversed-limits", "bad-quantity", "reserved-name", "bad-quantity"], "{found:#?}");
 }
 
+/// What every reader must refuse, each in place of one good value.
+#[test]
+fn odd_values_are_refused_where_they_stand() {
+    let cases = [
+        ("most = \"160 mm\"", "most = nan", "bad-quantity"),
+        ("most = \"160 mm\"", "most = 160", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"inf mm\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"1e2 mm\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"160mm\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"1,6 m\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"160 kg\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"160 furlong\"", "bad-quantity"),
+        ("most = \"160 mm\"", "most = \"16\u{ff10} mm\"", "confusable-character"),
+        ("value = 0.3", "value = 0x1", "bad-quantity"),
+        ("value = 0.3", "value = 1_0", "bad-quantity"),
+        ("value = 0.3", "value = \"0.3\"", "wrong-type"),
+        ("date = \"2026-03-02\"\ninvented", "date = \"2026-02-30\"\ninvented", "bad-date"),
+        ("date = \"2026-03-02\"\ninvented", "date = 2026-03-02\ninvented", "wrong-type"),
+        ("name = \"hook\"", "name = \"ho\u{43e}k\"", "confusable-character"),
+        ("name = \"hook\"", "name = \"ho\u{202e}ok\"", "bidi-mark"),
+        ("title = \"Example arm\"", "title = \"Example \u{202e}arm\"", "bidi-mark"),
+        ("title = \"Example arm\"", "title = \"Example \u{1b}[2Jarm\"", "control-character"),
+        ("[jaw]", "[jaw", "invalid-toml"),
+        ("on-power-loss = \"holds\"", "on-power-loss = \"hold\"", "unknown-word"),
+        ("decimals = 1\nrate = \"30 deg/s\"", "decimals = 4\nrate = \"30 deg/s\"", "impossible-value"),
+    ];
+    for (from, to, rule) in cases {
+        assert_eq!(EXAMPLE_ARM.matches(from).count(), 1, "{from}");
+        let (arm, found) = model::arm::load(FileId(0), &EXAMPLE_ARM.replace(from, to));
+        let ids: Vec<_> = found.iter().map(|d| d.rule.id).collect();
+        assert_eq!(ids, [rule], "{to}: {found:#?}");
+        let start = EXAMPLE_ARM.find(from).unwrap_or(0);
+        let at = found[0].span.range();
+        assert!(start <= at.start && at.end <= start + to.len() + 1, "{to}: {at:?} is elsewhere");
+        assert!(arm.is_none() || rule == "impossible-value", "{to}");
+    }
+}
+
+/// A file cut off anywhere, or with a line missing, gives findings or a model, and never ends the program.
+#[test]
+fn torn_files_never_stop_the_reader() {
+    let load = |which: usize, text: &str| match which {
+        0 => (model::arm::load(FileId(0), text).0.is_some(), model::arm::load(FileId(0), text).1.len()),
+        1 => (model::cell::load(FileId(0), text).0.is_some(), model::cell::load(FileId(0), text).1.len()),
+        _ => (model::policy::load(FileId(0), text).0.is_some(), model::policy::load(FileId(0), text).1.len()),
+    };
+    for (which, text) in [EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY].into_iter().enumerate() {
+        for cut in (0..text.len()).step_by(13) {
+            let (made, found) = load(which, &text[..cut]);
+            assert!(made || found > 0, "cut at {cut}");
+        }
+        let lines: Vec<&str> = text.lines().collect();
+        for gone in 0..lines.len() {
+            let rest: String = lines.iter().enumerate().filter(|(i, _)| *i != gone).map(|(_, l)| format!("{l}\n")).collect();
+            let (made, found) = load(which, &rest);
+            assert!(made || found > 0, "without line {}", gone + 1);
+        }
+    }
+    for deep in ["[".repeat(100_000), format!("a={}", "[".repeat(100_000)), format!("a={}", "{a=".repeat(100_000))] {
+        assert!(load(0, &deep).1 > 0);
+    }
+}
+
+/// The grip formula against a worked number: 10 kg, factor 2, friction 0.3 needs 10 x 9.80665 x 2 / 0.6 = 326.888... N per jaw
+/// (two-jaw grip, N = m g S / 2 mu; formula as in handbooks of grippers, from memory).
+#[test]
+fn the_force_to_hold_is_rounded_up() {
+    use surehand::units::{Force, Mass, Ratio};
+    let force = |mass, factor, friction| model::force_to_hold(Mass(mass), Ratio(factor), Ratio(friction));
+    assert_eq!(force(10_000_000, 2_000_000, 300_000), Some(Force(326_889)));
+    assert_eq!(force(10_000_000, 2_000_000, 0), None);
+    assert_eq!(force(0, 2_000_000, 300_000), Some(Force(0)));
+}
+
 #[test]
 fn converted_values_never_round_towards_acceptance() {
     let arm = EXAMPLE_ARM

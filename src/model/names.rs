@@ -2,6 +2,7 @@
 
 use super::rules::{ALIKE_NAMES, BAD_NAME, DUPLICATE_NAME, RESERVED_NAME, UNKNOWN_MODEL_NAME};
 use crate::diag::{Diagnostic, suggest};
+use crate::syntax::grammar::{self, PRODUCTIONS, Part};
 use crate::syntax::record::Record;
 use crate::text::{Span, Spanned};
 
@@ -44,56 +45,39 @@ impl For {
     }
     fn reserves(self, word: &str) -> bool {
         let word = word.to_ascii_lowercase();
-        let own: &[&str] = match self {
-            For::Joint => OPENERS,
-            For::Direction => &["jaw", "grip", "together"],
-            For::Signal => &["contact"],
-            For::Station => &["held"],
-            For::Reading => &["joints"],
-            For::Role | For::State | For::Level | For::Thing(_) => &[],
+        let word = word.as_str();
+        let own = match self {
+            For::Joint => grammar::reserved().any(|w| w == word),
+            // A state ends its statement, so that no word can follow it: "open" may be one.
+            For::State => return ["until", "to", "from", "by"].contains(&word),
+            For::Direction => ["jaw", "grip", "together"].contains(&word),
+            For::Signal => word == "contact",
+            For::Station => word == "held",
+            For::Reading => word == "joints",
+            For::Role | For::Level | For::Thing(_) => false,
         };
-        let connective = self != For::State || !["open", "on"].contains(&word.as_str());
-        own.contains(&word.as_str()) || (connective && CONNECTIVES.contains(&word.as_str()))
+        own || behind_names().contains(&word)
     }
 }
 
-/// Words that open a statement.
-const OPENERS: &[&str] = &[
-    "jaw",
-    "grip",
-    "close",
-    "lift",
-    "lower",
-    "let",
-    "hold",
-    "witness",
-    "verify",
-    "check",
-    "read",
-    "record",
-    "view",
-    "tell",
-    "wait",
-    "turnover",
-    "power",
-    "fit",
-    "put",
-    "set",
-    "if",
-    "then",
-    "otherwise",
-    "repeat",
-    "perform",
-    "go",
-    "expect",
-    "together",
-];
-
-/// Words inside statements.
-const CONNECTIVES: &[&str] = &[
-    "to", "from", "by", "until", "within", "slow", "inch", "not", "past", "first", "and", "at", "on", "of", "onto", "clear", "open",
-    "ending", "taps", "between", "below", "above", "most", "least",
-];
+/// The fixed words of the notation that can stand behind a name: where one ends and the other begins must be plain.
+fn behind_names() -> Vec<&'static str> {
+    fn walk(parts: &'static [Part], named: &mut bool, words: &mut Vec<&'static str>) {
+        for part in parts {
+            match part {
+                Part::Words(w) | Part::Flag(w) if *named => words.extend(w.split(' ')),
+                Part::Words(_) | Part::Flag(_) | Part::Mark(_) => {}
+                Part::Slot(_) => *named = true,
+                Part::Maybe(inner) | Part::UpTo(_, inner) => walk(inner, named, words),
+                Part::Choice(choices) => choices.iter().for_each(|c| walk(c, named, words)),
+                Part::Named(inner) => walk(inner.parts, named, words),
+            }
+        }
+    }
+    let mut words = Vec::new();
+    PRODUCTIONS.iter().for_each(|p| walk(p.parts, &mut false, &mut words));
+    words
+}
 
 /// Reports a name that cannot be one.
 pub(super) fn check(r: &Record<'_>, what: For, name: &Spanned<String>) {

@@ -7,13 +7,24 @@ use super::arm::{Axis, Friction, Shape};
 use super::keys::{Bound, FRICTION, Form, Key, ORIGIN, SHAPE, key};
 use super::rules::{FLAT_SHAPE, IMPOSSIBLE_VALUE};
 use crate::diag::{Diagnostic, Family, Severity};
-use crate::syntax::record::{Field, Record};
+use crate::syntax::characters;
+use crate::syntax::record::{self, Field, Record};
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, AngleRate, Dimension, Drift, Force, Length, Mass, Pressure, Quantity, Ratio, Round, Time, Torque};
 
 /// Reads a whole file. What could not be read completely gives no model: nothing is ever checked against part of one.
 pub(super) fn whole<T>(file: FileId, text: &str, what: &str, build: impl FnOnce(&Record<'_>) -> Option<T>) -> (Option<T>, Vec<Diagnostic>) {
-    let (made, problems) = crate::syntax::record::read(file, text, 0..text.len(), what, build);
+    let (made, mut problems) = record::read(file, text, 0..text.len(), what, build);
+    let refused = text
+        .char_indices()
+        .filter_map(|(at, c)| characters::refused(c).map(|rule| characters::refuse(rule, c, Span::new(file, at, at + c.len_utf8()))));
+    let refused: Vec<Diagnostic> = refused.collect();
+    // After a mistake in the TOML itself everything else is guesswork: only the cause is told.
+    if let Some(torn) = problems.iter().position(|p| p.rule == &record::INVALID_TOML) {
+        problems = if refused.is_empty() { vec![problems.swap_remove(torn)] } else { Vec::new() };
+    }
+    problems.extend(refused);
+    problems.sort_by_key(|p| (p.span.start, p.span.end));
     let unread = problems.iter().any(|p| p.severity == Severity::Error && p.rule.family != Family::Model);
     (made.filter(|_| !unread), problems)
 }
@@ -136,6 +147,9 @@ impl<'a> Read<'a> for Record<'a> {
         if rows.len() > MOST_ROWS {
             self.report(IMPOSSIBLE_VALUE.at(span, format!("there are {} of `{}`, but at most {MOST_ROWS} can be", rows.len(), key.name)));
             return vec![None];
+        }
+        if rows.is_empty() && key.must && self.has(key.name) {
+            self.report(IMPOSSIBLE_VALUE.at(span, format!("{} needs at least one `{}`", self.what(), key.name)));
         }
         rows
     }

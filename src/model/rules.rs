@@ -43,6 +43,11 @@ pub static IMPOSSIBLE_VALUE: Rule = Rule {
         Example::patch(Cell, "severity = 2", "severity = ⟦5⟧"),
         Example::patch(Policy, "longest-run = 10", "longest-run = ⟦0⟧"),
         Example::patch(Policy, "grip-factor = 2", "grip-factor = ⟦0.9⟧"),
+        Example::patch(
+            Cell,
+            "[[obstacle.shape]]\nkind = \"box\"\ncentre = [\"1200 mm\", \"0 mm\", \"-350 mm\"]\nsize = [\"600 mm\", \"1800 mm\", \"100 mm\"]",
+            "⟦shape⟧ = []",
+        ),
     ],
     good: &[
         Example::patch(Arm, "least = \"0 mm\"", "least = \"5 mm\""),
