@@ -5,6 +5,7 @@
 
 mod check;
 mod explain;
+mod format;
 mod new;
 mod show;
 
@@ -50,6 +51,7 @@ enum Command {
     Check(check::Args),
     Explain(explain::Args),
     New(new::Args),
+    Fmt(format::Args),
 }
 
 /// The program: reads the command line of the process and does it.
@@ -90,6 +92,7 @@ impl Command {
             Command::Check(args) => check::run(&args, world),
             Command::Explain(args) => explain::run(&args),
             Command::New(args) => new::run(&args, world),
+            Command::Fmt(args) => format::run(&args, world),
         }
     }
 }

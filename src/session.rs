@@ -122,6 +122,17 @@ impl<'w> Session<'w> {
         let unit = self.unit(&location, &location.inside, Some(bytes))?;
         compile::compile(self, &location, &unit).map(Some)
     }
+    /// The canonical spelling of a procedure, if it is not spelled so already.
+    pub fn format(&self, found: &Found) -> Result<Option<String>, Error> {
+        let location = self.locate(&found.path, found.given.as_deref())?;
+        let bytes = self.read(&location, &location.inside)?;
+        if found.given.is_some() && !find::looks_like_procedure(&bytes) {
+            return Ok(None);
+        }
+        let unit = self.unit(&location, &location.inside, Some(bytes))?;
+        let text = syntax::format(&unit.parsed, &unit.file.text);
+        Ok((text != unit.file.text || unit.source.marked).then_some(text))
+    }
     fn locate(&self, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
         Location::of(self.world, self.standing.as_deref(), path, given)
     }

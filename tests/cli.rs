@@ -276,6 +276,21 @@ fn a_new_project_checks_clean_and_nothing_is_overwritten() {
     assert_eq!(before, fs::read(folder.path().join("first/first.md")).unwrap_or_default());
 }
 
+#[test]
+fn fmt_renumbers_in_place_and_only_looks_when_asked_to() {
+    let wild = steps("1. `view window-1`\n1. `base left to +5\u{b0}`\n");
+    let folder = project(&[("a.md", &wild), ("notes.md", b"1. one\n1. two\n")]);
+    let path = folder.path().join("a.md");
+    let look = run(folder.path(), &["fmt", ".", "--check"]);
+    assert_eq!((code(&look), fs::read(&path).ok()), (1, Some(wild)));
+    assert!(err(&look).contains("a.md: would change"), "{}", err(&look));
+    assert_eq!(code(&run(folder.path(), &["fmt", "."])), 0);
+    let text = fs::read_to_string(&path).unwrap_or_default();
+    assert!(text.ends_with("1. `view window-1`\n2. `base left to +5 deg`\n"), "{text}");
+    assert_eq!(fs::read(folder.path().join("notes.md")).unwrap_or_default(), b"1. one\n1. two\n");
+    assert_eq!(code(&run(folder.path(), &["fmt", ".", "--check"])), 0);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_closed_pipe_is_no_failure() {
