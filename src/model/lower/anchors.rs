@@ -23,6 +23,12 @@ const fn reference(id: &'static str, summary: &'static str, why: &'static str, b
     }
 }
 
+/// Every anchor apart and every link with an end.
+const FOLLOWED: &[Example] = &[Example::steps(
+    "1. `read joints` {#grip-cup}\n   - If not: [back out](#back-out)\n2. `perform` [the check](#check)\n\n# Check {.on-call #check}\n\n1. `read joints`\n\n\
+     # Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
+)];
+
 /// Two anchors of one name.
 pub static DUPLICATE_ANCHOR: Rule = reference(
     "duplicate-anchor",
@@ -37,7 +43,7 @@ pub static ANCHORS_DIFFER_BY_CASE: Rule = reference(
     "two anchors differ only in the case of letters",
     "Read aloud, or printed small, the two names are one.",
     &[Example::steps("1. `read joints` {#grip-cup}\n2. `turnover` {#⟦Grip-cup⟧}\n")],
-    &[],
+    FOLLOWED,
 );
 /// An anchor of other characters.
 pub static INVALID_ANCHOR: Rule = reference(
@@ -55,7 +61,7 @@ pub static DANGLING_ANCHOR: Rule = reference(
     &[Example::steps(
         "1. `read joints`\n   - If not: [back out](⟦#back-ot⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
     )],
-    &[],
+    FOLLOWED,
 );
 /// A `perform` or `go to` without its link.
 pub static MISSING_LINK: Rule = reference(
@@ -76,7 +82,7 @@ pub static WRONG_LINK: Rule = reference(
             "1. `read joints`\n   - If not: [the check](⟦#check⟧)\n2. `perform` [the check](#check)\n\n# Check {.on-call #check}\n\n1. `read joints`\n",
         ),
     ],
-    &[],
+    FOLLOWED,
 );
 /// A contingency performed.
 pub static PERFORMED_CONTINGENCY: Rule = reference(
@@ -106,7 +112,7 @@ pub static UNKNOWN_PROCEDURE: Rule = reference(
     "the procedure to be performed cannot be read",
     "What another procedure does is checked from the state in which it is called; without it nothing after the call can be checked.",
     &[Example::steps("1. `perform` [the other](⟦nowhere.md⟧)\n")],
-    &[],
+    FOLLOWED,
 );
 /// A procedure over other models. It takes two procedure files to show, so `tests/lower.rs` has its example.
 pub static OTHER_MODELS: Rule = reference(

@@ -38,6 +38,8 @@ impl Lowering<'_, '_> {
         match self.names.role(&written.value, written.span) {
             Err(problem) => self.found.push(*problem),
             Ok(role) if policy.roles[role.value.at()].performs => return Some(role.value),
+            // A policy that lets nobody perform is at fault itself, and its loader said so.
+            Ok(_) if !policy.roles.iter().any(|r| r.performs) => {}
             Ok(role) => {
                 let message = format!("{} may not drive the arm; {} may", written.value, listed());
                 let place = policy.roles[role.value.at()].name.span;

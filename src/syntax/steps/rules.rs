@@ -82,7 +82,9 @@ pub static UNREADABLE_LINE: Rule = Rule {
     bad: &[
         Example::steps("1. `view window-2`\n   ⟦- Watch:⟧\n"),
         Example::steps("1. `view window-2`\n   - If not: ⟦carry on carefully⟧\n"),
-        Example::steps("1. `view window-2`\n   - If not: ⟦[a](#a) or [b](#b)⟧\n"),
+        Example::steps(
+            "1. `view window-2`\n   - If not: ⟦[a](#a) or [b](#b)⟧\n\n# A {.contingency #a}\n\n1. `expect pose home`\n\n# B {.contingency #b}\n\n1. `expect pose home`\n",
+        ),
         Example::steps("1. `view window-2`\n   - Second person: ⟦Second operator, looks on⟧\n"),
         Example::steps("1. `view window-2`\n   - Touching allowed: ⟦jaw pads⟧\n"),
     ],
