@@ -247,3 +247,28 @@ fn prose_that_is_no_move_stays_prose() {
         assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), ["move-in-words"], "{words}");
     }
 }
+
+#[test]
+fn a_file_of_endless_headings_is_refused() {
+    let (procedure, found) = steps(&format!("1. `turnover`\n\n{}", "# Again\n\n".repeat(70_000)));
+    assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), ["over-limit"]);
+    assert_eq!(procedure.sections.len(), lower::MOST_SECTIONS + 1);
+}
+
+/// A retreat that comes back is judged from every step that can lead into it, through other contingencies and calls too.
+#[test]
+fn contingencies_come_back_only_to_later_steps_and_past_no_hold() {
+    let chain = |target: &str| {
+        format!(
+            "1. `perform` [look](#look)\n2. `turnover` {{#two}}\n3. `hold point: Shift lead` {{#three}}\n   - Must be true: the read-outs of step 2 agree.\n4. `turnover` {{#four}}\n\n\
+             # Look {{.on-call #look}}\n\n1. `read joints`\n   - If not: [first](#first)\n\n\
+             # First {{.contingency #first}}\n\n1. `read joints`\n   - If not: [second](#second)\n2. `expect pose home`\n\n\
+             # Second {{.contingency #second}}\n\n1. `expect pose home`\n2. `go to` [on](#{target})\n"
+        )
+    };
+    let ids = |target| steps(&chain(target)).1.iter().map(|d| d.rule.id).collect::<Vec<_>>();
+    assert_eq!(ids("two"), [""; 0]);
+    assert_eq!(ids("three"), [""; 0]);
+    assert_eq!(ids("four"), ["hold-bypassed"]);
+    assert_eq!(ids("look"), ["wrong-link"]);
+}

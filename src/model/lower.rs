@@ -22,6 +22,7 @@ use super::policy::Policy;
 use super::procedure::{Alert, Branch, Item, Kind, Procedure, Section, Step};
 use super::{SectionId, StepId};
 use crate::diag::{Diagnostic, Rule, count, gather};
+use crate::syntax::scan::OVER_LIMIT;
 use crate::syntax::tree::{self, Block, Parsed, SectionKind, Text};
 use crate::text::{Span, Spanned};
 use anchors::Anchors;
@@ -38,6 +39,9 @@ type Problem = Box<Diagnostic>;
 
 /// Gives the procedure of a path relative to the calling file, or nothing if there is none that can be used.
 pub type FindProcedure<'f> = dyn FnMut(&str, Span) -> Option<Arc<Procedure>> + 'f;
+
+/// Most sections that are read; what is left out is told, and no document is built from it.
+pub const MOST_SECTIONS: usize = 1000;
 
 /// Resolves every name of `parsed`. `text` is the file's text, of at most [`u16::MAX`] steps (longer files are refused before).
 /// `callee` is asked for each procedure of another file that a `perform` names; where it gives none, the finding is made here.
@@ -59,6 +63,10 @@ pub fn lower(
     let end = front.end.as_ref().and_then(|s| lowering.situation(s));
     let sections = lowering.sections(parsed, &plan);
     let Lowering { mut steps, mut found, .. } = lowering;
+    if let Some(section) = parsed.sections.get(MOST_SECTIONS) {
+        let message = format!("the file has {} sections; at most {MOST_SECTIONS} are read", parsed.sections.len());
+        found.push(OVER_LIMIT.at(section.span, message).help("divide it into procedures"));
+    }
     anchors::break_cycles(text, &sections, &mut steps, &mut found);
     (Procedure { file: parsed.file, front, performer, start, end, sections, steps, arm, cell, policy }, found)
 }
@@ -92,9 +100,13 @@ impl Plan {
         };
         let start = Span::new(parsed.file, 0, 0);
         let mut sections = vec![plan(SectionKind::Ordinary, start, &parsed.preamble)];
-        sections.extend(parsed.sections.iter().map(|s| plan(s.kind, s.title.span, &s.blocks)));
+        sections.extend(read_sections(parsed).iter().map(|s| plan(s.kind, s.title.span, &s.blocks)));
         Plan { steps, sections }
     }
+}
+
+fn read_sections(parsed: &Parsed) -> &[tree::Section] {
+    &parsed.sections[..parsed.sections.len().min(MOST_SECTIONS)]
 }
 
 /// How many steps a step is, with those in its arms and its body.
@@ -143,7 +155,7 @@ impl<'a> Lowering<'a, '_> {
             items: self.items(&parsed.preamble, SectionKind::Ordinary, SectionId(0), &mut counters),
         };
         sections.push(preamble);
-        for section in &parsed.sections {
+        for section in read_sections(parsed) {
             self.links(&section.title);
             let items = self.items(&section.blocks, section.kind, section_id(sections.len()), &mut counters);
             sections.push(Section {

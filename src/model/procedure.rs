@@ -14,7 +14,7 @@ use super::{
 pub use crate::syntax::front::{FrontMatter, UseLevel, Waiver};
 pub use crate::syntax::tree::{AlertKind, Band, Label, Link, Pace, ProseKind, SectionKind, Target, Text};
 use crate::text::{FileId, Span, Spanned};
-use crate::units::{Angle, Length, Time};
+pub use crate::units::{Angle, Length, Time};
 use std::sync::Arc;
 
 /// A procedure over its models.

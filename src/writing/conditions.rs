@@ -3,7 +3,7 @@
 use super::{Found, rule};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::model::StepId;
-use crate::model::procedure::{Goal, Kind, Label, Step};
+use crate::model::procedure::{Goal, Kind, Label, Step, Time, Transfer};
 use crate::text::Spanned;
 
 /// A `repeat` that does not repeat, or without an end in sight.
@@ -91,27 +91,30 @@ pub(super) fn check(found: &mut Found<'_>, step: &Step) {
             passes(found, step, *at_most);
             if_not(found, step, &format!("the cue has not come after {} passes", at_most.value));
         }
-        Kind::Move(drive) => match &drive.goal {
+        Kind::Move(drive) | Kind::Lift(Transfer { drive, .. }) | Kind::Lower(Transfer { drive, .. }) => match &drive.goal {
             Goal::Until { not_past, .. } => if_not(found, step, &format!("{} is reached without the cue", not_past.value.show())),
             Goal::Taps { at_most, .. } => {
-                if_not(found, step, &format!("contact does not come within {} taps or lies outside the band", at_most.value))
+                if_not(found, step, &format!("contact does not come within {} taps or lies outside the band", at_most.value));
             }
             _ => {}
         },
-        Kind::Wait { at_least, at_most } => match at_most {
-            None => {
-                let problem =
-                    OPEN_WAIT.at(step.head, format!("this waits at least {}, and nothing says when that is too long", at_least.value));
-                found.at_step(step, problem.help(format!("write `wait at least {}, at most ...`", at_least.value)));
-            }
-            Some(most) if most.value < at_least.value => {
-                let problem =
-                    IMPOSSIBLE_WAIT.at(most.span, format!("no wait lasts at least {} and at most {}", at_least.value, most.value));
-                found.at_step(step, problem.label(at_least.span, "at least this").help("mend the number that is wrong"));
-            }
-            Some(_) => {}
-        },
+        Kind::Wait { at_least, at_most } => wait(found, step, *at_least, *at_most),
         _ => {}
+    }
+}
+
+fn wait(found: &mut Found<'_>, step: &Step, at_least: Spanned<Time>, at_most: Option<Spanned<Time>>) {
+    let least = at_least.span.of(found.text);
+    match at_most {
+        None => {
+            let problem = OPEN_WAIT.at(step.head, format!("this waits at least {least}, and nothing says when that is too long"));
+            found.at_step(step, problem.help(format!("write `wait at least {least}, at most ...`")));
+        }
+        Some(most) if most.value < at_least.value => {
+            let problem = IMPOSSIBLE_WAIT.at(most.span, format!("no wait lasts at least {least} and at most {}", most.span.of(found.text)));
+            found.at_step(step, problem.label(at_least.span, "at least this").help("mend the number or the unit that is wrong"));
+        }
+        Some(_) => {}
     }
 }
 
@@ -135,7 +138,7 @@ fn passes(found: &mut Found<'_>, step: &Step, at_most: Spanned<u32>) {
         n if n > MOST_PASSES => format!("{n} passes are more than anyone will make; the most is {MOST_PASSES}"),
         _ => return,
     };
-    found.at_step(step, REPEAT_COUNT.at(at_most.span, message));
+    found.at_step(step, REPEAT_COUNT.at(at_most.span, message).help("write the number of passes after which somebody is told"));
 }
 
 fn if_not(found: &mut Found<'_>, step: &Step, case: &str) {

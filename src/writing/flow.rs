@@ -232,7 +232,7 @@ impl Walk<'_, '_> {
         if state.run > longest.value && !state.told {
             state.told = true;
             let message =
-                format!("step {} is the {}th in a row without a sign-off; the site allows {}", step.number, state.run, longest.value);
+                format!("step {} makes {} steps in a row without a sign-off; the site allows {}", step.number, state.run, longest.value);
             let problem = UNSIGNED_RUN.at(step.head, message).label(longest.span, "the policy's longest run");
             let help = "put a hold point, a witness point, a verification or a second person before it";
             self.found.at_step(step, problem.help(help).number("run", state.run).number("allowed", longest.value));

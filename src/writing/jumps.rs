@@ -24,6 +24,8 @@ pub(super) struct Jumps<'a> {
     reach: Vec<Reach>,
     /// Steps of ordinary sections that are hold points or perform some.
     holds: Vec<StepId>,
+    /// By step: which arm of its parent it stands in.
+    arm: Vec<u8>,
 }
 
 impl<'a> Jumps<'a> {
@@ -42,7 +44,13 @@ impl<'a> Jumps<'a> {
             procedure.steps.iter().filter(|s| ordinary(s) && matches!(s.kind, Kind::HoldPoint(_))).map(|s| s.id).collect();
         holds.extend(edges.iter().flatten().filter(|(to, id)| holding[*to] && ordinary(procedure.step(*id))).map(|(_, id)| *id));
         holds.sort();
-        let mut jumps = Jumps { procedure, reach: vec![None; procedure.sections.len()], holds };
+        let mut arm = vec![0; procedure.steps.len()];
+        for step in &procedure.steps {
+            if let Kind::If { arms } = &step.kind {
+                (0u8..).zip(arms).flat_map(|(n, a)| a.steps.iter().map(move |id| (n, id))).for_each(|(n, id)| arm[id.at()] = n);
+            }
+        }
+        let mut jumps = Jumps { procedure, reach: vec![None; procedure.sections.len()], holds, arm };
         jumps.spread(&edges, &callers_first);
         jumps
     }
@@ -133,28 +141,23 @@ impl<'a> Jumps<'a> {
     }
 
     /// The arm or body a step stands in, and those around it: the step that has it, and which arm.
-    fn around(&self, step: &'a Step) -> impl Iterator<Item = (StepId, usize)> + '_ {
-        let mut inner = step;
+    fn around(&self, step: &Step) -> impl Iterator<Item = (StepId, u8)> + '_ {
+        let mut inner = step.id;
         std::iter::from_fn(move || {
-            let outer = self.procedure.step(inner.parent?);
-            let arm = match &outer.kind {
-                Kind::If { arms } => arms.iter().position(|a| a.steps.contains(&inner.id)).unwrap_or(0),
-                _ => 0,
-            };
+            let outer = self.procedure.step(inner).parent?;
+            let arm = self.arm[inner.at()];
             inner = outer;
-            Some((outer.id, arm))
+            Some((outer, arm))
         })
     }
 
     /// Everything around the target is around the start too.
     fn open(&self, from: &Step, target: &Step) -> bool {
-        let (from, target) = (self.procedure.step(from.id), self.procedure.step(target.id));
         self.around(target).all(|place| self.around(from).any(|p| p == place))
     }
 
     /// `other` stands in another arm of a condition that `step` is in, so the way never led through it.
     fn on_another_arm(&self, step: &Step, other: &Step) -> bool {
-        let (step, other) = (self.procedure.step(step.id), self.procedure.step(other.id));
         self.around(other).any(|(id, arm)| self.around(step).any(|(i, a)| i == id && a != arm))
     }
 

@@ -1,6 +1,6 @@
 //! Anchors and the links that lead to them.
 
-use super::{Lowering, Plan, Problem, section_id, step_id};
+use super::{Lowering, Plan, Problem, read_sections, section_id, step_id};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity, suggest};
 use crate::model::circles::circles;
 use crate::model::procedure::{Callee, Destination, Kind, Section, Step};
@@ -161,7 +161,7 @@ impl<'a> Anchors<'a> {
         let mut list = Vec::new();
         let mut next = 0;
         gather(&parsed.preamble, text, &mut next, &mut list);
-        for (i, section) in parsed.sections.iter().enumerate() {
+        for (i, section) in read_sections(parsed).iter().enumerate() {
             if let Some(anchor) = section.anchor {
                 list.push((anchor.of(text), anchor, Place::Section(section_id(i + 1))));
             }
@@ -172,7 +172,7 @@ impl<'a> Anchors<'a> {
         for (name, span, _) in &list {
             if !(name.starts_with(|c: char| c.is_ascii_alphabetic()) && name.bytes().all(|c| c.is_ascii_alphanumeric() || c == b'-')) {
                 let message = format!("the anchor `{}` may hold letters, digits and hyphens only, a letter first", name.escape_debug());
-                found.push(INVALID_ANCHOR.at(*span, message));
+                found.push(INVALID_ANCHOR.at(*span, message).help("write it as {#grip-cup}"));
             }
         }
         for pair in list.windows(2) {
@@ -183,7 +183,7 @@ impl<'a> Anchors<'a> {
                 found.push(problem.help("give one of them another name and follow the links that meant it"));
             } else if a.eq_ignore_ascii_case(b) {
                 let message = format!("the anchors `{}` and `{}` differ only in the case of letters", first.of(text), second.of(text));
-                found.push(ANCHORS_DIFFER_BY_CASE.at(second, message).label(first, "the other"));
+                found.push(ANCHORS_DIFFER_BY_CASE.at(second, message).label(first, "the other").help("give one of them another name"));
             }
         }
         let sections = plan.sections.iter().map(|s| (s.kind, s.title, s.first)).collect();
@@ -358,7 +358,12 @@ pub(super) fn break_cycles(text: &str, sections: &[Section], steps: &mut [Step],
             let message = format!("this section comes to perform itself: {}", titles.join(" → "));
             let first = circle.first().map_or(step.span, |s| sections[*s].span);
             found.push(
-                PERFORM_CYCLE.at(callee.span, message).mark("closes the circle").label(first, "performed again here").step(&step.number),
+                PERFORM_CYCLE
+                    .at(callee.span, message)
+                    .mark("closes the circle")
+                    .label(first, "performed again here")
+                    .help("write the steps out where they are wanted, or use `repeat at most N until`")
+                    .step(&step.number),
             );
             step.kind = Kind::Broken;
             step.broken = true;

@@ -126,9 +126,9 @@ impl Names<'_> {
                 .mark("+ or -?")
                 .label(profile.name.span, format!("{name} is a joint with both signs"))
                 .help(format!(
-                    "write +{number} deg if the read-out grows past zero ({}), -{number} deg if it falls ({})",
-                    profile.positive.word.value, profile.negative.word.value
+                    "write +{number} deg if the read-out shall stand above zero, -{number} deg if below; the words here do not decide it"
                 ))
+                .help(format!("`{}` drives towards +, `{}` towards -", profile.positive.word.value, profile.negative.word.value))
                 .number("written", written),
         ))
     }
@@ -226,9 +226,14 @@ impl Names<'_> {
         let (name, asked) = (&model.name.value, r.quantity.of(text));
         if asked != model.reads.value {
             let message = format!("{name} reads {}, not {asked}", model.reads.value);
-            return Err(Box::new(
-                WRONG_QUANTITY.at(r.quantity, message).mark(format!("{name} does not read this")).label(model.reads.span, "what it reads"),
-            ));
+            let readers: Vec<&str> =
+                self.cell.instruments.iter().filter(|i| i.reads.value == asked).map(|i| i.name.value.as_str()).collect();
+            let help = match readers.as_slice() {
+                [] => format!("no instrument of this cell reads {asked}"),
+                readers => format!("{asked} is read on {}", readers.join(" or ")),
+            };
+            let problem = WRONG_QUANTITY.at(r.quantity, message).mark(format!("{name} does not read this"));
+            return Err(Box::new(problem.label(model.reads.span, "what it reads").help(help)));
         }
         let place = r.place.map(|p| self.place(p.of(text), p)).transpose()?;
         let on_face = |q: Spanned<Quantity>| {

@@ -183,13 +183,19 @@ impl Known<'_> {
         } else {
             found.label(place, format!("defined here: {}", names.join(", ")))
         };
-        found = match suggest(written, names.iter().copied()) {
+        found = match suggest(written, names.iter().copied()).filter(|near| !differ_by_number(written, near)) {
             Some(near) => found.help(format!("did you mean `{near}`?")),
             None if names.is_empty() => found.help(format!("define the {noun} in the model file before a procedure uses it")),
             None => found.help(format!("write one of: {}", names.join(", "))),
         };
         Box::new(found)
     }
+}
+
+/// `window-9` and `window-1` are two windows, not a slip of the keyboard.
+fn differ_by_number(a: &str, b: &str) -> bool {
+    let letters = |s: &str| s.chars().filter(|c| !c.is_ascii_digit()).collect::<String>();
+    letters(a) == letters(b)
 }
 
 fn list<'a, T>(items: &'a [T], name: impl Fn(&'a T) -> &'a Spanned<String>, otherwise: Span) -> (Vec<&'a str>, Span) {
@@ -222,11 +228,15 @@ macro_rules! look_up {
     };
 }
 
+/// "the arm heron"; a thing whose name is what it is needs no name.
+fn called(what: &str, name: &str) -> String {
+    if what.ends_with(name) { what.to_string() } else { format!("{what} {name}") }
+}
 fn the_arm(names: &Names<'_>) -> (String, Span) {
-    (format!("the arm {}", names.arm.name.value), names.arm.name.span)
+    (called("the arm", &names.arm.name.value), names.arm.name.span)
 }
 fn the_cell(names: &Names<'_>) -> (String, Span) {
-    (format!("the cell {}", names.cell.name.value), names.cell.name.span)
+    (called("the cell", &names.cell.name.value), names.cell.name.span)
 }
 fn the_policy(names: &Names<'_>) -> (String, Span) {
     (format!("the policy of {}", names.policy.site.value), names.policy.site.span)
@@ -281,7 +291,7 @@ impl<'a> Names<'a> {
         if written == "arm" || written == name.value {
             return Ok(());
         }
-        let message = format!("this procedure drives the arm {}, not `{written}`", name.value);
+        let message = format!("this procedure drives {}, not `{written}`", called("the arm", &name.value));
         Err(Box::new(
             UNKNOWN_ARM
                 .at(span, message)
