@@ -152,6 +152,14 @@ fn torn_files_never_stop_the_reader() {
     }
 }
 
+#[test]
+fn shapes_need_a_place() {
+    let arm = EXAMPLE_ARM.replace("mounting = { axis = \"+z\", origin = [\"0 mm\", \"0 mm\", \"300 mm\"] }\n", "");
+    let cell = EXAMPLE_CELL.replace("margin = \"25 mm\"\n", "");
+    let said: Vec<_> = findings(&arm, &cell, EXAMPLE_POLICY).iter().map(|d| d.message.clone()).collect();
+    assert_eq!(said, ["`joint` has no `mounting`", "the cell has no `margin`"]);
+}
+
 /// The grip formula against a worked number: 10 kg, factor 2, friction 0.3 needs 10 x 9.80665 x 2 / 0.6 = 326.888... N per jaw
 /// (two-jaw grip, N = m g S / 2 mu; formula as in handbooks of grippers, from memory).
 #[test]

@@ -29,7 +29,8 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
     let includes = r.words(key!(ARM, "includes"));
     name.iter().for_each(|n| names::check(r, For::Thing("arm"), n));
 
-    let joints = r.rows(key!(ARM, "joint"), joint::joint);
+    let placed = r.has(key!(ARM, "link").name);
+    let joints = r.rows(key!(ARM, "joint"), |r| joint::joint(r, placed));
     let known = Known::of(&joints);
     names::check_all(r, For::Joint, known.names.iter().flatten());
     let console = r.get(key!(ARM, "console")).table(|r| console::console(r, &known)).flatten();

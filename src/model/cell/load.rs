@@ -35,6 +35,10 @@ fn build(r: &Record<'_>) -> Option<Cell> {
     let instruments = r.rows(key!(CELL, "instrument"), instrument);
     let equipment = r.rows(key!(CELL, "equipment"), equipment);
     let obstacles = r.rows(key!(CELL, "obstacle"), obstacle);
+    if !obstacles.is_empty() {
+        _ = r.key(key!(CELL, "mount").name).needed();
+        _ = r.key(key!(CELL, "margin").name).needed();
+    }
     let accepted = r.get(key!(CELL, "acceptance")).table(|r| acceptance(r, invented, surveyed.as_ref())).is_some();
 
     name.iter().for_each(|n| names::check(r, For::Thing("cell"), n));

@@ -9,7 +9,8 @@ use crate::model::read::Read;
 use crate::syntax::record::Record;
 use crate::units::{Angle, Length};
 
-pub(super) fn joint(r: &Record<'_>) -> Option<Joint> {
+/// `placed`: links are described, so that the joint's place must be known.
+pub(super) fn joint(r: &Record<'_>, placed: bool) -> Option<Joint> {
     let name = r.name(key!(JOINT, "name"));
     let engraved = r.words(key!(JOINT, "engraved"));
     let travel = travel(r);
@@ -26,6 +27,9 @@ pub(super) fn joint(r: &Record<'_>) -> Option<Joint> {
     let positive = r.get(key!(JOINT, "positive")).table(direction).flatten();
     let negative = r.get(key!(JOINT, "negative")).table(direction).flatten();
     let actuator = r.get(key!(JOINT, "actuator")).table(|r| actuator(r, travel.as_ref())).flatten();
+    if placed {
+        _ = r.key(key!(JOINT, "mounting").name).needed();
+    }
     let mounting = r.get(key!(JOINT, "mounting")).table(mounting).flatten();
 
     if let (Some(travel), Some(margin)) = (&travel, soft_margin) {
