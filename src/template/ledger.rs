@@ -19,6 +19,7 @@ struct FoundItem {
     at: usize,
     sign: bool,
     actual: bool,
+    ticks: usize,
 }
 
 #[derive(Debug)]
@@ -32,7 +33,14 @@ struct FoundField {
 impl Ledger {
     pub(super) fn open(&mut self, id: &str, at: usize) {
         self.open.push(self.items.len());
-        self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false });
+        self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false, ticks: 0 });
+    }
+
+    /// Notes a box to tick in the item being read.
+    pub(super) fn tick(&mut self) {
+        if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
+            item.ticks += 1;
+        }
     }
 
     pub(super) fn close(&mut self) {
@@ -58,12 +66,14 @@ pub(super) struct Demand {
     items: Vec<WantedItem>,
 }
 
-#[derive(Debug)]
+#[derive(Debug, Default)]
 struct WantedItem {
     id: String,
     number: Option<String>,
     sign: bool,
     actual: bool,
+    /// Least number of boxes to tick.
+    ticks: usize,
     fields: Vec<(String, String)>,
 }
 
@@ -72,7 +82,7 @@ impl Demand {
     /// an object with an `item` is an item; one with an `id` and a text or spans is a value.
     pub(super) fn of(document: &Json, stamp: &Json) -> Demand {
         let mut out = Demand::default();
-        let header = out.item("header", None, false, false);
+        let header = out.item(WantedItem { id: "header".to_owned(), ..WantedItem::default() });
         out.visit(&document["identity"], header);
         out.visit(stamp, header);
         for part in ["front", "start", "blocks"] {
@@ -81,8 +91,8 @@ impl Demand {
         out
     }
 
-    fn item(&mut self, id: &str, number: Option<String>, sign: bool, actual: bool) -> usize {
-        self.items.push(WantedItem { id: id.to_owned(), number, sign, actual, fields: Vec::new() });
+    fn item(&mut self, item: WantedItem) -> usize {
+        self.items.push(item);
         self.items.len() - 1
     }
 
@@ -107,7 +117,8 @@ impl Demand {
                             "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform"
                         );
                         let actual = map.get("actual").is_some_and(|a| !a.is_null()) || block == "reading";
-                        self.item(id, map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned), sign, actual)
+                        let number = map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned);
+                        self.item(WantedItem { id: id.clone(), number, sign, actual, ticks: ticks(map), fields: Vec::new() })
                     }
                     _ => inside,
                 };
@@ -119,6 +130,12 @@ impl Demand {
             _ => {}
         }
     }
+}
+
+/// Each check, expected read-out and place of a load has a box of its own; a branch has one for taken and one for N/A.
+fn ticks(item: &serde_json::Map<String, Json>) -> usize {
+    let lists = ["checks", "readouts", "places"].iter().filter_map(|k| item.get(*k)?.as_array()).map(Vec::len).sum::<usize>();
+    lists + if item.contains_key("holds") { 2 } else { 0 }
 }
 
 /// One way in which a print fails its document.
@@ -169,6 +186,9 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
         }
         if want.actual && !first.actual {
             fail(&rules::DROPS_BLANK, first.at, format!("{name} is printed without a blank for its actual value"));
+        }
+        if first.ticks < want.ticks {
+            fail(&rules::DROPS_BLANK, first.at, format!("{name} is printed with {} boxes to tick and needs {}", first.ticks, want.ticks));
         }
         for (id, _) in &want.fields {
             if !places.iter().any(|place| fields.contains_key(&(*place, id.as_str()))) {

@@ -198,6 +198,9 @@ impl Reader {
         for child in elements(node)? {
             expect(child, &["li"], &[])?;
             items.push(self.inlines(child)?);
+            if bullet == Bullet::Tick {
+                self.ledger.tick();
+            }
         }
         Ok(Node::List(List { bullet, small, items }))
     }
@@ -404,7 +407,10 @@ impl Reader {
             "i" => {
                 expect(node, &["i"], &["class"])?;
                 match class(node) {
-                    "tick" => Ok(Inline::Tick),
+                    "tick" => {
+                        self.ledger.tick();
+                        Ok(Inline::Tick)
+                    }
                     "big tick" => Ok(Inline::BigTick),
                     "page" => Ok(Inline::Page),
                     "pages" => Ok(Inline::Pages),

@@ -114,7 +114,7 @@ impl<'a> Flower<'a, '_> {
                 }
                 self.push(block, before, true, place);
                 if let Some(last) = self.out.fragments.last_mut() {
-                    last.bookmark = Some((*level, plain_text(text)));
+                    last.bookmark = Some((*level, plain_text(text).split_whitespace().collect::<Vec<_>>().join(" ")));
                 }
             }
             Node::Text(text) => {
