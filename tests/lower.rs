@@ -272,3 +272,35 @@ fn contingencies_come_back_only_to_later_steps_and_past_no_hold() {
     assert_eq!(ids("four"), ["hold-bypassed"]);
     assert_eq!(ids("look"), ["wrong-link"]);
 }
+
+/// Damaged text may give many findings, but never a crash, and never silence where a step was broken.
+#[test]
+fn torn_procedures_are_read_to_the_end() {
+    const WHOLE: &str = "1. `power on arm`\n2. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: [out](#out)\n3. `hold point: Shift lead`\n   - Must be true: the reading of step 2 is below 50 uSv/h.\n4. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `repeat at most 3 until` the lamp is dark, seen in window 2.\n        1. `base left to +20 deg`\n        2. `read joints`\n        3. `base right to +10 deg`\n        - If not: hold and tell Shift lead\n     2. `go to` [the end](#end)\n   - otherwise\n     1. `perform` [look](#look)\n5. `turnover` {#end}\n6. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -11 deg and -9 deg`\n   - Touching allowed: jaw pads and cradle.\n   - If not: [out](#out)\n\n# Look {.on-call #look}\n\n1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Second operator`\n\n# Out {.contingency #out}\n\n1. `shoulder raise to +30 deg`\n2. `expect pose home`\n";
+    let lines: Vec<&str> = WHOLE.split_inclusive('\n').collect();
+    assert_eq!(steps(WHOLE).1, [], "whole, it says nothing");
+    let mut broken = 0;
+    let mut judge = |text: String| {
+        let (procedure, found) = steps(&text);
+        if procedure.steps.iter().any(|s| s.broken) {
+            broken += 1;
+            assert!(found.iter().any(|d| d.severity == surehand::diag::Severity::Error), "silent on {text}");
+        }
+    };
+    for i in 0..lines.len() {
+        let without = |j: usize| lines.iter().enumerate().filter(|(k, _)| *k != i && *k != j).map(|(_, l)| *l).collect::<String>();
+        judge(without(i));
+        judge(without((i + 7) % lines.len()));
+        let mut swapped = lines.clone();
+        swapped.swap(i, (i + 1) % lines.len());
+        judge(swapped.concat());
+        // Each word of the line lost in turn.
+        for (at, word) in lines[i].split_inclusive(' ').scan(0, |at, w| Some((std::mem::replace(at, *at + w.len()), w))) {
+            let torn = lines[i][..at].to_string() + &lines[i][at + word.len()..];
+            let mut list = lines.clone();
+            list[i] = &torn;
+            judge(list.concat());
+        }
+    }
+    assert!(broken > 50, "{broken} of the damaged texts broke a step");
+}

@@ -202,7 +202,9 @@ fn not_last(found: &mut Found<'_>, step: &Step, destination: Destination) {
     let list: &[StepId] = match step.parent.map(|p| &procedure.step(p).kind) {
         Some(Kind::If { arms }) => arms.iter().map(|a| a.steps.as_slice()).find(|s| s.contains(&step.id)).unwrap_or(&[]),
         Some(Kind::Repeat { body, .. }) => body,
-        _ => {
+        // What it stands in is broken, and so is the list.
+        Some(_) => return,
+        None => {
             let section = procedure.section(step.section);
             let next = super::top(section).find(|id| id.at() > step.id.at());
             // In an ordinary section the next section would follow; a jump in the open leaves out all up to its target.

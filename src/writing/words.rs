@@ -85,6 +85,7 @@ pub static MOVE_IN_WORDS: Rule = rule(
     (
         &[
             Example::steps("1. Drive the ⟦base left to +42⟧ deg.\n"),
+            Example::steps("1. `read joints`\n   - Watch: the hose, while ⟦base left⟧ to +42 deg.\n"),
             Example::steps("- Drive the ⟦shoulder up, that is raise it to 30⟧ deg.\n\n1. `read joints`\n"),
         ],
         &[Example::steps("1. Lower the cup to the rack, 20 mm from the base of the lamp.\n2. Look at the base, left of window 2.\n")],
@@ -120,6 +121,9 @@ const OTHER_UNITS: [&str; 18] =
 const COUNTED: [&str; 11] = ["step", "steps", "window", "camera", "monitor", "lamp", "page", "level", "table", "figure", "port"];
 const RESULTS: [&str; 4] = ["SAT", "UNSAT", "OK", "satisfactory"];
 const PLACEHOLDERS: [&str; 4] = ["TBD", "TBC", "TBA", concat!("TO", "DO")];
+/// How the goal of a move begins.
+const GOALS: [&str; 4] = ["to", "by", "from", "until"];
+const SAY_IT: &str = "make it a step of its own with a statement in a code span, or say it without a number";
 const BEFORE_STEP: [&str; 5] = ["previous", "preceding", "above", "earlier", "prior"];
 
 impl<'a> Words<'a> {
@@ -148,6 +152,7 @@ pub(super) fn check(found: &mut Found<'_>) {
     let words = Words::of(&procedure.arm, last_step);
     let instructs = Place { instructs: true, ..Place::default() };
     for section in &procedure.sections {
+        words.read(found, &section.title, Place::default(), None);
         for item in &section.items {
             match item {
                 Item::Prose(_, ProseKind::Code | ProseKind::Rule) | Item::Step(_) => {}
@@ -279,8 +284,13 @@ impl Words<'_> {
             }
             return;
         }
-        if reading.place.instructs && self.note(reading, word, start) {
+        if self.note(reading, word, start) {
             self.hidden(found, reading, start, end, number);
+            if !reading.place.instructs && self.shaped_like_move(before, word, &reading.raw[end..]) {
+                let problem =
+                    MOVE_IN_WORDS.at(span(reading.before.0), format!("this has the shape of a move of {before}, and nothing checks it"));
+                report(found, problem.help(SAY_IT));
+            }
         }
         let vague = (word.eq_ignore_ascii_case("step") || word.eq_ignore_ascii_case("steps"))
             && BEFORE_STEP.iter().any(|b| b.eq_ignore_ascii_case(before));
@@ -305,6 +315,13 @@ impl Words<'_> {
                 report(found, problem.help("write two conditions, one inside the other"));
             }
         }
+    }
+
+    /// A joint and its own direction word side by side with a target: a statement but for the marks around it.
+    fn shaped_like_move(&self, joint: &str, direction: &str, rest: &str) -> bool {
+        let own =
+            self.joints.iter().any(|[j, p, n]| j.eq_ignore_ascii_case(joint) && [p, n].iter().any(|w| w.eq_ignore_ascii_case(direction)));
+        own && rest.split_ascii_whitespace().next().is_some_and(|next| GOALS.contains(&next))
     }
 
     /// Notes a joint or direction word; says whether it was one.
@@ -337,7 +354,7 @@ impl Words<'_> {
         let from = reading.from.min(start);
         let span = Span::new(found.procedure.file, reading.base + from, reading.base + end);
         let problem = MOVE_IN_WORDS.at(span, format!("this reads like a move of {joint}, and nothing checks it"));
-        let problem = problem.help("make it a step of its own with a statement in a code span, or say it without a number");
+        let problem = problem.help(SAY_IT);
         found.push(match number {
             Some(number) => problem.step(number),
             None => problem,
