@@ -59,7 +59,11 @@ pub(in crate::model::arm) const JOINT: Table = Table {
         must("positive", Form::Table(&DIRECTION), "The word for growing angle."),
         must("negative", Form::Table(&DIRECTION), "The word for falling angle."),
         may("actuator", Form::Table(&ACTUATOR), "What drives it."),
-        may("mounting", Form::Table(&MOUNTING), "Where it sits in the frame before it, for the proofs in space; needed where links are described."),
+        may(
+            "mounting",
+            Form::Table(&MOUNTING),
+            "Where it sits in the frame before it, for the proofs in space; needed where links are described.",
+        ),
     ],
 };
 

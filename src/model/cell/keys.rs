@@ -16,7 +16,11 @@ pub(in crate::model) const CELL: Table = Table {
         may("invented", Form::Flag, "`true` for data of no real cell; what is printed says so and can never be approved."),
         must("origin", Form::Table(&ORIGIN), "Where the data come from."),
         may("mount", Form::Table(&MOUNT), "Where the arm stands; needed where obstacles are described."),
-        may("margin", Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative), "Clearance to keep; needed where obstacles are described."),
+        may(
+            "margin",
+            Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative),
+            "Clearance to keep; needed where obstacles are described.",
+        ),
         may("monitors", Form::Names, "Monitors that cameras can be put on."),
         may("places", Form::Names, "Places at which readings are taken."),
         must("interlock", Form::Words, "The area interlock, as printed on page 1."),
