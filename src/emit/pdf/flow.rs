@@ -67,6 +67,8 @@ struct Place {
     edge: bool,
 }
 
+/// A table of up to this many rows stays on one page.
+const SMALL_TABLE: usize = 6;
 /// Distance of an inset from what it stands in.
 const INSET: f32 = 16.0;
 
@@ -141,7 +143,8 @@ impl<'a> Flower<'a, '_> {
                 for (i, row) in table.rows.iter().enumerate() {
                     let block = self.maker.table_row(row, table, width, false)?;
                     let shared = if table.ruled { -TABLE_LINE } else { 0.0 };
-                    self.push(block, if i == 0 && !has_head { 5.0 } else { shared }, false, place);
+                    let together = table.rows.len() <= SMALL_TABLE && i + 1 < table.rows.len();
+                    self.push(block, if i == 0 && !has_head { 5.0 } else { shared }, together, place);
                 }
                 if has_head {
                     self.heads.truncate(depth);
