@@ -199,6 +199,10 @@ impl Trace {
     pub fn callee(&self, row: RowId) -> Option<FrameId> {
         self.rows[row.0 as usize].callee
     }
+    /// The frame of the whole procedure that a frame's steps belong to.
+    pub fn home(&self, frame: FrameId) -> FrameId {
+        number::home(self, frame)
+    }
     /// Whether any execution reaches a row.
     pub fn is_reached(&self, row: RowId) -> bool {
         self.visits_of(row).next().is_some()

@@ -348,24 +348,15 @@ impl Walker<'_> {
                 return;
             }
         };
+        // Only forward, in this list or one around it; other jumps are refused over the text and lead nowhere here.
         let mut list = Some(open);
         while let Some(here) = list {
-            if let Some(at) = here.rest.iter().position(|s| *s == target) {
-                if let Some(hold) = here.rest[..at].iter().find(|s| matches!(p.step(**s).kind, Kind::HoldPoint(_) | Kind::VerifyAfter(_))) {
-                    let finding = self.at(&rules::BYPASSED_HOLD, frame, step, span, rules::bypassed(p, *hold, target));
-                    self.report(finding.label(p.step(*hold).head, "passed by"));
-                }
+            if here.rest.contains(&target) {
                 self.jumps.push(Jump { frame, target, set });
                 return;
             }
-            if let Some(hold) = here.rest.iter().find(|s| matches!(p.step(**s).kind, Kind::HoldPoint(_) | Kind::VerifyAfter(_))) {
-                let finding = self.at(&rules::BYPASSED_HOLD, frame, step, span, rules::bypassed(p, *hold, target));
-                self.report(finding.label(p.step(*hold).head, "passed by"));
-            }
             list = here.up;
         }
-        let finding = self.at(&rules::BAD_JUMP, frame, step, span, rules::bad_jump(p, step, target));
-        self.report(finding.label(p.step(target).head, "the step it leads to"));
     }
 
     fn perform(&mut self, p: &Procedure, frame: FrameId, step: &Step, callee: &Callee, span: Span, set: Set) -> Set {

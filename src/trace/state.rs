@@ -4,7 +4,7 @@
 //! where they are the same in every field. Elapsed time and the path that led here stand beside it in
 //! [`Entry`], because they differ between paths that are otherwise one.
 
-use crate::model::{EquipmentId, JointId, LevelId, LoadId, RoleId, StateId, StationId, StepId, ToolId, ViewId};
+use crate::model::{EquipmentId, JointId, LevelId, LoadId, StateId, StationId, StepId, ToolId, ViewId};
 use crate::units::{Angle, Length};
 use std::sync::Arc;
 
@@ -147,8 +147,6 @@ pub struct State {
     pub power: Option<bool>,
     /// What the operator looks through.
     pub view: Option<ViewId>,
-    cleared: u64,
-    invited: u64,
 }
 
 impl State {
@@ -162,8 +160,6 @@ impl State {
             tool: None,
             power: Some(false),
             view: None,
-            cleared: 0,
-            invited: 0,
         }
     }
     /// One joint.
@@ -186,6 +182,10 @@ impl State {
     pub fn place(&self, load: LoadId) -> Place {
         self.scene.loads[load.at()]
     }
+    /// Every load and where it is.
+    pub fn places(&self) -> impl Iterator<Item = (LoadId, Place)> {
+        (0u16..).zip(self.scene.loads.iter()).map(|(i, p)| (LoadId(i), *p))
+    }
     pub(super) fn set_place(&mut self, load: LoadId, place: Place) {
         if self.place(load) != place {
             Arc::make_mut(&mut self.scene).loads[load.at()] = place;
@@ -200,6 +200,10 @@ impl State {
     pub fn equipment(&self, id: EquipmentId) -> StateId {
         self.scene.equipment[id.at()]
     }
+    /// The state of every piece of equipment, in the order of the cell.
+    pub fn equipment_states(&self) -> impl Iterator<Item = StateId> {
+        self.scene.equipment.iter().copied()
+    }
     pub(super) fn set_equipment(&mut self, id: EquipmentId, state: StateId) {
         Arc::make_mut(&mut self.scene).equipment[id.at()] = state;
     }
@@ -210,26 +214,7 @@ impl State {
             _ => None,
         }
     }
-    /// Whether a role cleared a hold point with no motion since.
-    pub fn is_cleared(&self, role: RoleId) -> bool {
-        bit(role) & self.cleared != 0
-    }
-    /// Whether a role was invited to witness with no motion since.
-    pub fn is_invited(&self, role: RoleId) -> bool {
-        bit(role) & self.invited != 0
-    }
-    pub(super) fn clear(&mut self, role: RoleId) {
-        self.cleared |= bit(role);
-    }
-    pub(super) fn invite(&mut self, role: RoleId) {
-        self.invited |= bit(role);
-    }
-    /// Something acted: holds and invitations before it cover nothing after it.
-    pub(super) fn acted(&mut self) {
-        (self.cleared, self.invited) = (0, 0);
-    }
-    /// Whether every execution of `self` is one of `other`: intervals inside, all else the same. Clearances of holds are
-    /// not compared; they are demanded where the act is.
+    /// Whether every execution of `self` is one of `other`: intervals inside, all else the same but the view.
     pub fn lies_in(&self, other: &State) -> bool {
         let jaw = match (self.jaw, other.jaw) {
             (Opening::Between(a, b), Opening::Between(c, d)) => a >= c && b <= d,
@@ -244,11 +229,6 @@ impl State {
             && (self.grasp == other.grasp || matches!((self.grasp, other.grasp), (Grasp::Touching | Grasp::LetGo(..), Grasp::Free)))
             && (self.level, self.tool, self.power) == (other.level, other.tool, other.power)
     }
-}
-
-/// The bit of a role; a site with more than 64 posts gets no bit for the rest, so nothing counts as cleared by them.
-fn bit(role: RoleId) -> u64 {
-    1u64.checked_shl(u32::from(role.0)).unwrap_or(0)
 }
 
 /// How long the way here took, in milliseconds: at least (waits, and motions at full rate), and at most where bounded.

@@ -80,7 +80,6 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
                 });
             }
             state.power = Some(*on);
-            state.acted();
             *time = time.plus(0, None);
         }
         Effect::Settle => {
@@ -90,25 +89,16 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
             });
             *time = time.plus(0, None);
         }
-        Effect::Clear(role) => {
-            state.clear(role.value);
-            *time = time.plus(0, None);
-        }
-        Effect::Invite(role) => {
-            state.invite(role.value);
-            *time = time.plus(0, None);
-        }
-        Effect::Observe | Effect::Verify(_) | Effect::ChangeCrew => *time = time.plus(0, None),
+        // Holds, invitations and observations are followed over the text; they change nothing here.
+        Effect::Observe | Effect::Clear(_) | Effect::Invite(_) | Effect::Verify(_) | Effect::ChangeCrew => *time = time.plus(0, None),
         Effect::Look(view) => state.view = Some(view.value),
         Effect::Pass { least, most } => *time = time.plus(least.0, most.map(|t| t.0)),
         Effect::Tool(tool, on) => {
             state.tool = on.then_some(tool.value);
-            state.acted();
             *time = time.plus(0, None);
         }
         Effect::Scene(equipment, to) => {
             state.set_equipment(equipment.value, to.value);
-            state.acted();
             *time = time.plus(0, None);
         }
         Effect::ExpectPose(pose) => {
@@ -162,13 +152,12 @@ fn open(p: &Procedure, state: &mut State, to: Length) {
     state.jaw = Opening::Between(to - tolerance, to + tolerance);
 }
 
-/// Something moved: clearances of holds are used up, and power is on, or that has been reported.
+/// Something moved, so power is on, or that has been reported.
 fn powered(state: &mut State) {
-    state.acted();
     state.power = state.power.map(|_| true);
 }
 
-/// What any motion does besides moving: it uses up clearances, ends contact, and carries what is held.
+/// What any motion does besides moving: it ends contact and carries what is held.
 fn move_begins(state: &mut State) {
     powered(state);
     if state.joints().iter().any(|r| matches!(r.known, Known::Unread | Known::UnreadRange)) {

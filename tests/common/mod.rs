@@ -4,9 +4,15 @@ use std::sync::Arc;
 use surehand::diag::{Diagnostic, Example, ExampleFile};
 use surehand::model::procedure::Procedure;
 use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::proof::{self, Examined};
 use surehand::syntax::{self, front};
-use surehand::text::{FileId, Span};
+use surehand::text::{File, FileId, Files, Span};
 use surehand::trace::{self, Trace};
+use surehand::writing;
+
+/// The standard front matter, open for more.
+#[allow(dead_code, reason = "not every test that shares this file writes front matter")]
+pub const START: &str = "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n";
 
 /// A procedure and its models as text; files 0 arm, 1 cell, 2 policy, 3 procedure, 4 another procedure that it may perform.
 pub struct Case {
@@ -24,11 +30,13 @@ impl Case {
         Case::new([EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY, text, ""])
     }
     /// With another procedure, called `other.md`.
+    #[allow(dead_code, reason = "not every test that shares this file performs another procedure")]
     pub fn performing(mut self, other: &str) -> Case {
         self.texts[4] = other.to_string();
         self
     }
     /// With a piece of a model file changed.
+    #[allow(dead_code, reason = "not every test that shares this file changes a model")]
     pub fn patched(mut self, file: usize, old: &str, new: &str) -> Case {
         assert_eq!(self.texts[file].matches(old).count(), 1, "must stand once in the fixture: {old}");
         self.texts[file] = self.texts[file].replace(old, new);
@@ -96,7 +104,20 @@ pub fn procedure(case: &Case) -> (Procedure, Vec<Diagnostic>) {
     (p, found)
 }
 
+/// A case taken through the whole judgement.
+#[allow(dead_code, reason = "not every test that shares this file goes that far")]
+pub fn examine(case: &Case) -> (Examined, Files) {
+    let files = Files::default();
+    for (name, text) in ["arm.toml", "cell.toml", "policy.toml", "procedure.md", "other.md"].into_iter().zip(&case.texts) {
+        files.add(File::new(name, text.clone()));
+    }
+    let (p, found) = procedure(case);
+    let rules = [syntax::RULES, model::RULES, trace::RULES, writing::RULES, proof::RULES].concat();
+    (proof::examine(Arc::new(p), &files, &rules, found), files)
+}
+
 /// Everything found in a case.
+#[allow(dead_code, reason = "not every test that shares this file stops there")]
 pub fn run(case: &Case) -> Vec<Diagnostic> {
     let (p, mut found) = procedure(case);
     let t = trace::trace(&p);

@@ -5,7 +5,7 @@ use super::super::state::{Entry, State};
 use super::super::{FrameId, MOST_STATES, RowId, Set, Taken, Trace};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::arm::Travel;
-use crate::model::procedure::{Item, Kind, Procedure, SectionKind, Step};
+use crate::model::procedure::{Item, Kind, LineForm, Procedure, Section, SectionKind, Step};
 use crate::model::{JointId, PoseId, SectionId, StepId};
 use crate::text::Span;
 use crate::units::Angle;
@@ -32,30 +32,6 @@ pub static LOOP_NOT_SETTLED: Rule = rule(
     &[],
     &[Example::steps(
         "1. `power on arm`\n2. `repeat at most 3 until` The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `shoulder lower to -5 deg`\n   2. `shoulder raise to +20 deg`\n",
-    )],
-);
-
-/// A jump that is not forward in its own lists.
-pub static BAD_JUMP: Rule = rule(
-    "bad-jump",
-    "`go to` leads backward, or into a branch or repeat from outside",
-    "Steps are done in printed order. Going back is written as a repeat, which has an end; a branch is entered through its condition.",
-    &[Example::steps("1. `power on arm` {#start}\n2. `base left to +42 deg`\n3. `go to` [the start](⟦#start⟧)\n")],
-    &[Example::steps(
-        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n",
-    )],
-);
-
-/// A jump past a hold.
-pub static BYPASSED_HOLD: Rule = rule(
-    "bypassed-hold",
-    "a jump passes a hold point or a verification",
-    "Nothing beyond a hold point is done until it has been cleared. A way round it makes the hold worthless.",
-    &[Example::steps(
-        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](⟦#end⟧)\n   - otherwise: go on\n3. `hold point: Shift lead`\n   - Must be true: lamp 1 is lit.\n4. `turnover` {#end}\n",
-    )],
-    &[Example::steps(
-        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n",
     )],
 );
 
@@ -99,24 +75,17 @@ pub static UNREACHED_STEP: Rule = rule(
     "unreached-step",
     "no way through the procedure leads to a step",
     "The step is printed but was never checked in any state, and nobody can say when it is to be done.",
-    &[
-        Example::steps("1. `power on arm`\n2. `go to` [the end](#end)\n3. ⟦`base left to +42 deg`⟧\n4. `turnover` {#end}\n"),
-        Example::steps("1. `power on arm`\n\n# ⟦Back out⟧ {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n"),
-    ],
-    &[Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n")],
+    &[Example::steps(
+        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise\n     1. `go to` [the end](#end)\n3. ⟦`base left to +42 deg`⟧\n4. `turnover` {#end}\n",
+    )],
+    &[Example::steps(
+        "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n",
+    )],
 );
 
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[
-    &TOO_MANY_STATES,
-    &LOOP_NOT_SETTLED,
-    &BAD_JUMP,
-    &BYPASSED_HOLD,
-    &TOO_LONG,
-    &CONTINGENCY_NOT_SAFE,
-    &ENTRY_STATE_DIFFERS,
-    &UNREACHED_STEP,
-];
+pub(super) const RULES: &[&Rule] =
+    &[&TOO_MANY_STATES, &LOOP_NOT_SETTLED, &TOO_LONG, &CONTINGENCY_NOT_SAFE, &ENTRY_STATE_DIFFERS, &UNREACHED_STEP];
 
 /// A step could be started in more states than are followed.
 pub(in crate::trace) fn too_many_states(trace: &Trace, root: &Procedure, frame: FrameId, step: StepId, set: Set) -> Diagnostic {
@@ -243,24 +212,8 @@ fn difference(p: &Procedure, a: &State, b: &State) -> Option<String> {
         (a.power != b.power, "console power"),
         (a.view != b.view, "the view"),
         (a.scene != b.scene, "the place of a load or the state of equipment"),
-        (a != b, "what was cleared"),
     ];
     differs.iter().find(|(d, _)| *d).map(|(_, what)| format!("{what} differs"))
-}
-
-/// A jump past a hold, in words.
-pub(in crate::trace) fn bypassed(p: &Procedure, hold: StepId, target: StepId) -> String {
-    format!("going to step {} passes step {}, which is a hold point or a verification", p.step(target).number, p.step(hold).number)
-}
-
-/// A jump that does not lead forward, in words.
-pub(in crate::trace) fn bad_jump(p: &Procedure, step: &Step, target: StepId) -> String {
-    let number = &p.step(target).number;
-    if target <= step.id {
-        format!("step {number} lies behind; going back is written as a repeat")
-    } else {
-        format!("step {number} does not follow in the same list of steps or one around it, so it cannot be gone to from here")
-    }
 }
 
 /// An expansion without bound, in words.
@@ -330,37 +283,21 @@ fn unlike(p: &Procedure, is: &State, usual: &State) -> String {
     "jaw, grip level, tool, power or the place of a load differs".to_string()
 }
 
-/// Steps that are printed and never reached. A list is reported at its first such step.
+/// Steps that are printed and never reached. A list is reported at its first such step; sections nobody enters are
+/// reported where links are looked at.
 pub(in crate::trace) fn unreached(trace: &mut Trace, root: &Procedure) {
-    if root.steps.iter().any(|s| s.broken || s.lines.iter().any(|l| matches!(l.form, crate::model::procedure::LineForm::Broken))) {
+    if root.steps.iter().any(|s| s.broken || s.lines.iter().any(|l| matches!(l.form, LineForm::Broken))) {
         return; // the way there may be what could not be read
     }
-    let reached = |trace: &Trace, step: StepId| trace.row(FrameId::ROOT, step).is_some_and(|r| trace.is_reached(r));
+    let reached = |step: StepId| trace.row(FrameId::ROOT, step).is_some_and(|r| trace.is_reached(r));
     let mut found = Vec::new();
-    for section in &root.sections {
-        let steps: Vec<StepId> = section.items.iter().filter_map(|i| if let Item::Step(s) = i { Some(*s) } else { None }).collect();
-        match section.kind {
-            SectionKind::Ordinary => below(root, &steps, &|s| reached(trace, s), &mut found),
-            SectionKind::Contingency if !steps.is_empty() && !steps.iter().any(|s| reached(trace, *s)) => {
-                found.push(
-                    UNREACHED_STEP
-                        .at(section.title.span, "no `If not:`, `Stop if:` or `go to` leads into this contingency")
-                        .help("link to it from the steps that need it, or leave it out"),
-                );
-            }
-            SectionKind::Contingency => below(root, &steps, &|s| reached(trace, s), &mut found),
-            SectionKind::OnCall => {
-                let called =
-                    trace.frames.iter().any(|f| f.procedure == 0 && f.section.is_some_and(|s| std::ptr::eq(root.section(s), section)));
-                if !called && !steps.is_empty() {
-                    found.push(
-                        UNREACHED_STEP
-                            .at(section.title.span, "this section is on call, but no step performs it")
-                            .help("perform it, or leave it out"),
-                    );
-                }
-            }
-        }
+    let of = |kind: SectionKind| root.sections.iter().filter(move |s| s.kind == kind);
+    let steps =
+        |s: &Section| -> Vec<StepId> { s.items.iter().filter_map(|i| if let Item::Step(s) = i { Some(*s) } else { None }).collect() };
+    let ordinary: Vec<StepId> = of(SectionKind::Ordinary).flat_map(steps).collect();
+    below(root, &ordinary, &reached, &mut found);
+    for list in of(SectionKind::Contingency).map(steps).filter(|l| l.iter().any(|s| reached(*s))) {
+        below(root, &list, &reached, &mut found);
     }
     trace.problems.extend(found);
 }

@@ -1,0 +1,90 @@
+//! The judgement over one procedure: every floor's rules, the site's severities, the procedure's waivers.
+//!
+//! Invariant: [`Checked`] is constructed here and nowhere else, and only when no error stands. Whatever was not
+//! looked at is said: the lists of what was and was not checked come from what ran.
+
+mod compile;
+mod coverage;
+mod judge;
+
+use crate::compiled::{Check, Compiled, Gap, Waiver};
+use crate::diag::{Diagnostic, Rule, Severity};
+use crate::model::procedure::Procedure;
+use crate::text::Files;
+use crate::trace::{self, Trace};
+use crate::writing;
+pub use judge::RULES;
+use std::sync::Arc;
+
+/// A procedure that every rule has looked at.
+#[derive(Debug)]
+pub struct Examined {
+    /// The procedure.
+    pub procedure: Arc<Procedure>,
+    /// Its trace.
+    pub trace: Arc<Trace>,
+    /// Everything found, by file and place, severities and waivers applied.
+    pub findings: Vec<Diagnostic>,
+    /// The waivers that are in force, each with the findings it lifts as indices of `findings`.
+    pub waived: Vec<(Waiver, Vec<usize>)>,
+    /// What was checked.
+    pub covered: Vec<Check>,
+    /// What was not.
+    pub gaps: Vec<Gap>,
+    /// The key to an approvable document; none while an error stands.
+    pub checked: Option<Checked>,
+}
+
+/// A procedure without errors. Only [`examine`] makes one.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    /// The procedure.
+    pub procedure: Arc<Procedure>,
+    /// Its trace.
+    pub trace: Arc<Trace>,
+    /// What was found and stands: warnings, advice, and what was waived.
+    pub findings: Vec<Diagnostic>,
+    /// What was checked.
+    pub covered: Vec<Check>,
+    /// What was not.
+    pub gaps: Vec<Gap>,
+    /// Why it may not be issued, even approved: demonstration data, or something that must be checked and was not.
+    pub not_issuable: Vec<String>,
+    /// Keeps the type from being made elsewhere.
+    _only_here: (),
+}
+
+/// Runs every rule over a lowered procedure.
+///
+/// `files` are the texts that spans point into, `rules` every rule there is (for names in policy and waivers), `problems`
+/// what reading, models and lowering found.
+pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule], problems: Vec<Diagnostic>) -> Examined {
+    let p = &*procedure;
+    let trace = trace::trace(p);
+    let mut findings = problems;
+    findings.extend(writing::check(p, &files.get(p.file).text));
+    for callee in trace.callees() {
+        findings.extend(writing::check(callee, &files.get(callee.file).text));
+    }
+    findings.extend(trace::check(p, &trace));
+    let waived = judge::apply(p, rules, &mut findings);
+    let (covered, gaps) = coverage::of(p, &trace);
+    let trace = Arc::new(trace);
+    let checked = findings.iter().all(|f| f.severity != Severity::Error).then(|| Checked {
+        procedure: procedure.clone(),
+        trace: trace.clone(),
+        findings: findings.clone(),
+        covered: covered.clone(),
+        gaps: gaps.clone(),
+        not_issuable: coverage::not_issuable(p, &trace),
+        _only_here: (),
+    });
+    Examined { procedure, trace, findings, waived, covered, gaps, checked }
+}
+
+impl Examined {
+    /// The compiled form, as data. Digests are left to the caller that read the files.
+    pub fn compile(&self, files: &Files) -> Compiled {
+        compile::compile(self, files)
+    }
+}

@@ -1,0 +1,262 @@
+//! From procedure and trace to plain data.
+
+mod act;
+mod state;
+
+use super::{Examined, coverage};
+use crate::compiled::{self as data, Compiled, SCHEMA};
+use crate::model::procedure::{Callee, Item, Kind, LineForm, Procedure, SectionKind, Situation, Step, UseLevel};
+use crate::model::{Origin, SectionId, Standing, StepId};
+use crate::text::{FileId, Files, Span};
+use crate::trace::{FrameId, Trace, measure};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
+    let p = &*examined.procedure;
+    let mut filler = Filler { root: p, trace: &examined.trace, files, open: BTreeMap::new(), steps: Vec::new() };
+    filler.whole(FrameId::ROOT);
+    let homes: Vec<FrameId> = examined.trace.frames().filter(|(_, f)| f.section.is_none()).map(|(id, _)| id).collect();
+    for home in homes {
+        filler.contingencies(home);
+    }
+    let steps = filler.steps;
+    Compiled {
+        schema: SCHEMA.to_string(),
+        identity: identity(p),
+        models: models(p),
+        digests: data::Digests::default(),
+        start: p.start.as_ref().map(|s| situation(p, s)),
+        end: p.end.as_ref().map(|s| situation(p, s)),
+        joints: p.arm.joints.iter().map(joint).collect(),
+        steps,
+        checked: examined.covered.clone(),
+        not_checked: examined.gaps.clone(),
+        findings: findings(examined),
+        not_issuable: coverage::not_issuable(p, &examined.trace),
+    }
+}
+
+fn identity(p: &Procedure) -> data::Identity {
+    let front = &p.front;
+    let text = |s: &Option<crate::text::Spanned<String>>| s.as_ref().map_or_else(String::new, |s| s.value.clone());
+    data::Identity {
+        id: text(&front.id),
+        title: text(&front.title),
+        revision: text(&front.revision),
+        date: text(&front.date),
+        use_level: front
+            .use_level
+            .map_or("", |u| match u.value {
+                UseLevel::Continuous => "continuous",
+                UseLevel::Reference => "reference",
+                UseLevel::Information => "information",
+            })
+            .to_string(),
+        performer: text(&front.performer),
+    }
+}
+
+fn models(p: &Procedure) -> Vec<data::Model> {
+    let standing = |s: Standing| {
+        Some(
+            match s {
+                Standing::Accepted => "accepted",
+                Standing::Unaccepted => "unaccepted",
+                Standing::Invented => "invented",
+            }
+            .to_string(),
+        )
+    };
+    let source = |o: &Origin| (!o.source.is_empty()).then(|| o.source.clone());
+    let (arm, cell, policy) = (&p.arm, &p.cell, &p.policy);
+    let mut out = vec![data::Model {
+        kind: "arm".into(),
+        name: arm.name.value.clone(),
+        title: arm.title.clone(),
+        revision: arm.revision.value.clone(),
+        date: arm.date.value.clone(),
+        standing: standing(arm.standing),
+        source: source(&arm.origin),
+        digest: None,
+    }];
+    if p.front.cell.is_some() {
+        out.push(data::Model {
+            kind: "cell".into(),
+            name: cell.name.value.clone(),
+            title: cell.title.clone(),
+            revision: cell.revision.value.clone(),
+            date: cell.surveyed.value.clone(),
+            standing: standing(cell.standing),
+            source: source(&cell.origin),
+            digest: None,
+        });
+    }
+    out.push(data::Model {
+        kind: "policy".into(),
+        name: policy.site.value.clone(),
+        title: policy.site.value.clone(),
+        revision: policy.revision.value.clone(),
+        date: policy.date.value.clone(),
+        standing: None,
+        source: None,
+        digest: None,
+    });
+    out
+}
+
+fn joint(j: &crate::model::arm::Joint) -> data::Joint {
+    let (low, high) = measure::allowed(j);
+    data::Joint {
+        name: j.name.value.clone(),
+        engraved: j.engraved.clone(),
+        low: low.0,
+        high: high.0,
+        hold: j.hold.value.0,
+        error: j.readout_error.value.0,
+    }
+}
+
+fn situation(p: &Procedure, s: &Situation) -> data::Situation {
+    let station = |id: crate::model::StationId| p.cell.stations[id.at()].name.value.clone();
+    data::Situation {
+        pose: s.pose.map(|x| p.arm.poses[x.value.at()].name.value.clone()),
+        jaw: s.jaw.map(|x| x.value.0),
+        power: s.power.map(|x| x.value),
+        tool: s.tool.map(|x| p.arm.tools[x.value.at()].name.value.clone()),
+        view: s.view.map(|x| p.cell.views[x.value.at()].name.value.clone()),
+        loads: s.loads.iter().map(|(l, at)| (p.cell.loads[l.value.at()].name.value.clone(), at.value.map(station))).collect(),
+        equipment: s
+            .equipment
+            .iter()
+            .map(|(e, to)| {
+                let e = &p.cell.equipment[e.value.at()];
+                (e.name.value.clone(), e.states[to.value.at()].value.clone())
+            })
+            .collect(),
+    }
+}
+
+fn findings(examined: &Examined) -> Vec<data::Finding> {
+    let waiver = |i: usize| examined.waived.iter().find(|(_, lifts)| lifts.contains(&i)).map(|(w, _)| w.clone());
+    let each = |(i, f): (usize, &crate::diag::Diagnostic)| data::Finding {
+        rule: f.rule.id.to_string(),
+        severity: f.severity.word().to_string(),
+        message: f.message.clone(),
+        step: f.step.clone(),
+        waiver: waiver(i),
+    };
+    examined.findings.iter().enumerate().map(each).collect()
+}
+
+/// Walks the printed order.
+struct Filler<'a> {
+    root: &'a Procedure,
+    trace: &'a Trace,
+    files: &'a Files,
+    /// Texts in use, so that each is fetched once.
+    open: BTreeMap<FileId, Arc<crate::text::File>>,
+    steps: Vec<data::Step>,
+}
+
+impl<'a> Filler<'a> {
+    fn text(&mut self, span: Span) -> String {
+        let files = self.files;
+        let file = self.open.entry(span.file).or_insert_with(|| files.get(span.file));
+        span.of(&file.text).trim().to_string()
+    }
+
+    fn procedure(&self, frame: FrameId) -> &'a Procedure {
+        self.trace.procedure_of(self.root, frame)
+    }
+
+    fn whole(&mut self, frame: FrameId) {
+        let p = self.procedure(frame);
+        for section in p.sections.iter().filter(|s| s.kind == SectionKind::Ordinary) {
+            self.items(frame, &section.items);
+        }
+    }
+
+    fn contingencies(&mut self, frame: FrameId) {
+        let p = self.procedure(frame);
+        for section in p.sections.iter().filter(|s| s.kind == SectionKind::Contingency) {
+            self.items(frame, &section.items);
+        }
+    }
+
+    fn items(&mut self, frame: FrameId, items: &[Item]) {
+        for item in items {
+            if let Item::Step(id) = item {
+                self.step(frame, *id);
+            }
+        }
+    }
+
+    fn list(&mut self, frame: FrameId, steps: &[StepId]) {
+        steps.iter().for_each(|s| self.step(frame, *s));
+    }
+
+    fn step(&mut self, frame: FrameId, id: StepId) {
+        let p = self.procedure(frame);
+        let step = p.step(id);
+        let Some(row) = self.trace.row(frame, id) else { return };
+        let act = self.act(p, frame, step);
+        let words = self.text(step.text.span);
+        let lines = step.lines.iter().map(|l| self.line(p, frame, l)).collect();
+        let section = self.text(p.section(step.section).title.span);
+        let each = |e| state::state(self.trace, self.root, p, e);
+        let done = data::Step {
+            number: self.trace.number(self.root, row).to_string(),
+            anchor: step.anchor.as_ref().map(|a| a.value.clone()),
+            section,
+            act,
+            words,
+            lines,
+            before: self.trace.before(row).map(each).collect(),
+            after: self.trace.after(row).map(each).collect(),
+            margins: self.trace.least_margins(row).into_iter().map(|(m, v)| state::margin(p, m, v)).collect(),
+        };
+        self.steps.push(done);
+        self.below(frame, step);
+    }
+
+    fn below(&mut self, frame: FrameId, step: &Step) {
+        match &step.kind {
+            Kind::If { arms } => arms.iter().for_each(|a| self.list(frame, &a.steps)),
+            Kind::Repeat { body, .. } => self.list(frame, body),
+            Kind::Perform(callee) => {
+                let Some(inner) = self.trace.row(frame, step.id).and_then(|r| self.trace.callee(r)) else { return };
+                match &callee.value {
+                    Callee::Section(section) => {
+                        let p = self.procedure(inner);
+                        self.items(inner, &p.section(*section).items);
+                    }
+                    Callee::Procedure(_) => self.whole(inner),
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn line(&mut self, p: &Procedure, frame: FrameId, line: &crate::model::procedure::Line) -> data::Line {
+        let (role, leads_to) = match &line.form {
+            LineForm::SecondPerson { role, .. } => (Some(p.policy.roles[role.value.at()].name.value.clone()), None),
+            LineForm::Contingency(section) => (None, Some(self.title(p, section.value))),
+            LineForm::Step(step) => (None, Some(self.number(frame, step.value))),
+            LineForm::HoldAndTell(role) => (Some(self.text(*role)), None),
+            LineForm::Words | LineForm::Touching(_) | LineForm::Broken => (None, None),
+        };
+        data::Line { label: line.label.word().to_string(), words: self.text(line.text.span), role, leads_to }
+    }
+
+    fn title(&mut self, p: &Procedure, section: SectionId) -> String {
+        self.text(p.section(section).title.span)
+    }
+
+    /// The printed number of a step that is linked to: of the same frame, or of the procedure around it.
+    fn number(&self, frame: FrameId, step: StepId) -> String {
+        let home = self.trace.home(frame);
+        let row = self.trace.row(frame, step).or_else(|| self.trace.row(home, step));
+        row.map_or_else(String::new, |r| self.trace.number(self.root, r).to_string())
+    }
+}
