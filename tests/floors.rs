@@ -19,7 +19,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("planning", &["units", "diag", "model", "geometry", "trace"]),
     ("slips", &["units", "diag", "model", "geometry", "trace"]),
     ("compiled", &["units"]),
-    ("proof", &["text", "diag", "model", "trace", "writing", "planning", "slips", "compiled"]),
+    ("proof", &["text", "units", "diag", "model", "trace", "writing", "planning", "slips", "compiled"]),
     ("document", &["text", "units", "diag", "model", "geometry", "trace", "planning", "slips", "proof", "compiled"]),
     ("template", &["text", "diag", "document"]),
     ("emit", &["error", "document", "template", "compiled"]),
