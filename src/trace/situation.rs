@@ -93,7 +93,7 @@ pub(super) fn outside(p: &Procedure, state: &State, pose: PoseId, left_behind: b
 fn inside(p: &Procedure, joint: usize, readout: Readout, angle: Angle, band: Angle) -> bool {
     // A joint that was declared to be in this pose and has not moved is in it.
     let (low, high) = readout.idle(p.arm.joints[joint].hold.value);
-    readout == Readout::at(angle, band, Known::Readout) || (low >= angle - band && high <= angle + band)
+    (readout.low, readout.high) == (angle - band, angle + band) || (low >= angle - band && high <= angle + band)
 }
 
 /// What of a declaration a state does not meet: the place of the entry, and words for what is so instead.

@@ -1,0 +1,77 @@
+//! The worked library as test input: read from disk, changed in memory, compiled like any project.
+
+#![allow(dead_code, reason = "each test uses a part of it")]
+
+use std::path::{Path, PathBuf};
+use surehand::diag::Severity;
+use surehand::session::{DiskWorld, MemoryWorld, Session};
+
+/// The procedures of the library, as paths beneath its folder.
+pub const DEMOS: [&str; 5] = ["cartridge-change.md", "lid-lift.md", "stow-heron.md", "swab-survey.md", "tool-exchange.md"];
+
+/// The folder of the library.
+pub fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures")
+}
+
+/// A file of the library.
+pub fn text(path: &str) -> String {
+    std::fs::read_to_string(folder().join(path)).unwrap_or_else(|e| panic!("procedures/{path}: {e}"))
+}
+
+/// A finding, as a person sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    pub rule: &'static str,
+    pub severity: Severity,
+    pub file: String,
+    /// 1 for the first line.
+    pub line: usize,
+    pub message: String,
+}
+
+impl Found {
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+}
+
+/// What `surehand check procedures/PATH` finds after `changes`: files of the library by path, with what they hold instead.
+pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
+    let world = changes.iter().fold(MemoryWorld::over(DiskWorld), |w, (file, text)| w.with(folder().join(file), text.as_bytes()));
+    let session = Session::new(&world);
+    let compiled = session.compile(&folder().join(path)).unwrap_or_else(|e| panic!("{path}: {e}"));
+    let found = |d: &surehand::diag::Diagnostic| {
+        let file = session.files().get(d.span.file);
+        Found {
+            rule: d.rule.id,
+            severity: d.severity,
+            line: file.position(d.span.start).line,
+            file: Path::new(&file.name).strip_prefix(folder()).map_or(file.name.clone(), |p| p.display().to_string()),
+            message: d.message.clone(),
+        }
+    };
+    let mut findings = compiled.findings.clone();
+    if let Some(p) = &compiled.procedure {
+        let file = session.files().get(p.file);
+        findings.extend(surehand::writing::check(p, &file.text));
+        let trace = surehand::trace::trace(p);
+        findings.extend(surehand::trace::check(p, &trace));
+    }
+    findings.iter().map(found).collect()
+}
+
+/// The number of the line that holds `what`, which must stand on one line only.
+pub fn line_of(text: &str, what: &str) -> usize {
+    let mut lines = text.lines().enumerate().filter(|(_, l)| l.contains(what));
+    let first = lines.next().unwrap_or_else(|| panic!("`{what}` stands nowhere"));
+    assert!(lines.next().is_none(), "`{what}` stands on several lines");
+    first.0 + 1
+}
+
+/// `text` with `old`, which must occur exactly once, replaced by `new`.
+pub fn replace(text: &str, old: &str, new: &str) -> String {
+    assert_eq!(text.matches(old).count(), 1, "`{old}` must occur exactly once");
+    assert_ne!(old, new, "a change that changes nothing");
+    text.replacen(old, new, 1)
+}
