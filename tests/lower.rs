@@ -304,3 +304,31 @@ fn torn_procedures_are_read_to_the_end() {
     }
     assert!(broken > 50, "{broken} of the damaged texts broke a step");
 }
+
+#[test]
+fn without_a_cell_the_message_asks_for_one() {
+    let text = under_front("1. `power on arm`\n2. `close on cup`\n");
+    let (arm, _, policy) = models(EXAMPLE_POLICY);
+    let cell = Arc::new(model::cell::Cell::none(FileId(7)));
+    let parsed = syntax::parse(FileId(0), &text);
+    let (_, found) = lower::lower(&parsed, &text, arm, cell, policy, &mut |_, _| None);
+    assert_eq!(ids(&text, &found), [("unknown-load", "cup".to_string())]);
+    assert!(found[0].labels.is_empty() && found[0].help[0].contains("front matter"), "{found:?}");
+}
+
+/// Nine calls of nine calls, up to twelve deep: counted, never written out.
+#[test]
+fn calls_of_calls_are_summed_up() {
+    let nested = |depth: usize, last: &str| {
+        let mut text = "1. `perform` [on](#s0)\n\n".to_string();
+        for i in 0..depth {
+            let calls: String = (1..10).map(|n| format!("{n}. `perform` [on](#s{})\n", i + 1)).collect();
+            text += &format!("# S{i} {{.on-call #s{i}}}\n\n{calls}\n");
+        }
+        text + &format!("# S{depth} {{.on-call #s{depth}}}\n\n1. `read joints`\n2. {last}\n")
+    };
+    let ids = |text: &str| steps(text).1.iter().map(|d| d.rule.id).collect::<Vec<_>>();
+    assert_eq!(ids(&nested(8, "`hold point: Shift lead`\n   - Must be true: the read-outs agree.")), [""; 0]);
+    assert_eq!(ids(&nested(8, "`turnover`")), ["unsigned-run"]);
+    assert_eq!(ids(&nested(12, "`turnover`")), ["unsigned-run"]);
+}

@@ -74,9 +74,12 @@ struct Summary {
     cold: State,
     /// From everything known.
     warm: State,
-    /// It holds a sign-off.
-    signs: bool,
+    /// Steps on its longest path without any sign-off, if it has such a path.
+    unsigned: Option<u32>,
 }
+
+/// A run longer than any that is written, to see whether it lives through a section.
+const LONG_RUN: u32 = 1 << 30;
 
 impl Summary {
     fn apply(&self, before: State) -> State {
@@ -89,8 +92,8 @@ impl Summary {
             observed: self.cold.observed || (before.observed && self.warm.observed),
             cleared: self.cold.cleared || (before.cleared && self.warm.cleared),
             critical: before.critical || self.cold.critical,
-            run: if self.signs { self.cold.run } else { before.run + self.cold.run },
-            told: before.told,
+            run: self.unsigned.map_or(0, |n| before.run.saturating_add(n)).max(self.cold.run),
+            told: before.told && self.unsigned.is_some(),
             dead: self.cold.dead,
         }
     }
@@ -106,8 +109,6 @@ struct Walk<'a, 'f> {
     jumps: Vec<(StepId, State)>,
     /// Findings are made only in the pass that knows everything.
     speaks: bool,
-    /// A sign-off was passed.
-    signed: bool,
 }
 
 pub(super) fn check(found: &mut Found<'_>) {
@@ -115,15 +116,7 @@ pub(super) fn check(found: &mut Found<'_>) {
     let edges = calls(procedure);
     let sections = procedure.sections.len();
     let demands = Demands::of(procedure);
-    let mut walk = Walk {
-        found,
-        demands,
-        summaries: vec![None; sections],
-        calls: vec![None; sections],
-        jumps: Vec::new(),
-        speaks: false,
-        signed: false,
-    };
+    let mut walk = Walk { found, demands, summaries: vec![None; sections], calls: vec![None; sections], jumps: Vec::new(), speaks: false };
     let mut called = vec![false; sections];
     edges.iter().flatten().for_each(|(to, _)| called[*to] = true);
     let callers_first = if edges.iter().all(Vec::is_empty) { Vec::new() } else { order(&edges) };
@@ -179,13 +172,11 @@ fn critical_at_start(procedure: &Procedure) -> bool {
 impl Walk<'_, '_> {
     fn sum_up(&mut self, section: usize) {
         let jumps = self.jumps.len();
-        self.signed = false;
         let cold = self.section(section, State::COLD);
-        let signs = self.signed;
-        let warm = State { holds: u64::MAX, witnesses: u64::MAX, observed: true, cleared: true, ..State::COLD };
+        let warm = State { holds: u64::MAX, witnesses: u64::MAX, observed: true, cleared: true, run: LONG_RUN, ..State::COLD };
         let warm = self.section(section, warm);
         self.jumps.truncate(jumps);
-        self.summaries[section] = Some(Summary { cold, warm, signs });
+        self.summaries[section] = Some(Summary { cold, warm, unsigned: warm.run.checked_sub(LONG_RUN) });
     }
 
     fn section(&mut self, section: usize, mut state: State) -> State {
@@ -216,9 +207,8 @@ impl Walk<'_, '_> {
         let step = self.found.step(id);
         if signs_off(step) {
             (state.run, state.told) = (0, false);
-            self.signed = true;
         } else if !state.dead {
-            state.run += 1;
+            state.run = state.run.saturating_add(1);
         }
         if self.speaks && !state.dead {
             self.run_length(step, &mut state);

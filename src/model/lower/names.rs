@@ -178,6 +178,10 @@ impl Known<'_> {
     pub(super) fn refuse(self, written: &str, span: Span) -> Problem {
         let Known { rule, noun, holder, names, place } = self;
         let mut found = rule.at(span, format!("{holder} has no {noun} `{written}`")).mark(format!("no such {noun}"));
+        if place.start == place.end {
+            // There is no cell file to show.
+            return Box::new(found.help("name the cell in the front matter: cell = \"cells/....toml\""));
+        }
         found = if names.is_empty() {
             found.label(place, format!("no {noun} is defined here"))
         } else {
@@ -236,6 +240,9 @@ fn the_arm(names: &Names<'_>) -> (String, Span) {
     (called("the arm", &names.arm.name.value), names.arm.name.span)
 }
 fn the_cell(names: &Names<'_>) -> (String, Span) {
+    if names.cell.name.value.is_empty() {
+        return ("a procedure without a cell".to_string(), names.cell.name.span);
+    }
     (called("the cell", &names.cell.name.value), names.cell.name.span)
 }
 fn the_policy(names: &Names<'_>) -> (String, Span) {
