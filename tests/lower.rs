@@ -316,6 +316,20 @@ fn without_a_cell_the_message_asks_for_one() {
     assert!(found[0].labels.is_empty() && found[0].help[0].contains("front matter"), "{found:?}");
 }
 
+/// The retreat moves the arm and comes back between the hold and the act it was for.
+#[test]
+fn a_hold_does_not_outlive_a_retreat() {
+    let text = |back: &str| {
+        format!(
+            "1. `read joints`\n2. {HOLD}3. `check` The flask stands, seen in window 2.\n   - If not: [out](#out)\n4. {ACT}5. {VERIFY}\n# Out {{.contingency #out}}\n\n1. `expect pose home`\n{back}"
+        )
+    };
+    let act = |t: &str| t.replace(ACT, &format!("{} {{#act}}\n", ACT.trim_end()));
+    assert_eq!(steps(&text("")).1, []);
+    let (_, found) = steps(&act(&text("2. `base left to +20 deg`\n3. `go to` [the act](#act)\n")));
+    assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), ["demand-not-met"]);
+}
+
 /// Nine calls of nine calls, up to twelve deep: counted, never written out.
 #[test]
 fn calls_of_calls_are_summed_up() {

@@ -125,21 +125,18 @@ pub(super) fn check(found: &mut Found<'_>) {
     }
     walk.speaks = true;
     let mut state = State { critical: critical_at_start(procedure), ..State::COLD };
-    for (i, section) in procedure.sections.iter().enumerate() {
-        match section.kind {
-            SectionKind::Ordinary => {
-                // A section that is also performed starts with what its callers can be sure of: nothing.
-                if called[i] {
-                    state = state.join(State { observed: state.observed, run: state.run, ..State::COLD });
-                }
-                state = walk.section(i, state);
-            }
-            SectionKind::Contingency => {
-                // Entered on what was just seen, part-way through anything, with anything held.
-                walk.section(i, State { observed: true, critical: procedure.cell.loads.iter().any(|l| l.critical), ..State::COLD });
-            }
-            SectionKind::OnCall => {}
+    let of_kind = |kind| procedure.sections.iter().enumerate().filter(move |(_, s)| s.kind == kind).map(|(i, _)| i);
+    // Contingencies first: where one comes back, the step there must know what is known on that way too.
+    for i in of_kind(SectionKind::Contingency) {
+        // Entered on what was just seen, part-way through anything, with anything held.
+        walk.section(i, State { observed: true, critical: procedure.cell.loads.iter().any(|l| l.critical), ..State::COLD });
+    }
+    for i in of_kind(SectionKind::Ordinary) {
+        // A section that is also performed starts with what its callers can be sure of: nothing.
+        if called[i] {
+            state = state.join(State { observed: state.observed, run: state.run, ..State::COLD });
         }
+        state = walk.section(i, state);
     }
     for i in callers_first {
         if procedure.sections[i].kind == SectionKind::OnCall {
