@@ -5,9 +5,11 @@
 
 mod act;
 mod block;
+pub mod build;
 mod field;
 mod front;
 mod stamp;
+pub mod wording;
 
 pub use act::{Act, Goal, Order, Push, Travel};
 pub use block::{

@@ -402,17 +402,17 @@ fn a_wrong_template_is_refused_at_its_line() {
         let wanted = format!("{}:{line}: {rule}: ", site[0].0);
         assert!(problems.iter().any(|p| p.starts_with(&wanted)), "no {wanted:?} in:\n{}", problems.join("\n"));
     };
-    at_line(edited("front.html", "<h3>Model data</h3>", "<h3 onclick=\"x\">Model data</h3>"), "onclick", "template-markup");
-    at_line(edited("front.html", "<h3>Model data</h3>", "<script>x</script>"), "<script>", "template-markup");
-    at_line(edited("front.html", "<h3>Model data</h3>", "<p class=\"tiny\">Model data</p>"), "tiny", "template-markup");
-    refused(edited("front.html", "<h3>Model data</h3>", "<h3>Model data"), "template-markup", "expected 'h3' tag");
-    at_line(edited("front.html", "<h3>Model data</h3>", "{{ doc.nothing }}"), "doc.nothing", "template-fails");
-    at_line(edited("front.html", "<h3>Model data</h3>", "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
+    at_line(edited("front.html", "<h3>Words and signs</h3>", "<h3 onclick=\"x\">Words and signs</h3>"), "onclick", "template-markup");
+    at_line(edited("front.html", "<h3>Words and signs</h3>", "<script>x</script>"), "<script>", "template-markup");
+    at_line(edited("front.html", "<h3>Words and signs</h3>", "<p class=\"tiny\">Words and signs</p>"), "tiny", "template-markup");
+    refused(edited("front.html", "<h3>Words and signs</h3>", "<h3>Words and signs"), "template-markup", "expected 'h3' tag");
+    at_line(edited("front.html", "<h3>Words and signs</h3>", "{{ doc.nothing }}"), "doc.nothing", "template-fails");
+    at_line(edited("front.html", "<h3>Words and signs</h3>", "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
     // Where the fuel runs out depends on what else the templates do.
     refused(
         edited(
             "front.html",
-            "<h3>Model data</h3>",
+            "<h3>Words and signs</h3>",
             "{% for i in range(9999) %}{% for j in range(9999) %}{% for k in range(9999) %}{% endfor %}{% endfor %}{% endfor %}",
         ),
         "template-fails",

@@ -81,39 +81,24 @@ impl Tally {
 }
 
 fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
+    // For the first page: each fits one line of half a page.
     let all = [
-        ("travel", t.limits, "Each move stays inside the joint's soft limits or allowed turns, stopping band and hold tolerance included."),
-        ("direction", t.directions, "Each printed direction agrees with the change of angle from every state the step can start in."),
-        (
-            "continuity",
-            t.states,
-            "Each step starts where the steps before it end, through branches, repeats, performed sections and contingencies.",
-        ),
-        ("console", t.limits, "Each joint that moves is driven by a stick of the console."),
-        ("two-axis", t.pairs, "Joints that move together are on different sticks and are allowed to; their gates lie on the way."),
-        (
-            "grip",
-            t.forces,
-            "The grip level holds the load's greatest mass with the site's factor, and does not exceed what the load bears.",
-        ),
-        ("opening", t.openings, "The jaw is open wide enough before it closes on a load."),
-        (
-            "transfer",
-            t.transfers,
-            "Loads are gripped, lifted, carried, set down and let go of in that order, on stations that take and bear them.",
-        ),
-        ("station", t.places, "The arm is in the station's pose, within its band, where a load is set down or let go of."),
-        ("power", t.power, "Nothing moves with console power off, or before the read-outs were compared after it."),
-        (
-            "writing",
-            t.steps,
-            "Holds, witnesses, second persons, alerts, labelled lines and references are as notation and policy want them.",
-        ),
+        ("travel", t.limits, "Travel inside soft limits, bands included."),
+        ("direction", t.directions, "Direction words agree with the change of angle."),
+        ("continuity", t.states, "Each step starts where those before it end."),
+        ("console", t.limits, "Each joint that moves has its stick."),
+        ("two-axis", t.pairs, "Joints moved together: sticks, permission, gates."),
+        ("grip", t.forces, "Grip level holds and does not crush the load."),
+        ("opening", t.openings, "The jaw is open wide enough to take the load."),
+        ("transfer", t.transfers, "Grip, lift, carry, set down, let go: in order."),
+        ("station", t.places, "Arm in the station's pose at set-down and let-go."),
+        ("power", t.power, "No move without power or compared read-outs."),
+        ("writing", t.steps, "Holds, alerts, persons, references: by policy."),
     ];
     let mut out: Vec<Check> =
         all.into_iter().filter(|(_, n, _)| *n > 0).map(|(id, count, text)| Check { id: id.into(), text: text.into(), count }).collect();
     if p.policy.model_age.is_some() {
-        let text = "Arm and cell data are no older than the policy accepts.";
+        let text = "Age of arm and cell data, by policy.";
         out.push(Check { id: "age".into(), text: text.into(), count: 1 });
     }
     out
@@ -122,15 +107,15 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
 fn gaps(p: &Procedure, trace: &Trace, t: &Tally) -> Vec<Gap> {
     let mut out = Vec::new();
     let mut gap = |id: &str, text: String| out.push(Gap { id: id.into(), text });
-    gap("clearance", "Clearance of arm, tool and load to the cell, to zones and to the arm itself.".into());
-    gap("load", "Static load of the joints, and the pressure their actuators need.".into());
-    gap("sight", "Whether the view that is named shows what is to be seen.".into());
-    gap("drift", "Drift of joints over the time that steps and waits take.".into());
+    gap("clearance", "Clearance to cell, zones and the arm itself.".into());
+    gap("load", "Static load of joints; actuator pressure.".into());
+    gap("sight", "Whether the named view shows what is to be seen.".into());
+    gap("drift", "Drift of joints over the time of steps and waits.".into());
     if p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some()) {
-        gap("tilt", "Tilt of loads from plumb and their height above what is below.".into());
+        gap("tilt", "Tilt of loads, and height above what is below.".into());
     }
     if trace.has_taps(p) {
-        gap("taps", "Whether contact by taps comes inside the band that is written.".into());
+        gap("taps", "Whether contact by taps comes inside its band.".into());
     }
     if !t.without_pose.is_empty() {
         let names: Vec<&str> = t.without_pose.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();

@@ -30,6 +30,8 @@ pub(super) struct Fragment {
     pub bookmark: Option<(u8, String)>,
     /// A numbered row or a table head: it shares its border with the next.
     pub row: bool,
+    /// The strip of a block: it takes the place of the one repeated until here.
+    pub strip: bool,
     /// For messages.
     pub name: String,
 }
@@ -153,8 +155,13 @@ impl<'a> Flower<'a, '_> {
             }
             Node::Strip(strip) => {
                 let block = self.maker.strip(strip, width)?;
-                self.push(block, 10.0, true, place);
+                // A page that starts with this strip does not repeat the one before.
                 self.heads.retain(|h| !matches!(h.node, Node::Strip(_)));
+                self.snapshot(place)?;
+                self.push(block, 10.0, true, place);
+                if let Some(last) = self.out.fragments.last_mut() {
+                    last.strip = true;
+                }
                 self.heads.push(Repeated { node, left: place.left });
                 self.snapshot(place)?;
             }
@@ -267,6 +274,7 @@ impl<'a> Flower<'a, '_> {
             items: std::mem::take(&mut self.items),
             bookmark: None,
             row: false,
+            strip: false,
             name: self.name.clone(),
         });
     }

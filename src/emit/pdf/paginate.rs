@@ -56,7 +56,8 @@ impl Pager {
             self.turn();
         }
         if self.y == 0.0 {
-            let head = heads.get(first.head).map_or(&[][..], Vec::as_slice);
+            let under = chain.iter().find(|f| f.strip).unwrap_or(first);
+            let head = heads.get(under.head).map_or(&[][..], Vec::as_slice);
             for fragment in head {
                 self.put(fragment.clone_for_head());
             }

@@ -1,0 +1,130 @@
+//! A checked procedure and its trace to the typed blocks that are printed.
+//!
+//! Invariant: every number printed here is one the rules judged; the words "checked" and "not checked" come from
+//! the proofs that ran. Only [`build`] gives a status above a draft, and it needs a [`Checked`] value.
+
+mod body;
+mod front;
+mod inline;
+mod place;
+mod situation;
+mod step;
+mod travel;
+
+use super::{Document, Stamp, Status};
+use crate::compiled::{Check, Gap};
+use crate::diag::{Diagnostic, Severity};
+use crate::model::Standing;
+use crate::model::procedure::{Procedure, Step};
+use crate::proof::{Checked, Examined};
+use crate::text::Files;
+use crate::trace::{FrameId, Trace};
+
+/// What a document is built from besides the procedure.
+#[derive(Debug)]
+pub struct Sources<'a> {
+    /// Every file of the run: the words of a procedure are spans of them.
+    pub files: &'a Files,
+    /// What identifies the content.
+    pub digests: Digests,
+}
+
+/// Digests as hexadecimal digits.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Digests {
+    /// Over sources, models, policy, templates, fonts and the tool's version.
+    pub content: String,
+    /// Of the arm's file.
+    pub arm: String,
+    /// Of the cell's file.
+    pub cell: String,
+    /// Of the policy's file.
+    pub policy: String,
+}
+
+/// A work instruction with the status it has earned. Content and status cannot be parted or exchanged.
+#[derive(Debug)]
+pub struct Instruction {
+    document: Document,
+    stamp: Stamp,
+}
+
+impl Instruction {
+    /// The content.
+    pub fn document(&self) -> &Document {
+        &self.document
+    }
+    /// What is laid over it.
+    pub fn stamp(&self) -> &Stamp {
+        &self.stamp
+    }
+}
+
+/// A trace and what is to be said about it.
+struct Basis<'a> {
+    procedure: &'a Procedure,
+    trace: &'a Trace,
+    sources: &'a Sources<'a>,
+    covered: &'a [Check],
+    gaps: &'a [Gap],
+    findings: &'a [Diagnostic],
+    not_issuable: &'a [String],
+}
+
+impl Basis<'_> {
+    /// The steps of an expansion.
+    fn steps(&self, frame: FrameId) -> impl Iterator<Item = &Step> {
+        let p = self.trace.procedure_of(self.procedure, frame);
+        self.trace.rows_of(frame).map(move |row| p.step(self.trace.step_of(row).1))
+    }
+
+    /// How many findings of a severity stand.
+    fn found(&self, severity: Severity) -> usize {
+        self.findings.iter().filter(|f| f.severity == severity).count()
+    }
+
+    fn instruction(&self, status: Status) -> Instruction {
+        let mut body = body::Body::new(self);
+        let blocks = body.all();
+        let document = Document { identity: self.identity(), front: self.front(&body), start: self.start(), blocks };
+        Instruction { document, stamp: Stamp::new(status, standing(self.procedure)) }
+    }
+}
+
+/// The worse of the standings of arm and cell.
+fn standing(p: &Procedure) -> Standing {
+    match (p.arm.standing, p.cell.standing) {
+        (Standing::Invented, _) | (_, Standing::Invented) => Standing::Invented,
+        (Standing::Unaccepted, _) | (_, Standing::Unaccepted) => Standing::Unaccepted,
+        (Standing::Accepted, Standing::Accepted) => Standing::Accepted,
+    }
+}
+
+/// The work instruction of a checked procedure.
+pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
+    let basis = Basis {
+        procedure: &checked.procedure,
+        trace: &checked.trace,
+        sources,
+        covered: &checked.covered,
+        gaps: &checked.gaps,
+        findings: &checked.findings,
+        not_issuable: &checked.not_issuable,
+    };
+    basis.instruction(Status::CheckedNotApproved)
+}
+
+/// The same content whether or not errors stand, marked as a draft on every page.
+pub fn draft(examined: &Examined, sources: &Sources<'_>) -> Instruction {
+    let basis = Basis {
+        procedure: &examined.procedure,
+        trace: &examined.trace,
+        sources,
+        covered: &examined.covered,
+        gaps: &examined.gaps,
+        findings: &examined.findings,
+        not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
+    };
+    let errors = basis.found(Severity::Error);
+    basis.instruction(Status::Draft { errors })
+}

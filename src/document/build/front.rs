@@ -1,0 +1,299 @@
+//! Identity, first page and start conditions.
+
+use super::Basis;
+use super::body::Body;
+use super::situation::pose;
+use crate::diag::Severity;
+use crate::document::wording::{self, Duty};
+use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Revision, Role, Start, Waiver};
+use crate::model::LoadId;
+use crate::model::procedure::{Kind, Situation, UseLevel, Waiver as Waived};
+use crate::trace::FrameId;
+
+/// What stands where nothing was declared.
+const UNSAID: &str = "not declared";
+
+/// Digits of a digest on every page.
+const SHORT: usize = 8;
+/// Digits of a model's digest on the first page.
+const LONG: usize = 16;
+
+fn said(value: Option<&crate::text::Spanned<String>>) -> String {
+    value.map_or_else(|| UNSAID.to_owned(), |v| v.value.clone())
+}
+
+/// Hexadecimal digits in groups of four, to be read aloud.
+fn grouped(digest: &str, digits: usize) -> String {
+    let head: Vec<char> = digest.chars().take(digits).collect();
+    head.chunks(4).map(|c| c.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
+}
+
+fn date(text: Option<&crate::text::Spanned<String>>) -> Date {
+    let mut parts = text.map_or("", |t| t.value.as_str()).split('-').map(|p| p.parse::<u16>().unwrap_or(0));
+    let mut next = || parts.next().unwrap_or(0);
+    let (year, month, day) = (next(), next(), next());
+    Date { year, month: u8::try_from(month).unwrap_or(0), day: u8::try_from(day).unwrap_or(0) }
+}
+
+fn use_level(level: Option<UseLevel>) -> (&'static str, &'static str) {
+    match level {
+        Some(UseLevel::Continuous) => ("CONTINUOUS USE", "The page is in hand. Each step is read, done and marked before the next."),
+        Some(UseLevel::Reference) => ("REFERENCE USE", "The page is at hand and is looked at before each section."),
+        Some(UseLevel::Information) => ("INFORMATION USE", "The page is kept for information."),
+        None => ("USE NOT DECLARED", "How the page is to be used was not declared."),
+    }
+}
+
+impl Basis<'_> {
+    pub(super) fn identity(&self) -> Identity {
+        let front = &self.procedure.front;
+        Identity {
+            number: Field::new("doc.number", said(front.id.as_ref())),
+            title: Field::new("doc.title", said(front.title.as_ref())),
+            revision: Field::new("doc.revision", said(front.revision.as_ref())),
+            date: date(front.date.as_ref()),
+            use_level: Field::new("doc.use", use_level(front.use_level.map(|u| u.value)).0),
+            code: Field::new("doc.digest", grouped(&self.sources.digests.content, SHORT)),
+        }
+    }
+
+    pub(super) fn front(&self, body: &Body<'_>) -> Front {
+        let p = self.procedure;
+        let numbered = |name: &str, (i, text): (usize, &String)| Prose::plain(format!("front.{name}{}", i + 1), text.as_str());
+        Front {
+            item: "front",
+            purpose: p.front.purpose.iter().map(|t| Prose::plain("front.purpose", t.value.as_str())).collect(),
+            checked: self.covered.iter().map(|c| &c.text).enumerate().map(|t| numbered("checked", t)).collect(),
+            unchecked: self.gaps.iter().map(|g| &g.text).enumerate().map(|t| numbered("unchecked", t)).collect(),
+            standing: Prose::plain("front.standing", self.standing()),
+            assumptions: wording::assumptions(p),
+            cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance")),
+            models: self.models(),
+            roles: self.roles(body),
+            waivers: self.waivers(),
+            abbreviations: self.abbreviations(body),
+            revisions: p
+                .front
+                .changes
+                .iter()
+                .enumerate()
+                .map(|(i, c)| {
+                    let id = |name: &str| format!("front.change{}.{name}", i + 1);
+                    Revision {
+                        revision: Field::new(id("revision"), c.revision.value.as_str()),
+                        date: Field::new(id("date"), c.date.value.as_str()),
+                        text: Prose::plain(id("text"), c.text.value.as_str()),
+                    }
+                })
+                .collect(),
+            digest: Field::new("doc.content", grouped(&self.sources.digests.content, usize::MAX)),
+        }
+    }
+
+    fn standing(&self) -> String {
+        let found = match (self.found(Severity::Error), self.found(Severity::Warning)) {
+            (0, 0) => "No error or warning stands.".to_owned(),
+            (0, w) => format!("No error stands. Warnings that stand: {w}."),
+            (e, w) => format!("Errors that stand: {e}. Warnings that stand: {w}."),
+        };
+        let waived: Vec<String> = self
+            .waivers()
+            .iter()
+            .map(|w| format!("{} ({}) by {} until {}", w.rule.text, w.step.text, w.post.text, w.expiry.text))
+            .collect();
+        let waived = if waived.is_empty() { "Nothing was waived.".to_owned() } else { format!("Waived: {}.", waived.join("; ")) };
+        let why =
+            if self.not_issuable.is_empty() { String::new() } else { format!(" Not to be issued: {}.", self.not_issuable.join("; ")) };
+        format!("{found} {waived}{why}")
+    }
+
+    fn models(&self) -> Vec<ModelData> {
+        let (p, digests) = (self.procedure, &self.sources.digests);
+        let data = |key: &str, what: &str, name: String, revision: &str, date: String, digest: &str| ModelData {
+            what: what.to_owned(),
+            name: Field::new(format!("front.{key}.name"), name),
+            revision: Field::new(format!("front.{key}.revision"), revision),
+            date: Field::new(format!("front.{key}.date"), date),
+            digest: Field::new(format!("front.{key}.digest"), grouped(digest, LONG)),
+        };
+        let accepted = p.arm.acceptance.as_ref().map_or_else(
+            || format!("{}, not accepted", p.arm.date.value),
+            |a| format!("{}, accepted {} by {}", p.arm.date.value, a.date.value, a.by.value),
+        );
+        vec![
+            data("arm", "Arm", p.arm.title.clone(), &p.arm.revision.value, accepted, &digests.arm),
+            data(
+                "cell",
+                "Cell and loads",
+                p.cell.title.clone(),
+                &p.cell.revision.value,
+                format!("surveyed {}", p.cell.surveyed.value),
+                &digests.cell,
+            ),
+            data("policy", "Policy", p.policy.site.value.clone(), &p.policy.revision.value, p.policy.date.value.clone(), &digests.policy),
+        ]
+    }
+
+    fn roles(&self, body: &Body<'_>) -> Vec<Role> {
+        let p = self.procedure;
+        let named = |id: crate::model::RoleId| &p.policy.roles[id.at()].name.value;
+        let mut out = Vec::new();
+        let mut ids: Vec<_> = p.performer.into_iter().collect();
+        ids.extend(body.duties.keys().filter(|id| Some(**id) != p.performer));
+        for (n, id) in ids.into_iter().enumerate() {
+            let duties = body.duties.get(&id).map_or(&[][..], Vec::as_slice);
+            let mut words = Vec::new();
+            for duty in Duty::ALL {
+                let at: Vec<&str> = duties.iter().filter(|d| d.0 == duty).map(|d| d.1.as_str()).collect();
+                if !at.is_empty() || (duty == Duty::Performs && Some(id) == p.performer) {
+                    words.push(duty.sentence(&at));
+                }
+            }
+            out.push(Role {
+                name: Field::new(format!("front.role{}.name", n + 1), named(id).as_str()),
+                duty: Prose::plain(format!("front.role{}.duty", n + 1), words.join(" ")),
+            });
+        }
+        out
+    }
+
+    fn waivers(&self) -> Vec<Waiver> {
+        let p = self.procedure;
+        let step = |w: &crate::text::Spanned<String>| {
+            let step = p.steps.iter().find(|s| s.anchor.as_ref().is_some_and(|a| a.value == w.value));
+            step.and_then(|s| self.printed(FrameId::ROOT, s.id)).map_or_else(|| w.value.clone(), |(number, _)| format!("step {number}"))
+        };
+        let one = |(i, w): (usize, &Waived)| {
+            let id = |name: &str| format!("front.waiver{}.{name}", i + 1);
+            Waiver {
+                rule: Field::new(id("rule"), w.rule.value.as_str()),
+                step: Field::new(id("step"), w.step.as_ref().map_or_else(|| "all steps".to_owned(), step)),
+                reason: Prose::plain(id("reason"), w.reason.value.as_str()),
+                post: Field::new(id("post"), w.post.value.as_str()),
+                expiry: Field::new(id("expiry"), w.expires.value.as_str()),
+            }
+        };
+        p.front.waivers.iter().enumerate().map(one).collect()
+    }
+
+    fn abbreviations(&self, body: &Body<'_>) -> Vec<Abbreviation> {
+        let p = self.procedure;
+        let alerts = &p.policy.alerts;
+        let (level, meaning) = use_level(p.front.use_level.map(|u| u.value));
+        let mut list = vec![
+            ("WARNING".to_owned(), alerts.warning.clone()),
+            ("CAUTION".to_owned(), alerts.caution.clone()),
+            ("NOTE".to_owned(), alerts.note.clone()),
+            (level.to_owned(), meaning.to_owned()),
+            ("N/A".to_owned(), wording::NOT_APPLICABLE.to_owned()),
+        ];
+        let points = body.points();
+        if points.0 > 0 {
+            list.push(("H1 ...".to_owned(), "Hold points: nothing beyond one until its post has cleared it.".to_owned()));
+        }
+        if points.1 > 0 {
+            list.push(("W1 ...".to_owned(), "Witness points: the post is invited; work may go on after the agreed notice.".to_owned()));
+        }
+        if p.sections.iter().any(|s| s.kind == crate::model::procedure::SectionKind::Contingency) {
+            list.push(("C1 ...".to_owned(), "Contingencies: entered only from the steps that name them.".to_owned()));
+        }
+        list.push(("deg".to_owned(), "Degree of angle, as on the read-out. The sign is always said.".to_owned()));
+        for id in &body.joints {
+            let joint = p.arm.joint(*id);
+            let (up, down) = (joint.positive.word.value.to_uppercase(), joint.negative.word.value.to_uppercase());
+            let seen = if joint.positive.seen_from == joint.negative.seen_from {
+                format!("{up} is +, {down} is -, seen from {}.", joint.positive.seen_from)
+            } else {
+                format!("{up} is +, seen from {}; {down} is -, seen from {}.", joint.positive.seen_from, joint.negative.seen_from)
+            };
+            list.push((joint.engraved.clone(), format!("{seen} Zero: {}.", joint.zero_mark)));
+        }
+        let one = |(i, (short, meaning)): (usize, (String, String))| Abbreviation {
+            short: Field::new(format!("front.word{}.short", i + 1), short),
+            meaning: Prose::plain(format!("front.word{}.meaning", i + 1), meaning),
+        };
+        list.into_iter().enumerate().map(one).collect()
+    }
+
+    pub(super) fn start(&self) -> Start {
+        let p = self.procedure;
+        let Some(start) = &p.start else {
+            return Start {
+                item: "start",
+                pose: Field::new("start.pose", UNSAID),
+                readouts: Vec::new(),
+                jaw: Field::new("start.jaw", UNSAID),
+                tool: None,
+                power: Field::new("start.power", UNSAID),
+                places: Vec::new(),
+            };
+        };
+        let tolerance = p.arm.jaw.tolerance.value;
+        let jaw = start.jaw.map_or(UNSAID.to_owned(), |j| {
+            let (low, high) = ((j.value - tolerance).max(p.arm.jaw.least.value), (j.value + tolerance).min(p.arm.jaw.most.value));
+            format!("{}, between {low} and {high}", j.value)
+        });
+        Start {
+            item: "start",
+            pose: Field::new("start.pose", start.pose.map_or(UNSAID, |id| p.arm.poses[id.value.at()].name.value.as_str())),
+            readouts: start.pose.map(|id| pose(&p.arm, id.value, "start")).unwrap_or_default(),
+            jaw: Field::new("start.jaw", jaw),
+            tool: start.tool.map(|t| Field::new("start.tool", p.arm.tools[t.value.at()].name.value.as_str())),
+            power: Field::new("start.power", if start.power.is_some_and(|on| on.value) { "on" } else { "off" }),
+            places: self.places(start),
+        }
+    }
+
+    /// Loads and equipment the procedure speaks of, and what else is in the jaw's way to be known.
+    fn places(&self, start: &Situation) -> Vec<Place> {
+        let p = self.procedure;
+        let mut out = Vec::new();
+        let mut put = |what: &str, is: String| {
+            let id = format!("start.place{}", out.len() + 1);
+            out.push(Place { what: Field::new(format!("{id}.what"), what), is: Field::new(format!("{id}.is"), is) });
+        };
+        let held = start.loads.iter().any(|(_, place)| place.value.is_none());
+        if !held {
+            put("In the jaw", "nothing".to_owned());
+        }
+        for (i, load) in p.cell.loads.iter().enumerate() {
+            let id = LoadId(u16::try_from(i).unwrap_or(u16::MAX));
+            let declared = start.loads.iter().find(|(l, _)| l.value == id).map(|(_, place)| place.value);
+            let rests = || load.rests_at.as_ref().and_then(|s| p.cell.find_station(&s.value));
+            if declared.is_none() && !self.handles(id) {
+                continue;
+            }
+            let station = |s: crate::model::StationId| format!("on the {}", p.cell.stations[s.at()].title);
+            let is = match declared {
+                Some(None) => "held in the jaw".to_owned(),
+                Some(Some(s)) => station(s),
+                None => rests().map_or(UNSAID.to_owned(), station),
+            };
+            put(&super::travel::capital(&load.title), is);
+        }
+        for (i, equipment) in p.cell.equipment.iter().enumerate() {
+            let declared = start.equipment.iter().find(|(e, _)| e.value.at() == i).map(|(_, s)| s.value);
+            let used = self
+                .trace
+                .frames()
+                .any(|(f, _)| self.steps(f).any(|s| matches!(&s.kind, Kind::Set { equipment, .. } if equipment.value.at() == i)));
+            if declared.is_some() || used {
+                put(&equipment.name.value, equipment.states[declared.unwrap_or(equipment.initial.value).at()].value.clone());
+            }
+        }
+        if let Some(view) = start.view {
+            put("View", p.cell.views[view.value.at()].title.clone());
+        }
+        out
+    }
+
+    /// Whether any step takes, moves or leaves a load.
+    fn handles(&self, id: LoadId) -> bool {
+        let names = |kind: &Kind| match kind {
+            Kind::Close(l) | Kind::LetGo { load: l, .. } => l.value == id,
+            Kind::Lift(t) | Kind::Lower(t) => t.load.value == id,
+            _ => false,
+        };
+        self.trace.frames().any(|(f, _)| self.steps(f).any(|s| names(&s.kind)))
+    }
+}

@@ -1,0 +1,163 @@
+//! What is in force at a step, in words: view, jaw, expected read-outs.
+
+use super::Basis;
+use super::place::At;
+use crate::document::{Field, ReadOut};
+use crate::model::JointId;
+use crate::model::arm::{Arm, Joint};
+use crate::trace::RowId;
+use crate::trace::state::{Known, Readout, State};
+use crate::units::Angle;
+
+/// An angle as the joint's read-out shows it, sign always.
+pub(super) fn angle(joint: &Joint, angle: Angle) -> String {
+    format!("{} deg", angle.signed(joint.decimals))
+}
+
+/// The same without the unit, for limits beside a value that carries it.
+fn bare(joint: &Joint, angle: Angle) -> String {
+    angle.signed(joint.decimals)
+}
+
+/// Words for values that cannot be told.
+pub(super) const UNKNOWN: &str = "not known";
+
+fn distinct<T: PartialEq>(items: impl Iterator<Item = T>) -> Vec<T> {
+    let mut out = Vec::new();
+    for item in items {
+        if !out.contains(&item) {
+            out.push(item);
+        }
+    }
+    out
+}
+
+/// "a", "a or b", "a, b or c".
+pub(super) fn either(words: Vec<String>) -> String {
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+        Some((last, _)) => last.clone(),
+        None => UNKNOWN.to_owned(),
+    }
+}
+
+/// How an expected read-out is to be found.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum When {
+    /// As left by the steps before.
+    Before,
+    /// As the step establishes it.
+    After,
+}
+
+impl Basis<'_> {
+    /// What the operator looks through before a row.
+    pub(super) fn view_words(&self, at: At<'_>, row: RowId) -> String {
+        let views = self.trace.views(row);
+        either(views.iter().map(|v| v.map_or("none chosen yet".to_owned(), |v| at.procedure.cell.views[v.at()].title.clone())).collect())
+    }
+
+    /// What is in the jaw before a row.
+    pub(super) fn held_words(&self, at: At<'_>, row: RowId) -> String {
+        let words = self.trace.before(row).map(|e| self.held_in(at, &e.state));
+        either(distinct(words))
+    }
+
+    /// Whether a load can be in the jaw before a row.
+    pub(super) fn is_loaded(&self, row: RowId) -> bool {
+        self.trace.held(row).iter().any(Option::is_some)
+    }
+
+    fn held_in(&self, at: At<'_>, state: &State) -> String {
+        let Some(held) = state.held() else { return "empty".to_owned() };
+        let load = &at.procedure.cell.loads[held.load.at()];
+        let level = state.level.map_or("grip not set".to_owned(), |l| format!("grip {}", at.procedure.arm.jaw.levels[l.at()].name.value));
+        format!("{} max {}, {level}", load.title, load.mass_at_most.value)
+    }
+
+    /// Every joint's expected read-out at a row, hold tolerance included. A joint that can be in several places has a line for each.
+    pub(super) fn read_outs(&self, at: At<'_>, row: RowId, item: &str, when: When) -> Vec<ReadOut> {
+        let arm = &at.procedure.arm;
+        let states: Vec<&State> = match when {
+            When::Before => self.trace.before(row).map(|e| &e.state).collect(),
+            When::After => self.trace.after(row).map(|e| &e.state).collect(),
+        };
+        let mut out = Vec::new();
+        for (i, joint) in arm.joints.iter().enumerate() {
+            let values = joined(distinct(states.iter().map(|s| s.joints()[i])));
+            for (n, value) in values.iter().enumerate() {
+                out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value));
+            }
+        }
+        out
+    }
+}
+
+/// A range takes in what it overlaps, so that a joint stopped part-way has one line.
+fn joined(mut values: Vec<Readout>) -> Vec<Readout> {
+    let is_range = |r: &Readout| matches!(r.known, Known::Range | Known::UnreadRange);
+    let mut out: Vec<Readout> = values.iter().copied().filter(|r| !is_range(r)).collect();
+    values.retain(is_range);
+    for mut range in values {
+        while let Some(at) = out.iter().position(|o| o.known != Known::Muted && o.low <= range.high && range.low <= o.high) {
+            let other = out.remove(at);
+            (range.low, range.high) = (range.low.min(other.low), range.high.max(other.high));
+        }
+        out.push(range);
+    }
+    out
+}
+
+fn key(joint: usize, alternative: usize) -> String {
+    match alternative {
+        0 => format!("j{}", joint + 1),
+        n => format!("j{}or{n}", joint + 1),
+    }
+}
+
+fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout) -> ReadOut {
+    let (low, high) = value.idle(joint.hold.value);
+    let (what, low, high) = match value.known {
+        Known::Muted => (UNKNOWN.to_owned(), "-".to_owned(), "-".to_owned()),
+        Known::Range | Known::UnreadRange => ("in the range".to_owned(), bare(joint, low), bare(joint, high)),
+        Known::Readout | Known::ByEye | Known::Unread => (angle(joint, value.nominal), bare(joint, low), bare(joint, high)),
+    };
+    let name = if alternative { format!("or {}", joint.engraved) } else { joint.engraved.clone() };
+    read_out(id, name, what, low, high)
+}
+
+/// One expected read-out.
+pub(super) fn read_out(id: &str, name: String, expected: String, low: String, high: String) -> ReadOut {
+    ReadOut {
+        joint: Field::new(format!("{id}.joint"), name),
+        expected: Field::new(format!("{id}.expected"), expected),
+        low: Field::new(format!("{id}.low"), low),
+        high: Field::new(format!("{id}.high"), high),
+    }
+}
+
+/// The read-outs of a pose, with the pose's band. A joint that may be anywhere has its travel.
+pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadOut> {
+    let pose = &arm.poses[id.at()];
+    let band = pose.band.value;
+    let line = |(i, (joint, value)): (usize, (&Joint, &Option<crate::text::Spanned<Angle>>))| {
+        let id = format!("{item}.{}", key(i, 0));
+        match value {
+            Some(a) => {
+                read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, a.value - band), bare(joint, a.value + band))
+            }
+            None => {
+                let (low, high) = crate::trace::measure::allowed(joint);
+                read_out(&id, joint.engraved.clone(), "any".to_owned(), bare(joint, low), bare(joint, high))
+            }
+        }
+    };
+    arm.joints.iter().zip(&pose.angles).enumerate().map(line).collect()
+}
+
+/// The direction of a joint's motion as its word in capitals.
+pub(super) fn direction(arm: &Arm, joint: JointId, positive: bool) -> String {
+    let joint = arm.joint(joint);
+    let word = if positive { &joint.positive.word } else { &joint.negative.word };
+    word.value.to_uppercase()
+}

@@ -1,0 +1,438 @@
+//! One step as its printed block.
+
+use super::body::{Body, Place};
+use super::place::At;
+use super::situation::{When, pose};
+use super::travel::capital;
+use crate::document::wording;
+use crate::document::{
+    Act, Actual, Arm, Band, Block, Condition, Field, Hold, Label, Line, Perform, Prose, ReadOut, Reading, Repeat, SignOff, Span, Step,
+    Turnover, Verify, Wait,
+};
+use crate::model::procedure::{self as model, Callee, Destination, Drive, Kind, LineForm};
+use crate::model::{LoadId, RoleId, StationId};
+use crate::text::{Span as Bytes, Spanned};
+use crate::trace::RowId;
+use crate::units::{Length, Quantity, Round, Time};
+
+/// What every block of a step carries.
+struct Head {
+    item: String,
+    number: Field,
+    row: Option<RowId>,
+    lines: Vec<Line>,
+    notes: Vec<Prose>,
+}
+
+impl Body<'_> {
+    /// The block of a step. Steps inside it are walked with it.
+    pub(super) fn step(&mut self, at: At<'_>, step: &model::Step, place: Place) -> Block {
+        let number = self.basis.number(at, step);
+        let item = format!("s{number}");
+        let field = |name: &str, text: String| Field::new(format!("{item}.{name}"), text);
+        let mut head = Head {
+            number: field("number", number.clone()),
+            row: self.basis.row(at, step.id),
+            lines: self.lines(at, step, &item),
+            notes: Vec::new(),
+            item: item.clone(),
+        };
+        let role = |id: RoleId| at.procedure.policy.roles[id.at()].name.value.clone();
+        match &step.kind {
+            Kind::HoldPoint(who) | Kind::WitnessPoint(who) => {
+                let witness = matches!(step.kind, Kind::WitnessPoint(_));
+                let name = self.name_point(witness, who.value, &number);
+                self.words(at, step, &mut head);
+                let (criteria, lines) = head.lines.into_iter().partition::<Vec<_>, _>(|l| l.label == Label::MustBeTrue);
+                Block::Hold(Hold {
+                    number: head.number,
+                    name: field("name", name),
+                    witness,
+                    role: field("role", role(who.value)),
+                    criteria: criteria.into_iter().map(|l| l.text).collect(),
+                    lines,
+                    notes: head.notes,
+                    item,
+                })
+            }
+            Kind::VerifyAfter(who) => {
+                self.duty(who.value, wording::Duty::Verifies, format!("step {number}"));
+                self.words(at, step, &mut head);
+                let of = field("of", place.previous.map_or("the step before".to_owned(), |n| format!("step {n}")));
+                Block::Verify(Verify {
+                    number: head.number,
+                    of,
+                    role: field("role", role(who.value)),
+                    lines: head.lines,
+                    notes: head.notes,
+                    item,
+                })
+            }
+            Kind::Read(reading) => {
+                self.words(at, step, &mut head);
+                self.reading(at, reading, head)
+            }
+            Kind::Wait { at_least, at_most } => {
+                self.words(at, step, &mut head);
+                Block::Wait(Wait {
+                    number: head.number,
+                    least: field("least", self.time(*at_least)),
+                    most: at_most.map(|t| field("most", self.time(t))),
+                    lines: head.lines,
+                    notes: head.notes,
+                    item,
+                })
+            }
+            Kind::Turnover => {
+                self.words(at, step, &mut head);
+                let held = head.row.map_or(String::new(), |r| self.basis.held_words(at, r));
+                let readouts = self.read_outs(at, head.row, &item, When::Before);
+                Block::Turnover(Turnover {
+                    number: head.number,
+                    readouts,
+                    held: field("held", held),
+                    lines: head.lines,
+                    notes: head.notes,
+                    item,
+                })
+            }
+            Kind::If { arms } => self.condition(at, step, arms, head),
+            Kind::Repeat { at_most, body } => {
+                let until = self.basis.prose(at, format!("{item}.until"), &step.text);
+                let blocks = self.list(at, body);
+                Block::Repeat(Repeat {
+                    number: head.number,
+                    most: field("most", at_most.value.to_string()),
+                    until,
+                    passes: (1..=at_most.value).map(|n| n.to_string()).collect(),
+                    lines: head.lines,
+                    blocks,
+                    item,
+                })
+            }
+            Kind::Perform(callee) => self.perform(at, &callee.value, head),
+            _ => self.act(at, step, head, &place),
+        }
+    }
+
+    fn condition(&mut self, at: At<'_>, step: &model::Step, arms: &[model::Branch], head: Head) -> Block {
+        let text = self.basis.prose(at, format!("{}.if", head.item), &step.text);
+        let number = head.row.map_or_else(|| step.number.clone(), |r| self.basis.trace.number(self.basis.procedure, r));
+        let arms = arms
+            .iter()
+            .enumerate()
+            .map(|(i, arm)| {
+                let number = number.arm(u8::try_from(i).unwrap_or(u8::MAX));
+                let item = format!("s{number}");
+                Arm { number: Field::new(format!("{item}.number"), number), item, holds: !arm.otherwise, blocks: self.list(at, &arm.steps) }
+            })
+            .collect();
+        Block::Condition(Condition { item: head.item, number: head.number, text, lines: head.lines, arms })
+    }
+
+    fn perform(&mut self, at: At<'_>, callee: &Callee, head: Head) -> Block {
+        let id = format!("{}.of", head.item);
+        let of = match callee {
+            Callee::Section(section) => self.basis.prose(at, id, &at.procedure.section(*section).title),
+            Callee::Procedure(p) => Prose::plain(id, p.front.title.as_ref().map_or("", |t| t.value.as_str())),
+        };
+        let blocks = match head.row.and_then(|r| self.basis.trace.callee(r)) {
+            Some(frame) => self.expansion(self.basis.at(frame)),
+            None => Vec::new(),
+        };
+        Block::Perform(Perform { item: head.item, number: head.number, of, lines: head.lines, blocks })
+    }
+
+    fn act(&mut self, at: At<'_>, step: &model::Step, mut head: Head, place: &Place) -> Block {
+        let item = head.item.clone();
+        let field = |name: &str, text: String| Field::new(format!("{item}.{name}"), text);
+        let cell = &at.procedure.cell;
+        let load = |id: LoadId| field("load", cell.loads[id.at()].title.clone());
+        let station = |id: StationId| field("station", cell.stations[id.at()].title.clone());
+        let jaw = |to: Length| {
+            let tolerance = at.procedure.arm.jaw.tolerance.value;
+            let (low, high) =
+                ((to - tolerance).max(at.procedure.arm.jaw.least.value), (to + tolerance).min(at.procedure.arm.jaw.most.value));
+            (field("low", low.to_string()), field("high", high.to_string()))
+        };
+        let mut actual = None;
+        let act = match &step.kind {
+            Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
+            Kind::Together(two) => {
+                let moves = two.drives.iter().zip(["a", "b"]).map(|(d, letter)| self.drive(at, &mut head, d, letter)).collect();
+                Act::Together { moves, order: self.basis.orders(at, two, &item) }
+            }
+            Kind::Lift(t) => {
+                Act::Lift { load: load(t.load.value), station: station(t.station.value), travel: self.drive(at, &mut head, &t.drive, "") }
+            }
+            Kind::Lower(t) => {
+                Act::Lower { load: load(t.load.value), station: station(t.station.value), travel: self.drive(at, &mut head, &t.drive, "") }
+            }
+            Kind::GripLevel(level) => Act::Grip { level: field("level", at.procedure.arm.jaw.levels[level.value.at()].name.value.clone()) },
+            Kind::Close(what) => {
+                self.grip_note(at, what.value, &mut head);
+                Act::Close { load: load(what.value) }
+            }
+            Kind::Jaw { open, to } => {
+                let (low, high) = jaw(to.value);
+                let word = field("word", if *open { "OPEN" } else { "CLOSE" }.to_owned());
+                Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
+            }
+            Kind::LetGo { load: what, station: on, open_to } => {
+                let (low, high) = jaw(open_to.value);
+                Act::LetGo {
+                    load: load(what.value),
+                    station: station(on.value),
+                    opening: field("opening", self.length(*open_to)),
+                    low,
+                    high,
+                }
+            }
+            Kind::Power(on) => {
+                let console = &at.procedure.arm.console;
+                note(&mut head, if *on { &console.power_on } else { &console.power_off });
+                if !on {
+                    note(&mut head, wording::NOT_ISOLATION);
+                }
+                Act::Power { state: field("state", format!("{} {}", if *on { "ON" } else { "OFF" }, at.procedure.arm.title)) }
+            }
+            Kind::View { view, monitor } => {
+                let data = &cell.views[view.value.at()];
+                if data.mirrored {
+                    note(&mut head, &format!("The picture of {} is mirrored: left and right are exchanged.", data.title));
+                }
+                let monitor = monitor.map(|m| field("monitor", cell.monitors[m.value.at()].value.clone()));
+                Act::View { view: field("view", data.title.clone()), monitor }
+            }
+            Kind::Tell(who) => {
+                let number = head.number.text.clone();
+                self.duty(who.value, wording::Duty::Told, format!("step {number}"));
+                Act::Tell { role: field("role", at.procedure.policy.roles[who.value.at()].name.value.clone()) }
+            }
+            Kind::ReadJoints => Act::ReadJoints { readouts: self.read_outs(at, head.row, &item, When::After) },
+            Kind::ExpectPose(id) => {
+                let arm = &at.procedure.arm;
+                let name = &arm.poses[id.value.at()].name.value;
+                Act::Expect { at: field("at", format!("pose {name}")), readouts: pose(arm, id.value, &item) }
+            }
+            Kind::ExpectAt(id) => {
+                let at_station = field("at", format!("the {}", cell.stations[id.value.at()].title));
+                Act::Expect { at: at_station, readouts: self.read_outs(at, head.row, &item, When::Before) }
+            }
+            Kind::Fit(tool) => Act::Fit { tool: field("tool", at.procedure.arm.tools[tool.value.at()].name.value.clone()) },
+            Kind::PutDown(tool) => Act::PutDown { tool: field("tool", at.procedure.arm.tools[tool.value.at()].name.value.clone()) },
+            Kind::Set { equipment, state } => {
+                let e = &cell.equipment[equipment.value.at()];
+                Act::Set {
+                    equipment: field("equipment", e.name.value.clone()),
+                    state: field("state", e.states[state.value.at()].value.clone()),
+                }
+            }
+            Kind::GoTo(to) => Act::GoTo { to: field("to", self.destination(at, to.value)) },
+            Kind::Record { name, unit } => {
+                actual = Some(Actual { unit: self.source(*unit) });
+                Act::Record { name: field("what", self.source(*name)) }
+            }
+            Kind::Check => {
+                let what = self.basis.prose(at, format!("{item}.what"), &step.text);
+                Act::Check { what: (!what.spans.is_empty()).then_some(what) }
+            }
+            Kind::Broken => {
+                Act::Instruction { text: Prose::plain(format!("{item}.text"), format!("[not read] {}", self.source(step.head))) }
+            }
+            _ => Act::Instruction { text: self.basis.prose(at, format!("{item}.text"), &step.text) },
+        };
+        if !matches!(step.kind, Kind::Instruction | Kind::Check | Kind::GoTo(_)) {
+            self.words(at, step, &mut head);
+        }
+        let contact = is_contact(step);
+        if actual.is_none() && (contact || place.read_back) {
+            actual = unit_of_actual(step).map(|unit| Actual { unit: unit.to_owned() });
+        }
+        let sign = if contact || place.read_back { SignOff::Initials } else { SignOff::Tick };
+        Block::Step(Box::new(Step { item, number: head.number, act, lines: head.lines, notes: head.notes, actual, sign, changed: false }))
+    }
+
+    fn drive(&mut self, at: At<'_>, head: &mut Head, drive: &Drive, letter: &str) -> crate::document::Travel {
+        self.joints.insert(drive.joint.value);
+        let key = if letter.is_empty() { head.item.clone() } else { format!("{}.{letter}", head.item) };
+        let id = format!("{}.note{}", head.item, head.notes.len() + 1);
+        head.notes.extend(self.basis.stop_note(at, drive, id));
+        self.basis.travel(at, head.row, drive, &key)
+    }
+
+    fn read_outs(&self, at: At<'_>, row: Option<RowId>, item: &str, when: When) -> Vec<ReadOut> {
+        row.map(|r| self.basis.read_outs(at, r, item, when)).unwrap_or_default()
+    }
+
+    fn reading(&self, at: At<'_>, reading: &model::Reading, head: Head) -> Block {
+        let instrument = &at.procedure.cell.instruments[reading.instrument.value.at()];
+        let field = |name: &str, text: String| Field::new(format!("{}.{name}", head.item), text);
+        // A band in another unit than the instrument's is an error; so what was written is what is read.
+        let show = |q: &Spanned<Quantity>| q.value.to_string();
+        let band = match &reading.band {
+            model::Band::Between(a, b) => Band::Between { low: field("low", show(a)), high: field("high", show(b)) },
+            model::Band::Below(a) => Band::Below { high: field("high", show(a)) },
+            model::Band::Above(a) => Band::Above { low: field("low", show(a)) },
+        };
+        let place = reading.place.map(|p| format!(" at {}", self.source(p))).unwrap_or_default();
+        Block::Reading(Reading {
+            quantity: field("quantity", format!("{}{place}", self.source(reading.quantity))),
+            instrument: field("instrument", instrument.name.value.clone()),
+            number: head.number,
+            band,
+            unit: instrument.unit.value.clone(),
+            lines: head.lines,
+            notes: head.notes,
+            item: head.item,
+        })
+    }
+
+    /// What closes with which force on what mass, for the step that grips.
+    fn grip_note(&self, at: At<'_>, load: LoadId, head: &mut Head) {
+        let load = &at.procedure.cell.loads[load.at()];
+        let mut levels: Vec<String> = Vec::new();
+        for entry in head.row.iter().flat_map(|r| self.basis.trace.before(*r)) {
+            let Some(level) = entry.state.level.map(|l| &at.procedure.arm.jaw.levels[l.at()]) else { continue };
+            let words = format!("Grip level {}, {} to {} per jaw", level.name.value, level.least.value, level.most.value);
+            if !levels.contains(&words) {
+                levels.push(words);
+            }
+        }
+        let crush = load.crush.as_ref().map_or(String::new(), |c| format!(" The load bears {} per jaw.", c.value));
+        let levels = if levels.is_empty() { "Grip level not set".to_owned() } else { levels.join(", or ") };
+        note(head, &format!("{levels}. Mass at most {}.{crush}", load.mass_at_most.value));
+    }
+
+    /// Words behind the statement.
+    fn words(&self, at: At<'_>, step: &model::Step, head: &mut Head) {
+        let text = self.basis.prose(at, format!("{}.words", head.item), &step.text);
+        if !text.spans.is_empty() {
+            head.notes.insert(0, text);
+        }
+    }
+
+    fn lines(&mut self, at: At<'_>, step: &model::Step, item: &str) -> Vec<Line> {
+        let mut out = Vec::new();
+        for label in model::Label::ALL {
+            let Some(printed) = printed_label(label) else { continue };
+            for (n, line) in step.lines.iter().filter(|l| l.label == label).enumerate() {
+                let id = format!("{item}.{}{}", label.word().to_lowercase().replace(' ', "-"), n + 1);
+                out.push(Line { label: printed, text: self.line(at, line, id) });
+                if let LineForm::SecondPerson { role, .. } = &line.form {
+                    self.duty(role.value, wording::Duty::Agrees, item.replacen('s', "step ", 1));
+                }
+            }
+        }
+        let anchor = step.anchor.as_ref().map(|a| &a.value);
+        for waiver in at.procedure.front.waivers.iter().filter(|w| w.step.as_ref().map(|s| &s.value) == anchor && anchor.is_some()) {
+            let text = format!("{}, {}, by {}, until {}", waiver.rule.value, waiver.reason.value, waiver.post.value, waiver.expires.value);
+            let id = format!("{item}.waived{}", out.len() + 1);
+            out.push(Line { label: Label::Waived, text: Prose::plain(id, text) });
+        }
+        out
+    }
+
+    fn line(&self, at: At<'_>, line: &model::Line, id: String) -> Prose {
+        let only_link = line.text.links.first().is_some_and(|l| l.span == line.text.span);
+        let Some(to) = (match &line.form {
+            LineForm::Contingency(section) => Some(Destination::Contingency(section.value)),
+            LineForm::Step(step) => Some(Destination::Step(step.value)),
+            _ => None,
+        })
+        .filter(|_| only_link) else {
+            return self.basis.prose(at, id, &line.text);
+        };
+        let mut spans = vec![Span::Plain { text: "go to ".to_owned() }];
+        match to {
+            Destination::Contingency(section) => {
+                let number = self.basis.contingency(at, section);
+                spans.push(Span::Link { text: number.clone(), to: number });
+                let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
+                spans.push(Span::Plain { text: format!(", {title}") });
+            }
+            Destination::Step(step) => match self.basis.printed(at.frame, step) {
+                Some((number, to)) => spans.push(Span::Link { text: format!("step {number}"), to }),
+                None => return self.basis.prose(at, id, &line.text),
+            },
+        }
+        Prose { id, spans }
+    }
+
+    fn destination(&self, at: At<'_>, to: Destination) -> String {
+        match to {
+            Destination::Step(step) => self
+                .basis
+                .printed(at.frame, step)
+                .map_or_else(|| format!("step {}", at.procedure.step(step).number), |(n, _)| format!("step {n}")),
+            Destination::Contingency(section) => {
+                let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
+                format!("{}, {title}", self.basis.contingency(at, section))
+            }
+        }
+    }
+
+    fn source(&self, span: Bytes) -> String {
+        span.of(&self.basis.sources.files.get(span.file).text).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// A time as written, if that is what is held.
+    fn time(&self, time: Spanned<Time>) -> String {
+        self.written(time.span, |q| Time::from_quantity(q, Round::Down) == Some(time.value)).unwrap_or_else(|| time.value.to_string())
+    }
+
+    /// A length in mm, with what was written where that is in another unit.
+    fn length(&self, length: Spanned<Length>) -> String {
+        let held = length.value.to_string();
+        match self.written(length.span, |q| Length::from_quantity(q, Round::Down) == Some(length.value)) {
+            Some(written) if !written.ends_with(" mm") => format!("{held} ({written} as written)"),
+            _ => held,
+        }
+    }
+
+    fn written(&self, span: Bytes, same: impl Fn(&Quantity) -> bool) -> Option<String> {
+        let text = self.source(span);
+        Quantity::parse(&text).ok().filter(same).map(|q| q.to_string())
+    }
+}
+
+fn note(head: &mut Head, words: &str) {
+    if !words.is_empty() {
+        head.notes.push(Prose::plain(format!("{}.note{}", head.item, head.notes.len() + 1), capital(words)));
+    }
+}
+
+/// Steps at which something is touched, taken or let go.
+pub(super) fn is_contact(step: &model::Step) -> bool {
+    let cued = |d: &Drive| matches!(d.goal, model::Goal::Until { .. } | model::Goal::Taps { .. });
+    match &step.kind {
+        Kind::Close(_) | Kind::Lift(_) | Kind::Lower(_) | Kind::LetGo { .. } => true,
+        Kind::Move(drive) => cued(drive),
+        _ => false,
+    }
+}
+
+/// The unit of the read-out a step changes.
+fn unit_of_actual(step: &model::Step) -> Option<&'static str> {
+    match &step.kind {
+        Kind::Move(_) | Kind::Together(_) | Kind::Lift(_) | Kind::Lower(_) => Some("deg"),
+        Kind::Close(_) | Kind::Jaw { .. } | Kind::LetGo { .. } => Some("mm"),
+        _ => None,
+    }
+}
+
+/// The printed label; reasons stand in the training edition alone.
+fn printed_label(label: model::Label) -> Option<Label> {
+    Some(match label {
+        model::Label::Watch => Label::Watch,
+        model::Label::Proof => Label::Proof,
+        model::Label::StopIf => Label::StopIf,
+        model::Label::IfNot => Label::IfNot,
+        model::Label::TouchingAllowed => Label::TouchingAllowed,
+        model::Label::SecondPerson => Label::SecondPerson,
+        model::Label::MustBeTrue => Label::MustBeTrue,
+        model::Label::Say => Label::Say,
+        model::Label::Reply => Label::Reply,
+        model::Label::Why => return None,
+    })
+}

@@ -1,0 +1,129 @@
+//! Fixed sentences of every print that no site may take away, and words that belong to meaning, not to a template.
+//!
+//! Invariant: nothing here says "proved" or "safe". What was checked comes from the proofs that ran, never from here.
+
+use super::Prose;
+use crate::model::arm::{Arm, OnPowerLoss};
+use crate::model::procedure::Procedure;
+
+/// Printed with every `power off` and on the first page.
+pub const NOT_ISOLATION: &str = "Power off at the console is not isolation for entry. Use the site's lock-and-tag.";
+/// At the start of each block.
+pub const STOPPED: &str = "Hold. Sticks neutral. Compare read-outs. Resume only on the reader's word.";
+/// Over the profile's list.
+pub const BEFORE_POWER_ON: &str = "Before power on";
+/// The meaning of a tick box that is not used.
+pub const NOT_APPLICABLE: &str = "Not applicable: the step was not to be done. The reader marks it.";
+
+/// What a post does in a procedure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Duty {
+    /// Drives the arm.
+    Performs,
+    /// Clears hold points.
+    Clears,
+    /// Is invited to witness points.
+    Invited,
+    /// Verifies afterwards.
+    Verifies,
+    /// Agrees before an act.
+    Agrees,
+    /// Is told something.
+    Told,
+}
+
+impl Duty {
+    /// Every duty in the order it is printed.
+    pub const ALL: [Duty; 6] = [Duty::Performs, Duty::Clears, Duty::Invited, Duty::Verifies, Duty::Agrees, Duty::Told];
+
+    /// "Clears H1 (step 4), H2 (step 9)."
+    pub fn sentence(self, at: &[&str]) -> String {
+        let list = at.join(", ");
+        match self {
+            Duty::Performs => "Performs the steps.".to_owned(),
+            Duty::Clears => format!("Clears {list}."),
+            Duty::Invited => format!("Is invited to {list}."),
+            Duty::Verifies => format!("Verifies independently at {list}."),
+            Duty::Agrees => format!("Agrees before the act at {list}."),
+            Duty::Told => format!("Is told at {list}."),
+        }
+    }
+}
+
+/// What the shapes stand for, or that there were none. `shapes` tells whether a check of shapes ran.
+fn shapes(arm: &Arm, shapes: bool) -> String {
+    if shapes {
+        format!("Simplified shapes were checked. {} Deflection, and anything not listed in the models, was not checked.", arm.includes)
+    } else {
+        format!(
+            "No shapes were checked: nothing here says that arm, hoses, tool or load stays clear of the cell or of the arm itself. \
+             The profile says: {}",
+            arm.includes
+        )
+    }
+}
+
+fn on_power_loss(arm: &Arm) -> String {
+    let jaw = match arm.jaw.on_power_loss {
+        OnPowerLoss::Holds => "The jaw holds.",
+        OnPowerLoss::LetsGo => "THE JAW LETS GO.",
+        OnPowerLoss::Unknown => "It is not known whether the jaw holds.",
+    };
+    format!("{} {jaw}", arm.console.on_power_loss)
+}
+
+fn interlock(p: &Procedure) -> &str {
+    if p.cell.interlock.is_empty() { "none is stated." } else { &p.cell.interlock }
+}
+
+/// The cautions that stay on every first page.
+pub fn cautions(p: &Procedure, shapes_checked: bool) -> Vec<Prose> {
+    let arm = &p.arm;
+    let list = [
+        shapes(arm, shapes_checked),
+        "A pass does not authorise work. Local codes, licence conditions, site authority and qualified persons govern; this sheet replaces none."
+            .to_owned(),
+        "Not assessed: dose, criticality, shielding, confinement, fire, chemical hazards, lifting authority, load swing.".to_owned(),
+        NOT_ISOLATION.to_owned(),
+        format!(
+            "Anyone may call stop. The stop word is {}. Stop control: {}. Loss of voice contact means stop.",
+            p.policy.stop_word, arm.console.stop_control
+        ),
+        format!("Do not open the jaw on a stop. If power is lost: {}", on_power_loss(arm)),
+        "Compare read-outs at the start and after any stop; stop if one is outside its limits.".to_owned(),
+        "If view, sound, pressure or motion is not as written: stop, hold, tell the reader.".to_owned(),
+        format!("Nobody inside the cell or under the load. Interlock: {}", interlock(p)),
+    ];
+    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.caution{}", i + 1), text)).collect()
+}
+
+/// The same in two lines, for pages on which a load is held.
+pub fn loaded(p: &Procedure, item: &str) -> Vec<Prose> {
+    let lines = [
+        format!("Do not open the jaw on a stop. If power is lost: {}", on_power_loss(&p.arm)),
+        format!(
+            "Models are simplified; no authority to work. Not as written: call {}, hold, tell. Nobody under the load.",
+            p.policy.stop_word
+        ),
+    ];
+    lines.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("{item}.caution{}", i + 1), text)).collect()
+}
+
+/// What the checks take for granted.
+pub fn assumptions(p: &Procedure) -> Vec<Prose> {
+    let grip = match p.arm.jaw.on_power_loss {
+        OnPowerLoss::Holds => "The jaw keeps its grip when power is lost, as the profile says.",
+        OnPowerLoss::LetsGo => "Power is not lost while a load is held: the jaw lets go then, and nothing was checked for that.",
+        OnPowerLoss::Unknown => "Power is not lost while a load is held: what the jaw does then is not known.",
+    };
+    let list = [
+        "Each step is done once, in printed order and direction; only printed joints move; each stops inside its printed limits."
+            .to_owned(),
+        "The model data bound the real limits, shapes and masses, hoses included.".to_owned(),
+        "Read-outs are right within the error the profile states. Sag and creep at rest stay inside the hold tolerance.".to_owned(),
+        "Moves are slow, so that nothing swings.".to_owned(),
+        grip.to_owned(),
+        format!("The cell is as surveyed on {}. The reader holds this revision.", p.cell.surveyed.value),
+    ];
+    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
+}
