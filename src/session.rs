@@ -26,7 +26,7 @@ use crate::model::cell::Cell;
 use crate::model::policy::Policy;
 use crate::syntax::tree::Parsed;
 use crate::text::{File, Files};
-use crate::{model, syntax, template};
+use crate::{model, syntax, template, trace, writing};
 use rayon::prelude::*;
 use source::Location;
 use std::collections::HashMap;
@@ -35,7 +35,7 @@ use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 /// Every rule of every floor, by floor from the ground up.
 pub static RULES: LazyLock<Vec<&'static Rule>> =
-    LazyLock::new(|| [syntax::RULES, rules::OWN, model::RULES, template::rules::RULES].concat());
+    LazyLock::new(|| [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, template::rules::RULES].concat());
 
 /// The rule of an id.
 pub fn rule(id: &str) -> Option<&'static Rule> {

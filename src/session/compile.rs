@@ -8,13 +8,13 @@ use super::world::{Inside, Kind};
 use super::{Loaded, Session, Shared, Unit};
 use crate::diag::{Diagnostic, suggest};
 use crate::error::Error;
-use crate::model;
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
 use crate::model::lower::UNKNOWN_PROCEDURE;
 use crate::model::policy::Policy;
 use crate::model::procedure::Procedure;
 use crate::text::{FileId, Files, Span, Spanned};
+use crate::{model, trace, writing};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -70,6 +70,10 @@ pub(super) fn compile(session: &Session<'_>, location: &Location, unit: &Unit) -
     let lowered = run.lower(&location.inside, unit)?;
     let Run { problems: mut findings, mut sources, .. } = run;
     let file = unit.source.file;
+    if let Some(procedure) = &lowered.procedure {
+        findings.extend(writing::check(procedure, &unit.file.text));
+        findings.extend(trace::check(procedure, &trace::trace(procedure)));
+    }
     arrange(&mut findings, file, &session.files);
     let name = |s: &Source| session.files.get(s.file).name.clone();
     sources.sort_by_cached_key(name);

@@ -52,10 +52,10 @@ fn procedure(seed: u64) -> String {
                 step / 20 + 1
             );
         }
-        let text = match (step, step % 10) {
+        let text: String = match (step, step % 10) {
             (1, _) => "`power on arm`".into(),
             (_, 8) => "`check` The read-out of the elbow is steady.".into(),
-            (_, 9) => "`hold point: Shift lead`\n   - Must be true: the read-out of the elbow is steady.".into(),
+            (_, 9) => "`hold point: Shift lead`\n- Must be true: the read-out of the elbow is steady.".into(),
             (_, 5) => "`read joints`".into(),
             _ => {
                 let at = usize::try_from(dice.roll(4)).unwrap_or(0);
@@ -65,10 +65,13 @@ fn procedure(seed: u64) -> String {
                 let (word, target) = if angles[at] < middle { (up, angles[at] + change) } else { (down, angles[at] - change) };
                 angles[at] = target;
                 let sign = if target > 0 { "+" } else { "" };
-                format!("`{name} {word} to {sign}{target} deg`\n   - Watch: the elbow, from behind the arm.")
+                format!("`{name} {word} to {sign}{target} deg`\n- Watch: the elbow, from behind the arm.")
             }
         };
-        let _ = writeln!(out, "{step}. {text}");
+        // What belongs to a step stands under its first word.
+        let numeral = format!("{step}. ");
+        let text = text.replace('\n', &format!("\n{}", " ".repeat(numeral.len())));
+        let _ = writeln!(out, "{numeral}{text}");
     }
     out
 }
