@@ -26,7 +26,7 @@ use crate::model::cell::Cell;
 use crate::model::policy::Policy;
 use crate::syntax::tree::Parsed;
 use crate::text::{File, Files};
-use crate::{model, syntax, template, trace, writing};
+use crate::{model, proof, syntax, template, trace, writing};
 use rayon::prelude::*;
 use source::Location;
 use std::collections::HashMap;
@@ -34,8 +34,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 /// Every rule of every floor, by floor from the ground up.
-pub static RULES: LazyLock<Vec<&'static Rule>> =
-    LazyLock::new(|| [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, template::rules::RULES].concat());
+pub static RULES: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
+    [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, proof::RULES, template::rules::RULES].concat()
+});
 
 /// The rule of an id.
 pub fn rule(id: &str) -> Option<&'static Rule> {

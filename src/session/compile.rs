@@ -5,16 +5,17 @@
 use super::rules::{BYTE_ORDER_MARK, MISSING_FILE, PROCEDURE_CYCLE, UNUSABLE_PATH};
 use super::source::{Location, Source};
 use super::world::{Inside, Kind};
-use super::{Loaded, Session, Shared, Unit};
+use super::{Loaded, RULES, Session, Shared, Unit};
 use crate::diag::{Diagnostic, suggest};
 use crate::error::Error;
+use crate::model;
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
 use crate::model::lower::UNKNOWN_PROCEDURE;
 use crate::model::policy::Policy;
 use crate::model::procedure::Procedure;
+use crate::proof::{self, Examined};
 use crate::text::{FileId, Files, Span, Spanned};
-use crate::{model, trace, writing};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -32,8 +33,8 @@ pub struct Compilation {
     pub file: FileId,
     /// Everything found, in the procedure itself first, then by file and place.
     pub findings: Vec<Diagnostic>,
-    /// The procedure with every name resolved; `None` if the models could not be read.
-    pub procedure: Option<Arc<Procedure>>,
+    /// What proof made of it; `None` if the models could not be read.
+    pub examined: Option<Examined>,
     /// Every file that took part, by name.
     pub sources: Vec<Source>,
 }
@@ -68,17 +69,20 @@ pub(super) fn compile(session: &Session<'_>, location: &Location, unit: &Unit) -
     let mut run =
         Run { session, location, stack: Vec::new(), done: BTreeMap::new(), problems: Vec::new(), sources: Vec::new(), failed: None };
     let lowered = run.lower(&location.inside, unit)?;
-    let Run { problems: mut findings, mut sources, .. } = run;
+    let Run { problems, mut sources, .. } = run;
     let file = unit.source.file;
-    if let Some(procedure) = &lowered.procedure {
-        findings.extend(writing::check(procedure, &unit.file.text));
-        findings.extend(trace::check(procedure, &trace::trace(procedure)));
-    }
+    let (mut findings, examined) = match lowered.procedure {
+        Some(procedure) => {
+            let examined = proof::examine(procedure, &session.files, &RULES, problems);
+            (examined.findings.clone(), Some(examined))
+        }
+        None => (problems, None),
+    };
     arrange(&mut findings, file, &session.files);
     let name = |s: &Source| session.files.get(s.file).name.clone();
     sources.sort_by_cached_key(name);
     sources.dedup();
-    Ok(Compilation { file, findings, procedure: lowered.procedure, sources })
+    Ok(Compilation { file, findings, examined, sources })
 }
 
 /// Own file first, then by file name and place; equal findings once.

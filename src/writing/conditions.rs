@@ -72,7 +72,9 @@ pub static DEEP_STEP: Rule = rule(
         &[Example::steps(
             "1. `repeat at most 2 until` the lamp lights, seen in window 2.\n   1. `repeat at most 2 until` the lamp lights, seen in window 2.\n      1. `repeat at most 2 until` the lamp lights, seen in window 2.\n         1. `repeat at most 2 until` the lamp lights, seen in window 2.\n            1. ⟦`read joints`⟧\n            - If not: hold and tell Shift lead\n         - If not: hold and tell Shift lead\n      - If not: hold and tell Shift lead\n   - If not: hold and tell Shift lead\n",
         )],
-        &[],
+        &[Example::steps(
+            "1. `repeat at most 2 until` the lamp lights, seen in window 2.\n   1. `repeat at most 2 until` the lamp lights, seen in window 2.\n      1. `read joints`\n      - If not: hold and tell Shift lead\n   - If not: hold and tell Shift lead\n",
+        )],
     ),
 );
 

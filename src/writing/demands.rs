@@ -23,7 +23,11 @@ pub static DEMAND_NOT_MET: Rule = rule(
             "> [!WARNING]\n> Hazard: the flask tips.\n> Consequence: it breaks.\n\n",
             "1. ⟦`let go of flask on shelf, open to 120 mm`⟧\n2. `verify after: Second operator`\n"
         ))],
-        &[],
+        &[Example::steps(concat!(
+            "1. `check` The flask stands on the shelf, seen in window 2.\n",
+            "2. `hold point: Shift lead`\n   - Must be true: the flask stands on the shelf.\n",
+            "3. `let go of flask on shelf, open to 120 mm`\n4. `verify after: Second operator`\n"
+        ))],
     ),
 );
 /// An act that cannot be taken back, done by one person alone.
@@ -34,7 +38,12 @@ pub static ACT_WITHOUT_SECOND_PERSON: Rule = rule(
     "an act for which the policy wants a second person has none",
     "Where an act cannot be undone, checking it afterwards is too late. A second person identifies the thing independently and agrees before the act.",
     Evidence::Read("DOE-STD-1036-93: concurrent dual verification where an error cannot be undone"),
-    (&[Example::steps("1. `grip level 2`\n2. ⟦`close on flask`⟧\n")], &[]),
+    (
+        &[Example::steps("1. `grip level 2`\n2. ⟦`close on flask`⟧\n")],
+        &[Example::steps(
+            "1. `grip level 2`\n2. `close on flask`\n   - Second person: Second operator, agree before the act that it is the flask.\n",
+        )],
+    ),
 );
 /// A labelled line that the policy wants.
 pub static MISSING_LINE: Rule = rule(

@@ -39,7 +39,11 @@ pub static EXPIRED_WAIVER: Rule = rule(
             replace: "",
             text: "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[waiver]]\nrule = \"open-wait\"\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = ⟦\"2026-11-19\"⟧\n+++\n\n# Work\n\n1. `turnover`\n",
         }],
-        &[],
+        &[Example {
+            file: ExampleFile::Procedure,
+            replace: "",
+            text: "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[waiver]]\nrule = \"open-wait\"\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2026-11-20\"\n+++\n\n# Work\n\n1. `turnover`\n",
+        }],
     ),
 );
 /// A waiver for a step that is not there.
@@ -56,7 +60,11 @@ pub static WAIVER_WITHOUT_STEP: Rule = rule(
             replace: "",
             text: "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[waiver]]\nrule = \"open-wait\"\nstep = ⟦\"bath\"⟧\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2027-11-19\"\n+++\n\n# Work\n\n1. `turnover`\n",
         }],
-        &[],
+        &[Example {
+            file: ExampleFile::Procedure,
+            replace: "",
+            text: "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[waiver]]\nrule = \"open-wait\"\nstep = \"bath\"\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2027-11-19\"\n+++\n\n# Work\n\n1. `turnover` {#bath}\n",
+        }],
     ),
 );
 

@@ -54,7 +54,9 @@ pub static GO_TO_INTO_BRANCH: Rule = rule(
         &[Example::steps(
             "1. `read joints`\n   - If not: [inside](⟦#inside⟧)\n2. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `turnover` {#inside}\n   - otherwise: go on\n",
         )],
-        &[],
+        &[Example::steps(
+            "1. `read joints`\n   - If not: [behind](#behind)\n2. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `turnover`\n   - otherwise: go on\n3. `turnover` {#behind}\n",
+        )],
     ),
 );
 /// A path past a hold point.
@@ -117,7 +119,9 @@ pub static CONTINGENCY_CIRCLE: Rule = rule(
         &[Example::steps(
             "1. `read joints`\n   - If not: [back out](#out)\n\n# Back out {.contingency #out}\n\n1. `read joints`\n   - If not: [back out](⟦#out⟧)\n2. `expect pose home`\n",
         )],
-        &[],
+        &[Example::steps(
+            "1. `read joints`\n   - If not: [back out](#out)\n\n# Back out {.contingency #out}\n\n1. `read joints`\n   - If not: hold and tell Shift lead\n2. `expect pose home`\n",
+        )],
     ),
 );
 

@@ -51,14 +51,7 @@ pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
             message: d.message.clone(),
         }
     };
-    let mut findings = compiled.findings.clone();
-    if let Some(p) = &compiled.procedure {
-        let file = session.files().get(p.file);
-        findings.extend(surehand::writing::check(p, &file.text));
-        let trace = surehand::trace::trace(p);
-        findings.extend(surehand::trace::check(p, &trace));
-    }
-    findings.iter().map(found).collect()
+    compiled.findings.iter().map(found).collect()
 }
 
 /// The number of the line that holds `what`, which must stand on one line only.
