@@ -165,7 +165,7 @@ fn roots<'a>(tokens: &[Token<'a>], i: usize) -> Vec<&'a str> {
 }
 
 /// The floors that a source file names, from the crate's root or by climbing to it.
-fn imports<'a>(module_depth: usize, source: &'a str) -> Vec<&'a str> {
+fn imports(module_depth: usize, source: &str) -> Vec<&str> {
     let tokens = tokens(source);
     let colons = |i: usize| tokens.get(i) == Some(&Token::Mark(':')) && tokens.get(i + 1) == Some(&Token::Mark(':'));
     let (mut out, mut inline, mut braces) = (Vec::new(), Vec::new(), 0);
