@@ -413,7 +413,7 @@ fn strips_tell_view_and_load_and_are_never_far() {
     let held = strips.iter().find(|s| !s.cautions.is_empty()).expect("a loaded strip");
     assert_eq!((held.view.text.as_str(), held.held.text.as_str()), ("window 2", "sample cup max 2.1 kg, grip 2"));
     assert_eq!(held.cautions.len(), 2);
-    let last = strips.iter().filter(|s| !s.block_number.text.starts_with('C')).next_back().expect("strips");
+    let last = strips.iter().rfind(|s| !s.block_number.text.starts_with('C')).expect("strips");
     let (number, total) = last.block_number.text.trim_start_matches("BLOCK ").split_once(" of ").expect("BLOCK n of m");
     assert_eq!(number, total, "blocks are counted right");
 }

@@ -36,16 +36,17 @@ impl Duty {
     /// Every duty in the order it is printed.
     pub const ALL: [Duty; 6] = [Duty::Performs, Duty::Clears, Duty::Invited, Duty::Verifies, Duty::Agrees, Duty::Told];
 
-    /// "Clears H1 (step 4), H2 (step 9)."
+    /// "Clears H1 (step 4), H2 (step 9)." Points are named, other steps numbered.
     pub fn sentence(self, at: &[&str]) -> String {
         let list = at.join(", ");
+        let steps = if at.len() == 1 { "step" } else { "steps" };
         match self {
             Duty::Performs => "Performs the steps.".to_owned(),
             Duty::Clears => format!("Clears {list}."),
             Duty::Invited => format!("Is invited to {list}."),
-            Duty::Verifies => format!("Verifies independently at {list}."),
-            Duty::Agrees => format!("Agrees before the act at {list}."),
-            Duty::Told => format!("Is told at {list}."),
+            Duty::Verifies => format!("Verifies independently at {steps} {list}."),
+            Duty::Agrees => format!("Agrees before the act at {steps} {list}."),
+            Duty::Told => format!("Is told at {steps} {list}."),
         }
     }
 }
@@ -112,18 +113,18 @@ pub fn loaded(p: &Procedure, item: &str) -> Vec<Prose> {
 /// What the checks take for granted.
 pub fn assumptions(p: &Procedure) -> Vec<Prose> {
     let grip = match p.arm.jaw.on_power_loss {
-        OnPowerLoss::Holds => "The jaw keeps its grip when power is lost, as the profile says.",
-        OnPowerLoss::LetsGo => "Power is not lost while a load is held: the jaw lets go then, and nothing was checked for that.",
-        OnPowerLoss::Unknown => "Power is not lost while a load is held: what the jaw does then is not known.",
+        OnPowerLoss::Holds => "The jaw keeps its grip when power is lost.",
+        OnPowerLoss::LetsGo => "Power stays on while a load is held: the jaw lets go without it, and nothing was checked for that.",
+        OnPowerLoss::Unknown => "Power stays on while a load is held: what the jaw does without it is not known.",
     };
     let list = [
-        "Each step is done once, in printed order and direction; only printed joints move; each stops inside its printed limits."
-            .to_owned(),
-        "The model data bound the real limits, shapes and masses, hoses included.".to_owned(),
-        "Read-outs are right within the error the profile states. Sag and creep at rest stay inside the hold tolerance.".to_owned(),
-        "Moves are slow, so that nothing swings.".to_owned(),
+        "Each step is done once, as printed, in order; only printed joints move, and stop inside their limits.".to_owned(),
+        "The models bound real limits, shapes, masses, hoses.".to_owned(),
+        "Read-out error, sag and creep are as in the profile.".to_owned(),
+        "Moves are slow; nothing swings.".to_owned(),
         grip.to_owned(),
-        format!("The cell is as surveyed on {}. The reader holds this revision.", p.cell.surveyed.value),
+        format!("The cell is as surveyed on {}.", p.cell.surveyed.value),
+        "The reader holds this revision.".to_owned(),
     ];
     list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
 }

@@ -278,7 +278,10 @@ impl Basis<'_> {
                 .frames()
                 .any(|(f, _)| self.steps(f).any(|s| matches!(&s.kind, Kind::Set { equipment, .. } if equipment.value.at() == i)));
             if declared.is_some() || used {
-                put(&equipment.name.value, equipment.states[declared.unwrap_or(equipment.initial.value).at()].value.clone());
+                put(
+                    &super::travel::capital(&equipment.name.value),
+                    equipment.states[declared.unwrap_or(equipment.initial.value).at()].value.clone(),
+                );
             }
         }
         if let Some(view) = start.view {

@@ -56,7 +56,7 @@ impl Body<'_> {
                 })
             }
             Kind::VerifyAfter(who) => {
-                self.duty(who.value, wording::Duty::Verifies, format!("step {number}"));
+                self.duty(who.value, wording::Duty::Verifies, number.clone());
                 self.words(at, step, &mut head);
                 let of = field("of", place.previous.map_or("the step before".to_owned(), |n| format!("step {n}")));
                 Block::Verify(Verify {
@@ -206,7 +206,7 @@ impl Body<'_> {
             }
             Kind::Tell(who) => {
                 let number = head.number.text.clone();
-                self.duty(who.value, wording::Duty::Told, format!("step {number}"));
+                self.duty(who.value, wording::Duty::Told, number);
                 Act::Tell { role: field("role", at.procedure.policy.roles[who.value.at()].name.value.clone()) }
             }
             Kind::ReadJoints => Act::ReadJoints { readouts: self.read_outs(at, head.row, &item, When::After) },
@@ -320,7 +320,7 @@ impl Body<'_> {
                 let id = format!("{item}.{}{}", label.word().to_lowercase().replace(' ', "-"), n + 1);
                 out.push(Line { label: printed, text: self.line(at, line, id) });
                 if let LineForm::SecondPerson { role, .. } = &line.form {
-                    self.duty(role.value, wording::Duty::Agrees, item.replacen('s', "step ", 1));
+                    self.duty(role.value, wording::Duty::Agrees, item.trim_start_matches('s').to_owned());
                 }
             }
         }
@@ -415,7 +415,8 @@ pub(super) fn is_contact(step: &model::Step) -> bool {
 /// The unit of the read-out a step changes.
 fn unit_of_actual(step: &model::Step) -> Option<&'static str> {
     match &step.kind {
-        Kind::Move(_) | Kind::Together(_) | Kind::Lift(_) | Kind::Lower(_) => Some("deg"),
+        Kind::Move(_) | Kind::Lift(_) | Kind::Lower(_) => Some("deg"),
+        Kind::Together(_) => Some("deg, each"),
         Kind::Close(_) | Kind::Jaw { .. } | Kind::LetGo { .. } => Some("mm"),
         _ => None,
     }

@@ -211,16 +211,20 @@ impl Maker<'_> {
         let gap = 14.0;
         let free = width - 12.0 - gap * cells.len().saturating_sub(1) as f32;
         let wanted: f32 = cells.iter().map(|c| c.1).sum();
-        let share = if wanted > free { free / wanted } else { 1.0 };
+        // Short cells keep their line; the long ones share what is left.
+        let fair = free / cells.len().max(1) as f32;
+        let short: f32 = cells.iter().map(|c| c.1).filter(|w| *w <= fair).sum();
+        let share = if wanted > free { (free - short) / (wanted - short) } else { 1.0 };
         let spare = ((free - wanted) / cells.len().saturating_sub(1).max(1) as f32).max(0.0);
         let mut out = Block { height: 4.0, marks: Vec::new() };
         let mut x = 6.0;
         let mut height: f32 = 0.0;
         for (cell, natural) in cells {
-            let block = self.paragraph(cell, setting, natural * share + 0.1)?;
+            let column = if natural > fair { natural * share } else { natural };
+            let block = self.paragraph(cell, setting, column + 0.1)?;
             height = height.max(block.height);
             out.overlay(x, 4.0, block);
-            x += natural * share + gap + spare;
+            x += column + gap + spare;
         }
         out.height += height + 3.0;
         let (small, _) = self.style(Style::Small);
