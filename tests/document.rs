@@ -494,3 +494,35 @@ fn a_waiver_is_printed_on_the_first_page_and_beside_its_step() {
     assert!(wait.lines[0].text.text().starts_with("open-wait, The cup may drip for long."));
     pages(&instruction);
 }
+
+#[test]
+fn every_broken_example_still_prints_as_a_draft() {
+    use surehand::diag::ExampleFile;
+    let mut printed = 0;
+    for example in session::RULES.iter().flat_map(|r| r.bad) {
+        let text = match example.file {
+            ExampleFile::Steps => format!("{FRONT}\n{}", example.text),
+            ExampleFile::Procedure => example.text.to_owned(),
+            ExampleFile::Arm | ExampleFile::Cell | ExampleFile::Policy => continue,
+        };
+        let text = text.replace(['⟦', '⟧'], "");
+        let instruction = Case::new(&text).examine().draft();
+        let (mut items, mut values) = (Vec::new(), Vec::new());
+        ids(&json(&instruction), &mut items, &mut values);
+        for list in [&items, &values] {
+            assert_eq!(list.len(), list.iter().collect::<BTreeSet<_>>().len(), "an id stands twice in the document of:\n{text}");
+        }
+        pages(&instruction);
+        printed += 1;
+    }
+    assert!(printed > 100, "{printed}");
+}
+
+#[test]
+fn a_draft_shows_hidden_characters() {
+    let text = format!("{FRONT}\n# Work\n\n1. `power on arm`\n2. Look at the \u{202e}lamp.\n")
+        .replace("Move a test piece", "Move a \u{200b}piece");
+    let instruction = Case::new(&text).examine().draft();
+    assert!(matches!(&step(&instruction, "2").act, Act::Instruction { text } if text.text() == "Look at the [U+202E]lamp."));
+    assert_eq!(instruction.document().identity.title.text, "Move a [U+200B]piece");
+}

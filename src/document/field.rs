@@ -14,7 +14,7 @@ pub struct Field {
 impl Field {
     /// A value under an id.
     pub fn new(id: impl Into<String>, text: impl Into<String>) -> Self {
-        Self { id: id.into(), text: text.into() }
+        Self { id: id.into(), text: visible(text.into()) }
     }
 }
 
@@ -58,7 +58,7 @@ pub enum Span {
 impl Prose {
     /// An unmarked sentence.
     pub fn plain(id: impl Into<String>, text: impl Into<String>) -> Self {
-        Self { id: id.into(), spans: vec![Span::Plain { text: text.into() }] }
+        Self { id: id.into(), spans: vec![Span::Plain { text: visible(text.into()) }] }
     }
 
     /// The sentence without its marking.
@@ -74,4 +74,16 @@ impl Span {
             Span::Plain { text } | Span::Strong { text } | Span::Code { text } | Span::Link { text, .. } => text,
         }
     }
+}
+
+/// Names what would not be seen, or would turn the words around it: a draft of a text with hidden characters shows them.
+pub(super) fn visible(text: String) -> String {
+    let hidden = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fffe}' | '\u{ffff}')
+    };
+    if !text.contains(hidden) {
+        return text;
+    }
+    text.chars().map(|c| if hidden(c) { format!("[U+{:04X}]", u32::from(c)) } else { c.to_string() }).collect()
 }

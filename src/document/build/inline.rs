@@ -2,6 +2,7 @@
 
 use super::Basis;
 use super::place::At;
+use crate::document::field::visible;
 use crate::document::{Prose, Span, Table};
 use crate::model::procedure::{Section, SectionKind, Step, Text};
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
@@ -169,6 +170,7 @@ struct Spans {
 
 impl Spans {
     fn push(&mut self, text: &str, code: bool) {
+        let text = &visible(text.to_owned());
         if let Some((_, words)) = &mut self.link {
             words.push_str(text);
             return;
