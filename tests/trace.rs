@@ -1,6 +1,8 @@
 //! State rules: every rule's own examples, each settled rule of meaning as a small case, and independent attacks.
 
 mod common;
+#[path = "trace/meaning.rs"]
+mod meaning;
 
 use common::{Case, run};
 use surehand::diag::Severity;

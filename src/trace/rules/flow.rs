@@ -89,19 +89,19 @@ pub(super) const RULES: &[&Rule] =
 
 /// A step could be started in more states than are followed.
 pub(in crate::trace) fn too_many_states(trace: &Trace, root: &Procedure, frame: FrameId, step: StepId, set: Set) -> Diagnostic {
-    let mut conditions: Vec<String> = Vec::new();
+    let mut rows: Vec<RowId> = Vec::new();
     for entry in trace.entries(set) {
         let mut at = entry.path;
         while let Some(way) = at.0.checked_sub(1).and_then(|i| trace.ways.get(i as usize)) {
             if let (Taken::Arm(_), Some(row)) = (way.taken, trace.row(way.frame, way.step)) {
-                let number = trace.number(root, row).to_string();
-                if !conditions.contains(&number) {
-                    conditions.push(number);
-                }
+                rows.push(row);
             }
             at = way.up;
         }
     }
+    rows.sort_unstable();
+    rows.dedup();
+    let conditions: Vec<String> = rows.into_iter().map(|r| trace.number(root, r).to_string()).collect();
     let p = trace.procedure_of(root, frame);
     let span = p.step(step).head;
     let mut finding = TOO_MANY_STATES
