@@ -55,6 +55,32 @@ pub fn reached(joint: &Joint, drive: &Drive, start: Readout) -> Readout {
     }
 }
 
+/// What a read-out must show where all joints are compared with their printed angles; otherwise the operator stops.
+///
+/// A joint that was inched is held to the band of its read-out there, one that was without power to the band it was left in,
+/// any other to where it can be.
+pub fn compared(joint: &Joint, readout: Readout) -> (Angle, Angle) {
+    let (low, high) = readout.idle(joint.hold.value);
+    let band = joint.stop_by_readout.value;
+    match readout.known {
+        Known::ByEye => (low.max(readout.nominal - band), high.min(readout.nominal + band)),
+        Known::Unread | Known::UnreadRange => (readout.low, readout.high),
+        Known::Readout | Known::Range | Known::Muted => (low, high),
+    }
+}
+
+/// Where a joint is once it has been compared. One that did not move since may drift back by its hold tolerance; one that
+/// could move without power starts anew from what it shows.
+pub fn settled(joint: &Joint, readout: Readout) -> Readout {
+    let ((low, high), hold) = (compared(joint, readout), joint.hold.value);
+    match readout.known {
+        Known::ByEye => Readout { low: readout.low.max(low - hold), high: readout.high.min(high + hold), known: Known::Readout, ..readout },
+        Known::Unread => Readout { known: Known::Readout, ..readout },
+        Known::UnreadRange => Readout { known: Known::Range, ..readout },
+        Known::Readout | Known::Range | Known::Muted => readout,
+    }
+}
+
 /// The interval that the end of a drive and the idle time after it can reach: what limits are checked against.
 pub fn far_end(joint: &Joint, drive: &Drive) -> (Angle, Angle) {
     let (t, b) = (target(drive), band(joint, &drive.goal) + joint.hold.value);

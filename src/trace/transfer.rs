@@ -12,11 +12,11 @@ use crate::units::Length;
 pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>, state: &mut State, time: &mut Elapsed) {
     match effect {
         Effect::Drive(drive) => {
-            move_begins(state);
+            move_begins(p, state);
             *time = time.plus(turn(p, drive, state), None);
         }
         Effect::DriveTwo(two) => {
-            move_begins(state);
+            move_begins(p, state);
             let [a, b] = [turn(p, &two.drives[0], state), turn(p, &two.drives[1], state)];
             *time = time.plus(a.max(b), None);
         }
@@ -83,10 +83,7 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
             *time = time.plus(0, None);
         }
         Effect::Settle => {
-            state.map_joints(|i, r| match r.known {
-                Known::ByEye => Readout::at(r.nominal, p.arm.joints[i].stop_by_readout.value, Known::Readout),
-                _ => read(r),
-            });
+            state.map_joints(|i, r| measure::settled(&p.arm.joints[i], r));
             *time = time.plus(0, None);
         }
         // Holds, invitations and observations are followed over the text; they change nothing here.
@@ -121,15 +118,6 @@ pub(super) fn mute(state: &mut State) {
     (state.jaw, state.grasp, state.power) = (Opening::Muted, Grasp::Muted, None);
 }
 
-/// A joint whose read-out was compared with what was left behind.
-fn read(r: Readout) -> Readout {
-    match r.known {
-        Known::Unread => Readout { known: Known::Readout, ..r },
-        Known::UnreadRange => Readout { known: Known::Range, ..r },
-        _ => r,
-    }
-}
-
 /// The station a gripped load still stands on; a load from nowhere is taken as carried.
 fn taken_from(place: Place) -> (Option<crate::model::StationId>, Phase) {
     match place {
@@ -158,11 +146,14 @@ fn powered(state: &mut State) {
 }
 
 /// What any motion does besides moving: it ends contact and carries what is held.
-fn move_begins(state: &mut State) {
+fn move_begins(p: &Procedure, state: &mut State) {
     powered(state);
     if state.joints().iter().any(|r| matches!(r.known, Known::Unread | Known::UnreadRange)) {
         // Reported once; from here on as if they had been read.
-        state.map_joints(|_, r| read(r));
+        state.map_joints(|i, r| match r.known {
+            Known::Unread | Known::UnreadRange => measure::settled(&p.arm.joints[i], r),
+            _ => r,
+        });
     }
     state.grasp = match state.grasp {
         Grasp::Held(held) => {

@@ -51,7 +51,8 @@ fn an_absolute_move_leaves_target_and_band() {
 fn a_band_by_eye_stays_until_the_read_outs_are_compared() {
     let steps = "1. `power on arm`\n2. `base left to +42 deg inch`\n3. `elbow extend to 90 deg`\n4. `read joints`\n5. `turnover`\n";
     assert_eq!(interval(before(steps, "4", BASE)), (40_000, 44_000));
-    assert_eq!(interval(before(steps, "5", BASE)), (41_500, 42_500));
+    // Compared within 0.5 deg; what it has drifted by then it may drift back.
+    assert_eq!(interval(before(steps, "5", BASE)), (41_300, 42_700));
 }
 
 #[test]
@@ -73,6 +74,7 @@ fn after_power_off_joints_are_unknown_until_they_are_compared() {
     let off = "1. `power on arm`\n2. `base left to +42 deg`\n3. `power off arm`\n4. `power on arm`\n";
     assert_eq!(before(&format!("{off}5. `turnover`\n"), "5", BASE).known, Known::Unread);
     let read = before(&format!("{off}5. `read joints`\n6. `turnover`\n"), "6", BASE);
+    // It has to be where it was left, without what it may have drifted.
     assert_eq!((interval(read), read.known), ((41_500, 42_500), Known::Readout));
     assert_eq!(errors_of(&format!("{off}5. `base right to 0 deg`\n6. `base left to +10 deg`\n")), ["unsettled-joint"], "told once");
 }

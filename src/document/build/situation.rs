@@ -5,8 +5,8 @@ use super::place::At;
 use crate::document::{Field, ReadOut};
 use crate::model::JointId;
 use crate::model::arm::{Arm, Joint};
-use crate::trace::RowId;
 use crate::trace::state::{Known, Readout, State};
+use crate::trace::{RowId, measure};
 use crate::units::Angle;
 
 /// An angle as the joint's read-out shows it, sign always.
@@ -46,8 +46,8 @@ pub(super) fn either(words: Vec<String>) -> String {
 pub(super) enum When {
     /// As left by the steps before.
     Before,
-    /// As the step establishes it.
-    After,
+    /// As it must be where all read-outs are compared.
+    Compared,
 }
 
 impl Basis<'_> {
@@ -78,13 +78,17 @@ impl Basis<'_> {
     /// Every joint's expected read-out at a row, hold tolerance included. A joint that can be in several places has a line for each.
     pub(super) fn read_outs(&self, at: At<'_>, row: RowId, item: &str, when: When) -> Vec<ReadOut> {
         let arm = &at.procedure.arm;
-        let states: Vec<&State> = match when {
-            When::Before => self.trace.before(row).map(|e| &e.state).collect(),
-            When::After => self.trace.after(row).map(|e| &e.state).collect(),
-        };
+        let states: Vec<&State> = self.trace.before(row).map(|e| &e.state).collect();
         let mut out = Vec::new();
         for (i, joint) in arm.joints.iter().enumerate() {
-            let values = joined(distinct(states.iter().map(|s| s.joints()[i])));
+            let shown = |r: Readout| {
+                let (low, high) = match when {
+                    When::Before => r.idle(joint.hold.value),
+                    When::Compared => measure::compared(joint, r),
+                };
+                Readout { low, high, ..r }
+            };
+            let values = joined(distinct(states.iter().map(|s| shown(s.joints()[i]))));
             for (n, value) in values.iter().enumerate() {
                 out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value));
             }
@@ -116,7 +120,7 @@ fn key(joint: usize, alternative: usize) -> String {
 }
 
 fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout) -> ReadOut {
-    let (low, high) = value.idle(joint.hold.value);
+    let (low, high) = (value.low, value.high);
     let (what, low, high) = match value.known {
         Known::Muted => (UNKNOWN.to_owned(), "-".to_owned(), "-".to_owned()),
         Known::Range | Known::UnreadRange => ("in the range".to_owned(), bare(joint, low), bare(joint, high)),
@@ -147,7 +151,7 @@ pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadO
                 read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, a.value - band), bare(joint, a.value + band))
             }
             None => {
-                let (low, high) = crate::trace::measure::allowed(joint);
+                let (low, high) = measure::allowed(joint);
                 read_out(&id, joint.engraved.clone(), "any".to_owned(), bare(joint, low), bare(joint, high))
             }
         }

@@ -209,7 +209,7 @@ impl Body<'_> {
                 self.duty(who.value, wording::Duty::Told, number);
                 Act::Tell { role: field("role", at.procedure.policy.roles[who.value.at()].name.value.clone()) }
             }
-            Kind::ReadJoints => Act::ReadJoints { readouts: self.read_outs(at, head.row, &item, When::After) },
+            Kind::ReadJoints => Act::ReadJoints { readouts: self.read_outs(at, head.row, &item, When::Compared) },
             Kind::ExpectPose(id) => {
                 let arm = &at.procedure.arm;
                 let name = &arm.poses[id.value.at()].name.value;
