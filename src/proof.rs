@@ -37,6 +37,7 @@ pub struct Examined {
 
 /// A procedure without errors. Only [`examine`] makes one.
 #[derive(Clone, Debug)]
+#[allow(clippy::manual_non_exhaustive, reason = "the crate itself must not make one elsewhere")]
 pub struct Checked {
     /// The procedure.
     pub procedure: Arc<Procedure>,
