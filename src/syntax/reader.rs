@@ -97,8 +97,19 @@ impl<'t> Reader<'t> {
         match event {
             Event::Code(_) => self.code(range, code),
             Event::Html(_) | Event::InlineHtml(_) if code != Code::Muted => self.raw_html(range),
+            Event::Text(words) if code != Code::Muted && words.contains('`') => self.stray_tick(range),
             _ => {}
         }
+    }
+    fn stray_tick(&mut self, range: Range<usize>) {
+        let Some(at) = self.text[range.clone()].find('`').map(|i| range.start + i) else { return };
+        // Escaped, it is meant to be printed.
+        if self.text[..at].ends_with('\\') {
+            return;
+        }
+        let ticks = self.text[at..range.end].bytes().take_while(|b| *b == b'`').count();
+        let problem = STRAY_TICK.at(self.span(at..at + ticks), "this backtick has no partner, so no statement is read here");
+        self.report(problem.help("a statement stands between two backticks, at the very start of its numbered item"));
     }
     fn raw_html(&mut self, range: Range<usize>) {
         let range = self.first_line(range);

@@ -12,7 +12,7 @@ mod trouble;
 pub use rules::*;
 
 use super::characters;
-use super::grammar::{Kind, MOVE, PRODUCTIONS, Part, Slot};
+use super::grammar::{Kind, MOVE, PRODUCTIONS, Part, Production, Slot};
 use super::tree::{AngleValue, LengthValue, Statement, TimeValue};
 use crate::diag::Diagnostic;
 use crate::text::{FileId, Span, Spanned};
@@ -368,20 +368,29 @@ impl Walk<'_> {
     }
 }
 
+/// Whether `text` starts with the fixed words of a production.
+fn starts(text: &str, keyword: &'static str) -> bool {
+    let mut rest = text;
+    keyword.split(' ').all(|w| match word(w, rest.trim_start_matches(blank)) {
+        Ok((after, _)) => {
+            rest = after;
+            true
+        }
+        Err(_) => false,
+    })
+}
+
+/// Whether a text that has no backticks is a statement all the same: it can be read as one from end to end, or begins with
+/// one that takes words for people behind it, letter by letter. "Lower the load" is none: instructions begin with a capital.
+pub fn is_bare(file: FileId, text: &str) -> bool {
+    let takes_words = |p: &Production| matches!(p.parts, [Part::Words(_)]) || p.id == "repeat";
+    PRODUCTIONS.iter().any(|p| starts(text, p.keyword()) && (takes_words(p) || parse(file, 0, text).is_ok()))
+}
+
 /// Whether a text would be taken for a statement by a reader: it starts with the words of one, or moves a joint.
 pub fn looks_like(text: &str) -> bool {
     let text = text.trim_matches(blank);
-    let starts = |keyword: &'static str| {
-        let mut rest = text;
-        keyword.split(' ').all(|w| match word(w, rest.trim_start_matches(blank)) {
-            Ok((after, _)) => {
-                rest = after;
-                true
-            }
-            Err(_) => false,
-        })
-    };
-    if PRODUCTIONS.iter().any(|p| starts(p.keyword())) {
+    if PRODUCTIONS.iter().any(|p| starts(text, p.keyword())) {
         return true;
     }
     let mut words = text.split(blank).filter(|w| !w.is_empty());

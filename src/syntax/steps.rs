@@ -242,6 +242,19 @@ fn missing_dash(r: &mut Reader<'_>, words: Range<usize>) {
     }
 }
 
+/// A statement without its backticks, standing where an instruction would. A lost tick alone is told where it stands.
+fn bare_statement(r: &mut Reader<'_>, words: Span) {
+    let first = r.first_line(words.range());
+    let bare = &r.text[first.clone()];
+    if bare.contains('`') || !statement::is_bare(r.file, bare) {
+        return;
+    }
+    let problem = SHADOWED_STATEMENT.at(r.span(first.clone()), "this looks like a statement but has no backticks, so it is not read as one");
+    let problem = problem.help("put the statement between backticks; an instruction in words begins with a capital letter");
+    let whole = statement::parse(r.file, first.start, bare).is_ok();
+    r.report(if whole { problem.fix(r.span(first), format!("`{bare}`"), "put it between backticks") } else { problem });
+}
+
 /// What each kind of statement must have with it.
 fn complete(r: &mut Reader<'_>, step: &Step) {
     let marked = |s: &Spanned<Statement>| s.span;
@@ -250,6 +263,8 @@ fn complete(r: &mut Reader<'_>, step: &Step) {
         if !step.broken && says_nothing {
             let problem = EMPTY_STEP.at(step.numeral.span, "the step says nothing");
             r.report(problem.help("write a statement in backticks or an instruction, or remove the number"));
+        } else if !step.broken && !says_nothing {
+            bare_statement(r, step.text.span);
         }
         return;
     };

@@ -118,11 +118,11 @@ pub(super) fn unmet(p: &Procedure, declared: &Situation, state: &State) -> Vec<(
     {
         out.push((power.span, format!("power is {}", if is { "on" } else { "off" })));
     }
-    if let Some(tool) = declared.tool
-        && state.tool != Some(tool.value)
-    {
+    // A declaration that names no tool says that none is fitted.
+    if !state.is_muted() && state.tool != declared.tool.map(|t| t.value) {
+        let place = declared.tool.map_or(declared.span, |t| t.span);
         let is = state.tool.map_or("no tool".to_string(), |t| format!("`{}`", p.arm.tools[t.at()].name.value));
-        out.push((tool.span, format!("{is} is fitted")));
+        out.push((place, format!("{is} is fitted")));
     }
     if let Some(view) = declared.view
         && state.view != Some(view.value)

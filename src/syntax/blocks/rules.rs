@@ -6,6 +6,7 @@ use crate::syntax::error;
 /// Every rule of this file.
 pub static RULES: &[&Rule] = &[
     &SHADOWED_STATEMENT,
+    &STRAY_TICK,
     &STRAY_LABEL,
     &STRAY_BLOCK,
     &MISPLACED_ALERT,
@@ -23,6 +24,7 @@ pub static SHADOWED_STATEMENT: Rule = Rule {
     bad: &[
         Example::steps("Then ⟦`base left to +42 deg`⟧ as before.\n"),
         Example::steps("1. Now ⟦`power on arm`⟧.\n"),
+        Example::steps("1. ⟦hold point: Shift lead⟧\n"),
         Example::steps("1. `view window-2` ⟦`power on arm`⟧\n"),
         Example::steps("1. `view window-2`\n   - Watch: ⟦`base left to +42`⟧\n"),
         Example::steps("```\nfirst\n⟦base left to +42 deg⟧\n```\n"),
@@ -35,6 +37,7 @@ pub static SHADOWED_STATEMENT: Rule = Rule {
     good: &[
         Example::steps("Lower the load to the rack; the lamp `PWR` is lit.\n"),
         Example::steps("```\nthe reading\n```\n"),
+        Example::steps("1. View the jaw from window 2.\n2. Lower to the rack what hangs free.\n"),
         Example::steps("1. `view window-2` The **lamp** is lit.\n"),
     ],
     ..error(
@@ -42,6 +45,22 @@ pub static SHADOWED_STATEMENT: Rule = Rule {
         Family::Notation,
         "text looks like a statement but was not read as one",
         "A person would do it and the compiler has not checked it: the worst that can happen to a step.",
+    )
+};
+
+/// A backtick without its partner.
+pub static STRAY_TICK: Rule = Rule {
+    bad: &[
+        Example::steps("1. ⟦`⟧power on arm\n"),
+        Example::steps("1. power on arm⟦`⟧ and look.\n"),
+        Example::steps("The lamp ⟦`⟧PWR is lit.\n"),
+    ],
+    good: &[Example::steps("1. `power on arm`\n"), Example::steps("A tick is written \\`.\n")],
+    ..error(
+        "stray-tick",
+        Family::Notation,
+        "a backtick stands without its partner",
+        "One of the two that mark a statement was lost, so that the statement became words: nobody checks it, and everybody does it.",
     )
 };
 
