@@ -76,11 +76,12 @@ fn every_slip_at_every_place_is_refused() {
     assert!(stale.is_empty(), "refused by now: {stale:?}");
 }
 
-/// Whether an error stands at the slip or behind it, in what is performed, or at the declared end: what comes before the slip
-/// cannot be blamed.
+/// Whether an error stands at the slip or behind it, in what is performed, at the declared end, or at the head of the section:
+/// another step before the slip cannot be blamed.
 fn refused(demo: &str, m: &Mutant) -> bool {
     let declared = m.text.lines().skip(1).position(|l| l == "+++").map_or(0, |i| i + 2);
-    let blamed = |f: &Found| f.is_error() && (f.file != demo || f.line >= m.line || f.line <= declared);
+    let head = (m.text.lines().zip(1..).take(m.line)).filter(|(l, _)| l.starts_with("# ")).last().map_or(0, |(_, i)| i);
+    let blamed = |f: &Found| f.is_error() && (f.file != demo || f.line >= m.line || f.line <= declared || f.line == head);
     check(demo, &[(demo, &m.text)]).iter().any(blamed)
 }
 

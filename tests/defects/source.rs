@@ -62,7 +62,8 @@ impl<'t> Source<'t> {
     pub fn statement(&self, step: &Step) -> &'t str {
         &self.text[step.statement.clone()]
     }
-    fn indent(&self, i: usize) -> usize {
+    /// Leading spaces of a line.
+    pub fn indent(&self, i: usize) -> usize {
         let line = self.line(i);
         line.len() - line.trim_start().len()
     }

@@ -24,6 +24,7 @@ pub fn text(path: &str) -> String {
 pub struct Found {
     pub rule: &'static str,
     pub severity: Severity,
+    /// Beneath the library's folder.
     pub file: String,
     /// 1 for the first line.
     pub line: usize,
@@ -47,7 +48,7 @@ pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
             rule: d.rule.id,
             severity: d.severity,
             line: file.position(d.span.start).line,
-            file: Path::new(&file.name).strip_prefix(folder()).map_or(file.name.clone(), |p| p.display().to_string()),
+            file: file.name.rsplit_once("procedures/").map_or(file.name.as_str(), |(_, beneath)| beneath).to_string(),
             message: d.message.clone(),
         }
     };
