@@ -8,8 +8,8 @@ mod everywhere;
 mod source;
 
 use everywhere::{Mutant, SLIPS, swaps};
-use rayon::prelude::*;
 use library::{DEMOS, Found, check, folder, text};
+use rayon::prelude::*;
 use source::{Source, Words};
 use surehand::model::arm;
 use surehand::text::FileId;
@@ -43,9 +43,17 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["move deleted"], "until load-lamp, not past", "the same"),
     (&["move deleted"], "until touch-tone, not past", "the same"),
     (&["digits transposed"], "+23 deg, wrist-pitch raise from +24 deg", "a lower or higher start of the guarded move that follows"),
-    (&["ten degrees too far", "move deleted"], "to +37 deg within 0.5 deg", "a correction by eye in one arm: what follows starts from both"),
+    (
+        &["ten degrees too far", "move deleted"],
+        "to +37 deg within 0.5 deg",
+        "a correction by eye in one arm: what follows starts from both",
+    ),
     (&["hold point after the act"], "hold point: Radiation protection", "the policy demands no hold before a carry or a raise"),
-    (&["caution deleted", "caution after its step"], "> [!CAUTION]", "the policy demands no caution before these acts, so nobody can miss it"),
+    (
+        &["caution deleted", "caution after its step"],
+        "> [!CAUTION]",
+        "the policy demands no caution before these acts, so nobody can miss it",
+    ),
 ];
 
 #[test]

@@ -249,7 +249,8 @@ fn bare_statement(r: &mut Reader<'_>, words: Span) {
     if bare.contains('`') || !statement::is_bare(r.file, bare) {
         return;
     }
-    let problem = SHADOWED_STATEMENT.at(r.span(first.clone()), "this looks like a statement but has no backticks, so it is not read as one");
+    let problem =
+        SHADOWED_STATEMENT.at(r.span(first.clone()), "this looks like a statement but has no backticks, so it is not read as one");
     let problem = problem.help("put the statement between backticks; an instruction in words begins with a capital letter");
     let whole = statement::parse(r.file, first.start, bare).is_ok();
     r.report(if whole { problem.fix(r.span(first), format!("`{bare}`"), "put it between backticks") } else { problem });

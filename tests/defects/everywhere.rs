@@ -38,10 +38,22 @@ pub const SLIPS: &[Slip] = &[
     Slip { name: "act deleted", make: |s, _| at_steps(s, is_act, |s, step| Some(s.with_lines(step.line..step.end, &[]))) },
     Slip { name: "hold point deleted", make: |s, _| at_steps(s, is_hold, |s, step| Some(s.with_lines(step.line..step.end, &[]))) },
     Slip { name: "hold point after the act", make: |s, _| at_steps(s, is_hold, behind_the_act) },
-    Slip { name: "hold point cleared by the performer", make: |s, _| at_steps(s, is_hold, |s, step| Some(s.with(step.statement.clone(), "hold point: Operator"))) },
-    Slip { name: "open for close", make: |s, _| at_steps(s, |t| t.starts_with("close on"), |s, step| Some(s.with(step.statement.clone(), "jaw open to 130 mm"))) },
-    Slip { name: "grip level one lower", make: |s, _| at_steps(s, |t| t.starts_with("grip level"), |s, step| Some(s.with(step.statement.clone(), "grip level 1"))) },
-    Slip { name: "grip level one higher", make: |s, _| at_steps(s, |t| t.starts_with("grip level"), |s, step| Some(s.with(step.statement.clone(), "grip level 3"))) },
+    Slip {
+        name: "hold point cleared by the performer",
+        make: |s, _| at_steps(s, is_hold, |s, step| Some(s.with(step.statement.clone(), "hold point: Operator"))),
+    },
+    Slip {
+        name: "open for close",
+        make: |s, _| at_steps(s, |t| t.starts_with("close on"), |s, step| Some(s.with(step.statement.clone(), "jaw open to 130 mm"))),
+    },
+    Slip {
+        name: "grip level one lower",
+        make: |s, _| at_steps(s, |t| t.starts_with("grip level"), |s, step| Some(s.with(step.statement.clone(), "grip level 1"))),
+    },
+    Slip {
+        name: "grip level one higher",
+        make: |s, _| at_steps(s, |t| t.starts_with("grip level"), |s, step| Some(s.with(step.statement.clone(), "grip level 3"))),
+    },
     Slip { name: "caution deleted", make: caution_deleted },
     Slip { name: "caution after its step", make: caution_late },
     Slip { name: "demanded line deleted", make: line_deleted },
@@ -50,8 +62,14 @@ pub const SLIPS: &[Slip] = &[
     Slip { name: "statement in a quotation", make: |s, _| at_steps(s, is_statement, quoted) },
     Slip { name: "statement in a table", make: |s, _| at_steps(s, is_statement, tabled) },
     Slip { name: "steps joined by a lazy line", make: |s, _| at_steps(s, is_statement, joined) },
-    Slip { name: "both ticks lost", make: |s, _| at_steps(s, is_statement, |s, step| Some(s.with(step.statement.start - 1..step.statement.end + 1, s.statement(step)))) },
-    Slip { name: "tick lost", make: |s, _| at_steps(s, is_statement, |s, step| Some(s.with(step.statement.end..step.statement.end + 1, ""))) },
+    Slip {
+        name: "both ticks lost",
+        make: |s, _| at_steps(s, is_statement, |s, step| Some(s.with(step.statement.start - 1..step.statement.end + 1, s.statement(step)))),
+    },
+    Slip {
+        name: "tick lost",
+        make: |s, _| at_steps(s, is_statement, |s, step| Some(s.with(step.statement.end..step.statement.end + 1, ""))),
+    },
 ];
 
 fn mutant(s: &Source<'_>, text: String, line: usize) -> Option<Mutant> {
@@ -159,7 +177,9 @@ fn unit_dropped(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
 fn look_alike(s: &Source<'_>, _: &Words, m: &Motion) -> Option<String> {
     let joint = &s.text[m.joint.at.clone()];
     // Cyrillic letters that look like Latin ones.
-    let (latin, cyrillic) = [('a', '\u{430}'), ('e', '\u{435}'), ('o', '\u{43e}'), ('i', '\u{456}'), ('p', '\u{440}')].into_iter().find(|(l, _)| joint.contains(*l))?;
+    let (latin, cyrillic) = [('a', '\u{430}'), ('e', '\u{435}'), ('o', '\u{43e}'), ('i', '\u{456}'), ('p', '\u{440}')]
+        .into_iter()
+        .find(|(l, _)| joint.contains(*l))?;
     Some(s.with(m.joint.at.clone(), &joint.replacen(latin, &cyrillic.to_string(), 1)))
 }
 
@@ -172,14 +192,19 @@ fn is_hold(statement: &str) -> bool {
 }
 
 fn is_act(statement: &str) -> bool {
-    let acts = ["grip level", "close on", "jaw open", "jaw close", "lift ", "lower ", "let go", "power ", "perform", "set ", "fit ", "put down"];
+    let acts =
+        ["grip level", "close on", "jaw open", "jaw close", "lift ", "lower ", "let go", "power ", "perform", "set ", "fit ", "put down"];
     acts.iter().any(|a| statement.starts_with(a))
 }
 
 /// A hold moved behind the act it stands before: the next step of its list that is no looking, telling or waiting.
 fn behind_the_act(s: &Source<'_>, step: &Step) -> Option<String> {
     let idle = ["view", "check", "read", "record", "tell", "wait", "expect", "hold", "witness", "verify", "turnover"];
-    let act = s.steps.iter().filter(|n| n.line >= step.end && n.indent == step.indent).find(|n| !idle.iter().any(|w| s.statement(n).starts_with(w)))?;
+    let act = s
+        .steps
+        .iter()
+        .filter(|n| n.line >= step.end && n.indent == step.indent)
+        .find(|n| !idle.iter().any(|w| s.statement(n).starts_with(w)))?;
     let lines: Vec<&str> = (step.end..act.end).map(|i| s.line(i)).chain(s.block(step)).collect();
     Some(s.with_lines(step.line..act.end, &lines))
 }
@@ -222,11 +247,13 @@ fn line_deleted(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
 
 fn link_dangling(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
     let links = s.text.match_indices("](").map(|(i, _)| i + 2);
-    links.filter_map(|i| {
-        let end = i + s.text[i..].find(')')?;
-        let at = if s.text[i..].starts_with('#') { end } else { i + s.text[i..end].rfind('.')? };
-        mutant(s, s.with(at..at, "x"), s.line_at(i))
-    }).collect()
+    links
+        .filter_map(|i| {
+            let end = i + s.text[i..].find(')')?;
+            let at = if s.text[i..].starts_with('#') { end } else { i + s.text[i..end].rfind('.')? };
+            mutant(s, s.with(at..at, "x"), s.line_at(i))
+        })
+        .collect()
 }
 
 fn hidden(s: &Source<'_>, step: &Step, before: &str, after: &str) -> Option<String> {
@@ -261,10 +288,12 @@ fn joined(s: &Source<'_>, step: &Step) -> Option<String> {
 pub fn swaps(s: &Source<'_>, joints: &Words) -> Vec<(Mutant, bool)> {
     let moves: Vec<&Step> = s.steps.iter().filter(|step| !s.motions(step, joints).is_empty()).collect();
     let pairs = moves.windows(2).filter(|p| p[0].indent == p[1].indent && p[0].end == p[1].line);
-    pairs.filter_map(|p| {
-        let names = |step: &Step| -> Vec<&str> { s.motions(step, joints).iter().map(|m| &s.text[m.joint.at.clone()]).collect() };
-        let same = names(p[0]).iter().any(|n| names(p[1]).contains(n));
-        let lines: Vec<&str> = s.block(p[1]).into_iter().chain(s.block(p[0])).collect();
-        Some((mutant(s, s.with_lines(p[0].line..p[1].end, &lines), p[0].line)?, same))
-    }).collect()
+    pairs
+        .filter_map(|p| {
+            let names = |step: &Step| -> Vec<&str> { s.motions(step, joints).iter().map(|m| &s.text[m.joint.at.clone()]).collect() };
+            let same = names(p[0]).iter().any(|n| names(p[1]).contains(n));
+            let lines: Vec<&str> = s.block(p[1]).into_iter().chain(s.block(p[0])).collect();
+            Some((mutant(s, s.with_lines(p[0].line..p[1].end, &lines), p[0].line)?, same))
+        })
+        .collect()
 }

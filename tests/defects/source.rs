@@ -132,7 +132,9 @@ impl<'t> Source<'t> {
             }
             let stop = words[i + 2..].windows(2).position(|w| joints.get(w[0].1).is_some_and(|(u, d)| w[1].1 == u || w[1].1 == d));
             let own = &words[i + 2..stop.map_or(words.len(), |s| i + 2 + s)];
-            let after = |key: &str| own.windows(2).find(|w| w[0].1 == key && w[1].1.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()));
+            let after = |key: &str| {
+                own.windows(2).find(|w| w[0].1 == key && w[1].1.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()))
+            };
             let target = ["to", "ending", "past"].iter().find_map(|k| after(k)).map(|w| self.piece(w[1].0.clone()));
             let taps = own.first().is_some_and(|w| w.1 == "by") && own.get(1).is_some_and(|w| w.1 == "taps");
             out.push(Motion {

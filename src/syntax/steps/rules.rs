@@ -1,6 +1,6 @@
 //! What can be wrong with a step around its statement.
 
-pub use crate::syntax::blocks::rules::{SHADOWED_STATEMENT, MISPLACED_ALERT, STRAY_LABEL, UNCLOSED_ANCHOR};
+pub use crate::syntax::blocks::rules::{MISPLACED_ALERT, SHADOWED_STATEMENT, STRAY_LABEL, UNCLOSED_ANCHOR};
 
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::syntax::error;
