@@ -3,6 +3,7 @@
 //! Invariant: output goes to the standard output, messages to the standard error; a reader that stops reading
 //! (a closed pipe) ends the program quietly; nothing ends it in a page of panic text.
 
+mod build;
 mod check;
 mod explain;
 mod format;
@@ -24,10 +25,13 @@ conditions, the site's own rules and qualified persons do.";
 
 const EXAMPLES: &str = "\
 A first project:
-  surehand new first && surehand check first
+  surehand new first && surehand check first && surehand build first/first.md
 
 Every procedure below a folder, as data for another program:
   surehand check procedures --format json
+
+A procedure on paper and for a screen, even while errors stand:
+  surehand build procedures/task.md --format pdf,html --draft
 
 Why a rule exists, with an input it refuses and one it accepts:
   surehand explain over-travel
@@ -49,6 +53,7 @@ struct Line {
 #[derive(Subcommand)]
 enum Command {
     Check(check::Args),
+    Build(build::Args),
     Explain(explain::Args),
     New(new::Args),
     Fmt(format::Args),
@@ -90,6 +95,7 @@ impl Command {
     fn run(self, world: &dyn World) -> Result<u8, Error> {
         match self {
             Command::Check(args) => check::run(&args, world),
+            Command::Build(args) => build::run(&args, world),
             Command::Explain(args) => explain::run(&args),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),

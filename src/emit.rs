@@ -7,6 +7,11 @@ mod text;
 use crate::error::Error;
 use crate::template::Pages;
 
+/// What prints carry beside their content, by name: fonts and the style sheet. For the digest of a print's content.
+pub fn embedded() -> impl Iterator<Item = (&'static str, &'static [u8])> {
+    pdf::FONTS.into_iter().chain(html::EMBEDDED)
+}
+
 /// What an output is made from.
 #[derive(Debug, Clone, Copy)]
 pub struct Print<'a> {

@@ -29,18 +29,23 @@ struct Found {
 const NAMED: usize = 5;
 
 /// Reads `bytes` back in the format of this name and holds it to `items`. Formats without value ids are not read back.
-pub fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<(), Error> {
+/// Returns the number of pages where the format has pages.
+pub fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
+    let mut pages = None;
     let found = match format {
-        "pdf" => pdf::read(bytes),
+        "pdf" => pdf::read(bytes).map(|(count, found)| {
+            pages = Some(count);
+            found
+        }),
         "html" => html::read(bytes),
-        _ => return Ok(()),
+        _ => return Ok(None),
     };
     let differences = match found {
         Ok(found) => compare(&found, items),
         Err(what) => vec![what],
     };
     if differences.is_empty() {
-        return Ok(());
+        return Ok(pages);
     }
     let more = differences.len().saturating_sub(NAMED);
     let mut what = differences.into_iter().take(NAMED).collect::<Vec<_>>().join("; ");

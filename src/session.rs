@@ -7,6 +7,7 @@ mod compile;
 mod disk;
 mod find;
 mod memory;
+mod print;
 pub mod rules;
 mod source;
 mod world;
@@ -16,6 +17,7 @@ pub use compile::Compilation;
 pub use disk::DiskWorld;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;
+pub use print::{Output, Prints, formats};
 pub use source::Source;
 pub use world::{Inside, Kind, MAX_SOURCE, World};
 
@@ -148,7 +150,9 @@ impl<'w> Session<'w> {
     fn source(&self, location: &Location, inside: &Inside, bytes: Vec<u8>) -> Result<Source, Error> {
         let name = location.shown(inside);
         match source::decode(bytes) {
-            Ok((text, digest, marked)) => Ok(Source { file: self.files.add(File::new(name, text)), digest, marked }),
+            Ok((text, digest, marked)) => {
+                Ok(Source { file: self.files.add(File::new(name, text)), inside: inside.clone(), digest, marked })
+            }
             Err(what) => Err(Error::File { path: name, what }),
         }
     }

@@ -46,6 +46,8 @@ pub struct Pages {
     pub tree: Tree,
     /// In which sizes.
     pub theme: Theme,
+    /// What the document demands, by item in printed order: ids and exact texts of its values, to read a file back against.
+    pub values: Vec<(String, Vec<(String, String)>)>,
 }
 
 impl Templates {
@@ -88,6 +90,13 @@ impl Templates {
     }
 }
 
+impl Templates {
+    /// Every template in use, built in or the site's.
+    pub fn files(&self) -> impl Iterator<Item = FileId> {
+        self.files.values().copied()
+    }
+}
+
 /// Runs the templates over a document and holds the result to it.
 pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let internal =
@@ -116,7 +125,7 @@ pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Resu
     let demand = ledger::Demand::of(&doc, &stamp);
     let failures = ledger::compare(&demand, &found);
     if failures.is_empty() {
-        return Ok(Pages { tree, theme: templates.theme.clone() });
+        return Ok(Pages { tree, theme: templates.theme.clone(), values: demand.values() });
     }
     Err(failures
         .into_iter()

@@ -269,11 +269,109 @@ fn a_new_project_checks_clean_and_nothing_is_overwritten() {
     assert_eq!(code(&done), 0, "{}", err(&done));
     let done = run(folder.path(), &["check", "first", "--fail-on", "advice"]);
     assert_eq!(code(&done), 0, "{}", out(&done));
+    let done = run(folder.path(), &["build", "first/first.md"]);
+    assert_eq!(code(&done), 0, "{}", err(&done));
+    assert!(out(&done).starts_with("wrote first/first.pdf ("), "{}", out(&done));
     let before = fs::read(folder.path().join("first/first.md")).unwrap_or_default();
     let again = run(folder.path(), &["new", "first"]);
     assert_eq!(code(&again), 3);
     assert!(err(&again).contains("not empty"), "{}", err(&again));
     assert_eq!(before, fs::read(folder.path().join("first/first.md")).unwrap_or_default());
+}
+
+const WRONG: &str = "1. `view window-1`\n2. `power on arm`\n3. `base right to +5 deg`\n4. `power off arm`\n";
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let mut names: Vec<_> = entries.map(|e| e.file_name().to_string_lossy().into_owned()).filter(|n| !n.ends_with(".toml")).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn nothing_is_printed_while_an_error_stands_except_a_marked_draft() {
+    let folder = project(&[("a.md", &steps(WRONG))]);
+    let done = run(folder.path(), &["build", "a.md", "--format", "pdf,html,json,text"]);
+    assert_eq!((code(&done), out(&done).as_str()), (1, ""));
+    assert!(err(&done).contains("nothing was written: 1 error stands") && err(&done).contains("--draft"), "{}", err(&done));
+    assert_eq!(names(folder.path()), ["a.md"]);
+    let done = run(folder.path(), &["build", "a.md", "--draft", "--format", "text,html"]);
+    assert_eq!((code(&done), out(&done).as_str()), (1, "wrote a.txt\nwrote a.html\n"), "{}", err(&done));
+    let text = fs::read_to_string(folder.path().join("a.txt")).unwrap_or_default();
+    assert!(text.contains("DRAFT, 1 error") && !text.contains("CHECKED"), "{text}");
+    let broken = with_front("arm.toml", "lost.toml");
+    fs::write(folder.path().join("b.md"), broken).unwrap_or_else(|e| panic!("{e}"));
+    let done = run(folder.path(), &["build", "b.md", "--draft"]);
+    assert_eq!(code(&done), 1);
+    assert!(err(&done).contains("a draft needs models that can be read"), "{}", err(&done));
+    assert_eq!(names(folder.path()), ["a.html", "a.md", "a.txt", "b.md"]);
+}
+
+#[test]
+fn a_clean_procedure_is_printed_whole_and_the_same_each_time() {
+    let folder = project(&[("jobs/a.md", &steps(CLEAN))]);
+    for name in ["arm.toml", "cell.toml", "policy.toml"] {
+        fs::rename(folder.path().join(name), folder.path().join("jobs").join(name)).unwrap_or_else(|e| panic!("{e}"));
+    }
+    let done = run(folder.path(), &["build", "jobs/a.md", "-o", "prints/new/", "--format", "pdf,json,html,text,pdf"]);
+    assert_eq!(code(&done), 0, "{}", err(&done));
+    assert!(
+        out(&done).starts_with("wrote prints/new/a.pdf (") && out(&done).contains(" pages)\nwrote prints/new/a.json\n"),
+        "{}",
+        out(&done)
+    );
+    let read = |name: &str| fs::read(folder.path().join("prints/new").join(name)).unwrap_or_default();
+    assert!(read("a.pdf").starts_with(b"%PDF-1.7"));
+    assert!(String::from_utf8_lossy(&read("a.txt")).contains("CHECKED, NOT APPROVED"));
+    let compiled: serde_json::Value = serde_json::from_slice(&read("a.json")).unwrap_or_default();
+    assert_eq!(compiled["schema"], "surehand-compiled/1");
+    assert_eq!(compiled["digests"]["content"].as_str().map(str::len), Some(64), "{compiled}");
+    let before = ["a.pdf", "a.html", "a.json", "a.txt"].map(read);
+    // From another folder, under another name for the same place: the content is the same, so the bytes are.
+    let done = run(&folder.path().join("jobs"), &["build", "./a.md", "-o", "../prints/new", "--format", "pdf,json,html,text"]);
+    assert_eq!(code(&done), 0, "{}", err(&done));
+    assert_eq!(before, ["a.pdf", "a.html", "a.json", "a.txt"].map(read));
+    let shown = run(folder.path(), &["build", "jobs/a.md", "-o", "-", "--format", "text"]);
+    assert_eq!(shown.stdout, before[3]);
+    // The content digest follows every file that took part.
+    let policy = EXAMPLE_POLICY.to_owned() + "\n# another byte\n";
+    fs::write(folder.path().join("jobs/policy.toml"), policy).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(code(&run(folder.path(), &["build", "jobs/a.md", "-o", "prints/new", "--format", "json"])), 0);
+    let other: serde_json::Value = serde_json::from_slice(&read("a.json")).unwrap_or_default();
+    assert_ne!(compiled["digests"]["content"], other["digests"]["content"]);
+}
+
+#[test]
+fn a_print_never_lands_on_a_source_a_link_or_half_way() {
+    let folder = project(&[("a.md", &steps(CLEAN)), ("old.pdf", b"old"), ("plain", b"")]);
+    for (args, exit, says) in [
+        (&["-o", "a.md"][..], 2, "must end in .pdf"),
+        (&["-o", "arm.toml", "--format", "text"], 2, "must end in .txt"),
+        (&["-o", "x.pdf", "--format", "pdf,html"], 2, "several formats go into a folder"),
+        (&["-o", "-", "--format", "pdf,html"], 2, "takes one format"),
+        (&["-o", "plain/x.pdf"], 3, "plain"),
+        (&["-o", "link.pdf"], 3, "is a symbolic link"),
+        (&["--templates", "none"], 3, "no such file"),
+        (&["--format", "docx"], 2, "docx"),
+    ] {
+        #[cfg(unix)]
+        let _ = std::os::unix::fs::symlink("old.pdf", folder.path().join("link.pdf"));
+        let done = run(folder.path(), &[&["build", "a.md"], args].concat());
+        assert_eq!(code(&done), exit, "{args:?}: {}", err(&done));
+        assert!(err(&done).contains(says), "{args:?}: {}", err(&done));
+    }
+    assert_eq!(fs::read(folder.path().join("a.md")).unwrap_or_default(), steps(CLEAN));
+    assert_eq!(fs::read(folder.path().join("old.pdf")).unwrap_or_default(), b"old");
+    assert_eq!(names(folder.path()), ["a.md", "link.pdf", "old.pdf", "plain"]);
+}
+
+#[test]
+fn a_sites_template_that_hides_a_step_is_refused() {
+    let folder = project(&[("a.md", &steps(CLEAN)), ("site/front.html", b"<section></section>\n")]);
+    let done = run(folder.path(), &["build", "a.md", "--templates", "site"]);
+    assert_eq!(code(&done), 1, "{}", err(&done));
+    assert!(err(&done).contains("template-") && err(&done).contains("nothing was written: the templates are at fault"), "{}", err(&done));
+    assert_eq!(names(folder.path()), ["a.md", "site"]);
 }
 
 #[test]

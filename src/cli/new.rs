@@ -41,6 +41,6 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     }
     let shown = folder.display();
     let mut out: String = STARTER.iter().map(|(name, _)| format!("wrote {shown}/{name}\n")).collect();
-    out += &format!("\nEverything in it is invented. Next: surehand check {shown}\n");
+    out += &format!("\nEverything in it is invented. Next:\n  surehand check {shown}\n  surehand build {shown}/first.md\n");
     show::output(&out).map(|()| 0)
 }

@@ -47,8 +47,13 @@ pub(super) fn style(world: &dyn World, stream: &impl io::IsTerminal) -> Style {
 
 /// Writes output. A reader that has gone away is no failure.
 pub(super) fn output(text: &str) -> Result<(), Error> {
+    output_bytes(text.as_bytes())
+}
+
+/// The same for what is no text.
+pub(super) fn output_bytes(bytes: &[u8]) -> Result<(), Error> {
     let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(Error::File { path: "standard output".into(), what: e.to_string() }),
         _ => Ok(()),
     }

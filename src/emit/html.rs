@@ -15,6 +15,10 @@ const CSS: &str = include_str!("../../templates/screen.css");
 const REGULAR: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Regular.woff2");
 const BOLD: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2");
 
+/// What goes into every page beside its content.
+pub(super) const EMBEDDED: [(&str, &[u8]); 3] =
+    [("screen.css", CSS.as_bytes()), ("IBMPlexSans-Regular.woff2", REGULAR), ("IBMPlexSans-Bold.woff2", BOLD)];
+
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
     let style = style(tree);

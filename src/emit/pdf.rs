@@ -17,6 +17,7 @@ use content::{Used, Writer};
 use lines::{Align, Setting};
 use marks::Mark;
 use rayon::prelude::*;
+pub(super) use setter::FONTS;
 use setter::{Setter, Weight};
 use stack::{Block, Maker};
 use std::collections::HashMap;

@@ -14,11 +14,12 @@ struct State {
     levels: Vec<bool>,
 }
 
-pub(super) fn read(bytes: &[u8]) -> Result<Vec<Found>, String> {
+/// The number of pages and every value found on them.
+pub(super) fn read(bytes: &[u8]) -> Result<(usize, Vec<Found>), String> {
     let file = Document::load_mem(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
     let pages: Vec<_> = file.get_pages().into_iter().collect();
     let found = pages.par_iter().map(|(number, page)| read_page(&file, *page).map_err(|e| format!("page {number} {e}")));
-    Ok(found.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+    Ok((pages.len(), found.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect()))
 }
 
 fn read_page(file: &Document, page: lopdf::ObjectId) -> Result<Vec<Found>, String> {

@@ -35,7 +35,7 @@ pub struct Compilation {
     pub findings: Vec<Diagnostic>,
     /// What proof made of it; `None` if the models could not be read.
     pub examined: Option<Examined>,
-    /// Every file that took part, by name.
+    /// Every file that took part, by its place in the project.
     pub sources: Vec<Source>,
 }
 
@@ -79,8 +79,7 @@ pub(super) fn compile(session: &Session<'_>, location: &Location, unit: &Unit) -
         None => (problems, None),
     };
     arrange(&mut findings, file, &session.files);
-    let name = |s: &Source| session.files.get(s.file).name.clone();
-    sources.sort_by_cached_key(name);
+    sources.sort_by(|a, b| a.inside.cmp(&b.inside));
     sources.dedup();
     Ok(Compilation { file, findings, examined, sources })
 }
@@ -103,7 +102,7 @@ pub(super) fn arrange(findings: &mut Vec<Diagnostic>, own: FileId, files: &Files
 
 impl Run<'_, '_> {
     fn lower(&mut self, inside: &Inside, unit: &Unit) -> Result<Lowered, Error> {
-        self.sources.push(unit.source);
+        self.sources.push(unit.source.clone());
         self.problems.extend(unit.parsed.problems.iter().cloned());
         if unit.source.marked {
             let start = Span::new(unit.source.file, 0, 0);
@@ -212,7 +211,7 @@ impl Run<'_, '_> {
             return Ok(None);
         }
         let loaded = self.session.model(cache, self.location, &inside, load)?;
-        self.sources.push(loaded.source);
+        self.sources.push(loaded.source.clone());
         self.problems.extend(loaded.problems.iter().cloned());
         Ok(loaded.value.clone())
     }

@@ -7,10 +7,12 @@ use sha2::{Digest as _, Sha256};
 use std::path::{Component, Path, PathBuf};
 
 /// A file as it was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Source {
     /// Its text, in the session's table.
     pub file: FileId,
+    /// Its place in the project.
+    pub inside: Inside,
     /// SHA-256 of the very bytes the text was decoded from.
     pub digest: [u8; 32],
     /// A byte order mark stood in front and was taken off.

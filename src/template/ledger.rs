@@ -91,6 +91,11 @@ impl Demand {
         out
     }
 
+    /// Ids and texts of all values, by item.
+    pub(super) fn values(self) -> Vec<(String, Vec<(String, String)>)> {
+        self.items.into_iter().map(|i| (i.id, i.fields)).collect()
+    }
+
     fn item(&mut self, item: WantedItem) -> usize {
         self.items.push(item);
         self.items.len() - 1

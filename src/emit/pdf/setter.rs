@@ -5,7 +5,7 @@ use rustybuzz::{Face, Feature, UnicodeBuffer};
 use std::collections::HashMap;
 
 /// Font files of the print, by weight.
-pub(super) static FONTS: [(&str, &[u8]); 2] = [
+pub(in crate::emit) static FONTS: [(&str, &[u8]); 2] = [
     ("IBMPlexSans", include_bytes!("../../../templates/fonts/IBMPlexSans-Regular.ttf")),
     ("IBMPlexSans-Bold", include_bytes!("../../../templates/fonts/IBMPlexSans-Bold.ttf")),
 ];

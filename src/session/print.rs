@@ -1,0 +1,158 @@
+//! From a compiled procedure to finished files in memory: document, templates, formats, and the reading back.
+//!
+//! Invariant: a file that would say "checked" is made from a [`crate::proof::Checked`] value and is given out only
+//! after it was read back and compared with what was checked. Nothing is written here.
+
+use super::compile::Compilation;
+use super::world::{Inside, Kind, file_error};
+use super::{Session, source};
+use crate::compiled;
+use crate::diag::{Diagnostic, Severity};
+use crate::document::build::{self, Digests, Sources};
+use crate::emit::{self, FORMATS, Print};
+use crate::error::Error;
+use crate::proof::Examined;
+use crate::readback::{self, Item};
+use crate::template::{self, Templates};
+use crate::text::FileId;
+use sha2::{Digest as _, Sha256};
+use std::path::Path;
+
+/// The name of the compiled form among the formats.
+const JSON: &str = "json";
+
+/// Every format by name, with one line on each.
+pub fn formats() -> impl Iterator<Item = (&'static str, &'static str)> {
+    FORMATS.iter().map(|f| (f.name, f.about)).chain([(JSON, "the compiled procedure as data (schema surehand-compiled/1)")])
+}
+
+/// A finished file.
+#[derive(Debug)]
+pub struct Output {
+    /// The file name's ending, without the point.
+    pub extension: &'static str,
+    /// Its content.
+    pub bytes: Vec<u8>,
+    /// Its pages, where the format has pages.
+    pub pages: Option<usize>,
+}
+
+/// What came of a print.
+#[derive(Debug)]
+pub enum Prints {
+    /// One file for each format asked for.
+    Made(Vec<Output>),
+    /// Nothing, because this many errors stand.
+    Withheld(usize),
+    /// Nothing, because the templates are at fault.
+    Refused(Vec<Diagnostic>),
+}
+
+impl Session<'_> {
+    /// Makes the files of a procedure in `formats` (names of [`formats`]), under the templates of `site` laid over the
+    /// built-in ones. While an error stands nothing is made, except a draft.
+    pub fn print(&self, compilation: &Compilation, formats: &[&str], site: Option<&Path>, draft: bool) -> Result<Prints, Error> {
+        let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
+        let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
+            return Ok(Prints::Withheld(errors));
+        };
+        let templates = match Templates::new(self.site(site)?, &self.files) {
+            Ok(templates) => templates,
+            Err(problems) => return Ok(Prints::Refused(problems)),
+        };
+        let digests = self.digests(compilation, examined, &templates);
+        let sources = Sources { files: &self.files, digests: digests.clone() };
+        let instruction = match examined.checked.as_ref().filter(|_| !draft) {
+            Some(checked) => build::build(checked, &sources),
+            None => build::draft(examined, &sources),
+        };
+        let document = instruction.document();
+        let mut pages = match template::render(document, instruction.stamp(), &templates) {
+            Ok(pages) => pages,
+            Err(problems) => return Ok(Prints::Refused(problems)),
+        };
+        let items: Vec<Item> = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
+        let date = document.identity.date;
+        let print = Print { pages: &pages, date: (date.year, date.month, date.day) };
+        let one = |name: &&str| {
+            if *name == JSON {
+                return self.json(compilation, examined, &digests);
+            }
+            let format = FORMATS.iter().find(|f| f.name == *name);
+            let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
+            let bytes = format.emit(&print)?;
+            let pages = readback::check(format.name, &bytes, &items)?;
+            Ok(Output { extension: format.extension, bytes, pages })
+        };
+        formats.iter().map(one).collect::<Result<_, Error>>().map(Prints::Made)
+    }
+
+    /// The templates of a site's folder.
+    fn site(&self, folder: Option<&Path>) -> Result<Vec<(String, String)>, Error> {
+        let Some(folder) = folder else { return Ok(Vec::new()) };
+        let root = self.world.absolute(folder)?;
+        let mut out = Vec::new();
+        for (name, kind) in self.world.list(folder)? {
+            let shown = folder.join(&name);
+            let wanted = kind == Kind::File && [".html", ".toml"].iter().any(|e| name.ends_with(e));
+            if let Some(inside) = wanted.then(|| Inside::ROOT.join(&name)).and_then(Result::ok) {
+                let (text, ..) = source::decode(self.world.read(&root, &inside)?).map_err(|what| file_error(&shown, what))?;
+                out.push((shown.display().to_string(), text));
+            }
+        }
+        if out.is_empty() {
+            return Err(file_error(folder, "holds no template (*.html) and no theme.toml"));
+        }
+        Ok(out)
+    }
+
+    fn digests(&self, compilation: &Compilation, examined: &Examined, templates: &Templates) -> Digests {
+        let mut content = Sha256::new();
+        let mut part = |name: &str, bytes: &[u8]| {
+            // Lengths first, so that no two lists of parts run together into the same bytes.
+            for field in [name.as_bytes(), bytes] {
+                content.update((field.len() as u64).to_be_bytes());
+                content.update(field);
+            }
+        };
+        part("surehand", env!("CARGO_PKG_VERSION").as_bytes());
+        compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
+        let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();
+        let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
+        texts.sort_by_key(|f| name(&f.name));
+        texts.iter().for_each(|f| part(&name(&f.name), f.text.as_bytes()));
+        emit::embedded().for_each(|(name, bytes)| part(name, &Sha256::digest(bytes)));
+        let p = &examined.procedure;
+        Digests {
+            content: hex(&content.finalize()),
+            arm: digest(compilation, p.arm.file),
+            cell: digest(compilation, p.cell.file),
+            policy: digest(compilation, p.policy.file),
+        }
+    }
+
+    fn json(&self, compilation: &Compilation, examined: &Examined, digests: &Digests) -> Result<Output, Error> {
+        let mut data = examined.compile(&self.files);
+        data.digests = compiled::Digests { content: Some(digests.content.clone()), source: Some(digest(compilation, compilation.file)) };
+        for model in &mut data.models {
+            let digest = match model.kind.as_str() {
+                "arm" => &digests.arm,
+                "cell" => &digests.cell,
+                _ => &digests.policy,
+            };
+            model.digest = Some(digest.clone());
+        }
+        let mut bytes = serde_json::to_vec_pretty(&data).map_err(|e| Error::Internal(e.to_string()))?;
+        bytes.push(b'\n');
+        Ok(Output { extension: JSON, bytes, pages: None })
+    }
+}
+
+/// The digest of a file that took part; empty for one that is not on disk.
+fn digest(compilation: &Compilation, file: FileId) -> String {
+    compilation.sources.iter().find(|s| s.file == file).map_or(String::new(), |s| hex(&s.digest))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}
