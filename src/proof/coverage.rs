@@ -114,6 +114,9 @@ fn gaps(p: &Procedure, trace: &Trace, t: &Tally) -> Vec<Gap> {
     if p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some()) {
         gap("tilt", "Tilt of loads, and height above what is below.".into());
     }
+    if p.start.as_ref().is_some_and(|s| s.loads.iter().any(|(_, at)| at.value.is_none())) {
+        gap("held-at-start", "The grip on a load that is held from the start.".into());
+    }
     if trace.has_taps(p) {
         gap("taps", "Whether contact by taps comes inside its band.".into());
     }

@@ -9,13 +9,15 @@ use super::rules::flow as rules;
 use super::state::{Elapsed, Entry, PathId, State};
 use super::{Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
 use crate::diag::{Diagnostic, Rule};
-use crate::model::procedure::{Callee, Destination, Effect, Item, Kind, Line, LineForm, Procedure, SectionKind, Step};
+use crate::model::procedure::{Callee, Destination, Effect, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step};
 use crate::model::{SectionId, StepId};
 use crate::text::Span;
 use std::sync::Arc;
 
 /// Most steps an expanded procedure may have.
 pub(super) const MOST_ROWS: usize = 20_000;
+/// Most states that are held over a whole procedure, so that nested repeats cannot run for ever.
+const MOST_ENTRIES: usize = 500_000;
 /// Deepest nesting of `perform`.
 const DEEPEST: usize = 16;
 
@@ -70,6 +72,7 @@ enum Origin {
 
 /// The lists around a step: where a `go to` may lead forward.
 struct Open<'l> {
+    frame: FrameId,
     rest: &'l [StepId],
     up: Option<&'l Open<'l>>,
 }
@@ -102,6 +105,17 @@ impl Walker<'_> {
         if !self.trace.problems.iter().any(|f| f.rule == finding.rule && f.span == finding.span) {
             self.trace.problems.push(finding);
         }
+    }
+
+    /// Reports what would otherwise be said at every step that follows.
+    fn report_first(&mut self, finding: Diagnostic) {
+        if !self.trace.problems.iter().any(|f| f.rule == finding.rule) {
+            self.trace.problems.push(finding);
+        }
+    }
+
+    fn is_full(&self) -> bool {
+        self.trace.pool.len() > MOST_ENTRIES
     }
 
     /// A finding at a step of a frame.
@@ -139,13 +153,18 @@ impl Walker<'_> {
 
     fn list(&mut self, p: &Procedure, frame: FrameId, steps: &[StepId], mut set: Set, up: Option<&Open<'_>>) -> Set {
         for (i, id) in steps.iter().enumerate() {
+            if self.is_full() {
+                let finding = self.at(&rules::TOO_LONG, frame, p.step(*id), p.step(*id).head, rules::TOO_MUCH.to_string());
+                self.report_first(finding);
+                return set;
+            }
             if !self.jumps.is_empty() {
                 set = self.arrive(frame, *id, set);
             }
             if set.is_empty() && self.jumps.is_empty() {
                 return Set::EMPTY;
             }
-            let open = Open { rest: &steps[i + 1..], up };
+            let open = Open { frame, rest: &steps[i + 1..], up };
             // With nothing here yet, a later step of this list may still be jumped to.
             if !set.is_empty() {
                 set = self.step(p, frame, p.step(*id), set, &open);
@@ -248,7 +267,7 @@ impl Walker<'_> {
             }
             Kind::Perform(callee) => {
                 let visit = self.visit(frame, step.id, set, Set::EMPTY, (0, 0));
-                let exit = self.perform(p, frame, step, &callee.value, callee.span, set);
+                let exit = self.perform(p, frame, step, &callee.value, callee.span, set, open);
                 self.leave(visit, frame, step.id, &[exit])
             }
             Kind::GoTo(to) => {
@@ -268,8 +287,15 @@ impl Walker<'_> {
             }
             _ => self.act(p, frame, step, set),
         };
+        let inner = self.trace.visits.len();
         for line in &step.lines {
             self.link(frame, line, visit);
+            if line.label == Label::StopIf {
+                // What stops a branch, a repeat or a call stops every step in it.
+                for within in visit as usize + 1..inner {
+                    self.link(frame, line, u32::try_from(within).unwrap_or(u32::MAX));
+                }
+            }
         }
         self.trace.visits[visit as usize].after
     }
@@ -331,8 +357,8 @@ impl Walker<'_> {
         let third = self.list(p, frame, body, entry, Some(open));
         exits.push(third);
         if most > 2 {
-            let findings = rules::settled(&self.trace, self.root, p, frame, step, most, (second, third));
-            findings.into_iter().for_each(|f| self.report(f));
+            let finding = rules::settled(&self.trace, self.root, p, frame, step, (second, third));
+            finding.into_iter().for_each(|f| self.report(f));
         }
         exits
     }
@@ -340,26 +366,28 @@ impl Walker<'_> {
     #[allow(clippy::too_many_arguments, reason = "the walk's own context travels with every step")]
     fn go_to(&mut self, p: &Procedure, frame: FrameId, step: &Step, to: Destination, span: Span, set: Set, open: &Open<'_>) {
         let contingent = p.section(step.section).kind == SectionKind::Contingency;
+        let home = number::home(&self.trace, frame);
+        let link = Link { home, to, span, from: Origin::States(set) };
         let target = match to {
             Destination::Step(target) if !contingent || p.step(target).section == step.section => target,
-            _ => {
-                let home = number::home(&self.trace, frame);
-                self.links.push(Link { home, to, span, from: Origin::States(set) });
-                return;
-            }
+            _ => return self.links.push(link),
         };
-        // Only forward, in this list or one around it; other jumps are refused over the text and lead nowhere here.
+        // Forward, in this list or one around it, also out of a performed section into what follows its call.
         let mut list = Some(open);
         while let Some(here) = list {
             if here.rest.contains(&target) {
-                self.jumps.push(Jump { frame, target, set });
-                return;
+                return self.jumps.push(Jump { frame: here.frame, target, set });
             }
             list = here.up;
         }
+        // A jump back is refused over the text. Out of a section that a contingency performs it is like one of the contingency.
+        if home != frame {
+            self.links.push(link);
+        }
     }
 
-    fn perform(&mut self, p: &Procedure, frame: FrameId, step: &Step, callee: &Callee, span: Span, set: Set) -> Set {
+    #[allow(clippy::too_many_arguments, reason = "the walk's own context travels with every step")]
+    fn perform(&mut self, p: &Procedure, frame: FrameId, step: &Step, callee: &Callee, span: Span, set: Set, open: &Open<'_>) -> Set {
         let depth = std::iter::successors(Some(frame), |f| self.trace.frame(*f).caller.map(|c| c.0)).count();
         if depth > DEEPEST {
             let finding = self.at(&rules::TOO_LONG, frame, step, span, rules::too_long(true, DEEPEST));
@@ -390,7 +418,7 @@ impl Walker<'_> {
         match callee {
             Callee::Section(section) => {
                 let steps: Vec<StepId> = p.section(*section).items.iter().filter_map(step_of).collect();
-                self.list(p, inner, &steps, set, None)
+                self.list(p, inner, &steps, set, Some(open))
             }
             Callee::Procedure(q) => self.whole(q, inner, set),
         }

@@ -1,11 +1,11 @@
 //! Each settled rule of meaning as a small case.
 
-use crate::common::{Case, START, run, traced};
+use crate::common::{Case, START, procedure, run, traced};
 use surehand::diag::Severity;
 use surehand::model::procedure::Procedure;
 use surehand::model::{JointId, StepId};
 use surehand::trace::state::{Grasp, Known, Phase, Place, Readout};
-use surehand::trace::{FrameId, From, MOST_STATES, Margin, RowId, Trace};
+use surehand::trace::{FrameId, From, MOST_STATES, Margin, RowId, Trace, check, trace};
 use surehand::units::Angle;
 
 const BASE: JointId = JointId(0);
@@ -376,4 +376,50 @@ fn a_joint_without_a_stick_and_a_station_without_a_pose_are_told() {
     let at = Case::steps("1. `expect at cradle`\n").patched(1, "pose = \"at-cradle\"\n", "");
     let found = run(&at);
     assert_eq!(found.iter().map(|f| (f.rule.id, f.severity)).collect::<Vec<_>>(), [("station-without-pose", Severity::Warning)]);
+}
+
+#[test]
+fn what_stops_a_repeat_stops_every_step_in_it() {
+    let steps = "1. `power on arm`\n2. `repeat at most 2 until` Lamp 1 is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   - Stop if: the lamp goes out: [back out](#back-out)\n   1. `base left to +42 deg`\n   2. `base right to +20 deg`\n\n# Back out {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n";
+    let (p, t) = traced(&Case::steps(steps));
+    let at: Vec<_> = t.before(row(&p, &t, "C1.1")).map(|e| interval(e.state.joint(BASE))).collect();
+    for part in [(-1_000, 42_500), (19_500, 42_500), (41_500, 42_500), (-1_000, 1_000)] {
+        assert!(at.contains(&part), "{part:?} in {at:?}");
+    }
+}
+
+#[test]
+fn every_state_before_a_motion_has_its_part_way_state() {
+    // The two branches merge in the move that follows; both ways through it can be stopped.
+    let steps = "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +12 deg`\n   - otherwise\n     1. `base left to +35 deg`\n3. `base left to +60 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n\n# Back out {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n";
+    let (p, t) = traced(&Case::steps(steps));
+    let at: Vec<_> = t.before(row(&p, &t, "C1.1")).map(|e| interval(e.state.joint(BASE))).collect();
+    assert!(at.contains(&(11_500, 60_500)) && at.contains(&(34_500, 60_500)), "{at:?}");
+}
+
+#[test]
+fn a_jump_out_of_a_performed_section_leads_on_behind_its_call() {
+    let steps = "1. `power on arm`\n2. `perform` [the swing](#swing)\n3. `base left to +60 deg`\n4. `turnover` {#end}\n\n# Swing {#swing .on-call}\n\n1. `base left to +40 deg`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n";
+    let (p, t) = traced(&Case::steps(steps));
+    let at: Vec<_> = t.before(row(&p, &t, "4")).map(|e| e.state.joint(BASE).nominal.0).collect();
+    assert_eq!(at, [60_000, 40_000]);
+}
+
+#[test]
+fn nested_repeats_end() {
+    let mut steps = String::from("1. `power on arm`\n");
+    let mut pad = String::new();
+    for _ in 0..15 {
+        let n = if pad.is_empty() { 2 } else { 1 };
+        steps.push_str(&format!(
+            "{pad}{n}. `repeat at most 9 until` Lamp 1 is lit, seen in window 1.\n{pad}   - If not: hold and tell Shift lead\n"
+        ));
+        pad.push_str("   ");
+    }
+    for i in 0..10 {
+        steps.push_str(&format!("{pad}{}. `base left to +20 deg`\n{pad}{}. `base right to +5 deg`\n", 2 * i + 1, 2 * i + 2));
+    }
+    let (p, _) = procedure(&Case::steps(&steps));
+    let found = check(&p, &trace(&p));
+    assert!(found.iter().any(|f| f.rule.id == "too-long"), "{} findings, {} steps", found.len(), p.steps.len());
 }

@@ -2,7 +2,7 @@
 
 use super::super::rules::flow as rules;
 use super::super::state::Entry;
-use super::super::{FrameId, MOST_STATES, Set, Taken, When, situation};
+use super::super::{FrameId, MOST_STATES, Set, Taken, When, situation, transfer};
 use super::{Link, Origin, Walker, midway, step_of};
 use crate::model::procedure::{Destination, Procedure};
 use crate::model::{PoseId, SectionId, StepId};
@@ -24,6 +24,11 @@ impl Walker<'_> {
         let mut returns: Vec<(Link, Set)> = Vec::new();
         while !self.links.is_empty() {
             for link in std::mem::take(&mut self.links) {
+                if self.is_full() {
+                    let finding = rules::too_much(link.span);
+                    self.report(finding);
+                    return;
+                }
                 let set = self.partway(link);
                 match link.to {
                     Destination::Step(_) => returns.push((link, set)),
@@ -53,19 +58,24 @@ impl Walker<'_> {
                 self.scratch.push(entry);
             }
         }
-        // A motion of one step pairs each state before it with where it ends; states merged behind it are paired with all.
-        for i in visit.before.range() {
-            for j in visit.after.range() {
-                let (before, after) = (&self.trace.pool[i], &self.trace.pool[j]);
-                let paired = before.path == after.path || visit.after.range().len() == 1;
-                if let Some(state) = midway(&before.state, &after.state).filter(|_| paired) {
-                    let (up, elapsed) = (before.path, before.elapsed);
-                    let path = self.trace.way(up, row.frame, row.step, Taken::Entered(When::During));
-                    self.scratch.push(Entry { state, path, elapsed });
-                }
+        self.with(row.frame, |walker, p| walker.during(p, row.frame, row.step, visit.before));
+        self.settle(row.frame, row.step)
+    }
+
+    /// Adds the states in which the motion of a step can be stopped.
+    fn during(&mut self, p: &Procedure, frame: FrameId, step: StepId, before: Set) {
+        let (step, origin) = (p.step(step), self.trace.frames[frame.0 as usize].procedure);
+        for i in before.range() {
+            let Entry { state, path, mut elapsed } = self.trace.pool[i].clone();
+            let mut after = state.clone();
+            for effect in step.effects() {
+                transfer::apply(p, origin, step, &effect, &mut after, &mut elapsed);
+            }
+            if let Some(state) = midway(&state, &after) {
+                let path = self.trace.way(path, frame, step.id, Taken::Entered(When::During));
+                self.scratch.push(Entry { state, path, elapsed });
             }
         }
-        self.settle(row.frame, row.step)
     }
 
     fn enter(&mut self, entered: &mut Vec<Entered>, link: Link, section: SectionId, set: Set) {

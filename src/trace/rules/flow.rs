@@ -4,11 +4,9 @@ use super::super::situation::{outside, say, say_where};
 use super::super::state::{Entry, State};
 use super::super::{FrameId, MOST_STATES, RowId, Set, Taken, Trace};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
-use crate::model::arm::Travel;
 use crate::model::procedure::{Item, Kind, LineForm, Procedure, Section, SectionKind, Step};
-use crate::model::{JointId, PoseId, SectionId, StepId};
+use crate::model::{PoseId, SectionId, StepId};
 use crate::text::Span;
-use crate::units::Angle;
 
 const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
     Rule { id, family: Family::Flow, severity: Severity::Error, physical: true, summary, why, evidence: Evidence::Definition, bad, good }
@@ -120,86 +118,39 @@ pub(in crate::trace) fn crowded_contingency(span: Span) -> Diagnostic {
         .help("use several contingencies, each for a part of the procedure")
 }
 
-/// What keeps a repeat from settling: the sets that passes two and three start in have to be one, turns excepted, which are counted.
+/// What keeps a repeat from settling: the sets that passes two and three start in have to be one. Turns are no exception: each
+/// move prints the angle it ends at, so a joint cannot wind on from pass to pass without a finding of its own.
 pub(in crate::trace) fn settled(
     trace: &Trace,
     root: &Procedure,
     p: &Procedure,
     frame: FrameId,
     step: &Step,
-    most: u32,
     (second, third): (Set, Set),
-) -> Vec<Diagnostic> {
+) -> Option<Diagnostic> {
     let (a, b) = (trace.entries(second), trace.entries(third));
-    let number = trace.row(frame, step.id).map(|r| trace.number(root, r));
-    let at = |rule: &'static Rule, message: String| {
-        let finding = rule.at(step.head, message);
-        match &number {
-            Some(n) => finding.step(n),
-            None => finding,
-        }
-    };
     if a.iter().chain(b).any(|e| e.state.is_muted()) {
-        return Vec::new();
+        return None;
     }
-    let covers = |x: &[Entry], y: &[Entry]| x.iter().all(|e| y.iter().any(|o| same_but_turns(p, &e.state, &o.state)));
-    if !covers(a, b) || !covers(b, a) {
-        let what = a.first().zip(b.first()).and_then(|(x, y)| difference(p, &x.state, &y.state));
-        let what = what.unwrap_or_else(|| "the states differ".to_string());
-        return vec![
-            at(&LOOP_NOT_SETTLED, format!("pass 3 does not start where pass 2 starts: {what}"))
-                .help("let the last step of the repeat bring everything back to where its first step begins"),
-        ];
+    let covers = |x: &[Entry], y: &[Entry]| x.iter().all(|e| y.iter().any(|o| e.state == o.state));
+    if covers(a, b) && covers(b, a) {
+        return None;
     }
-    turns(p, a, b, most)
-        .into_iter()
-        .map(|(joint, total, limit, span)| {
-            let name = &p.arm.joint(joint).name.value;
-            at(
-                &super::travel::OVER_TURNED,
-                format!("over {most} passes {name} is wound to {}, past the {} its hoses allow", total.show(), limit.show()),
-            )
-            .label(span, "the turns that are allowed, counted over the whole procedure")
-        })
-        .collect()
-}
-
-fn is_turning(p: &Procedure, joint: usize) -> bool {
-    matches!(p.arm.joints[joint].travel, Travel::Turns { .. })
-}
-
-fn same_but_turns(p: &Procedure, a: &State, b: &State) -> bool {
-    let mut level = a.clone();
-    level.map_joints(|i, r| if is_turning(p, i) { b.joints()[i] } else { r });
-    level == *b
-}
-
-/// Turning joints that pass the allowance when the change of one pass is made in every pass.
-fn turns(p: &Procedure, a: &[Entry], b: &[Entry], most: u32) -> Vec<(JointId, Angle, Angle, Span)> {
-    let mut out = Vec::new();
-    for (i, joint) in p.arm.joints.iter().enumerate() {
-        let Travel::Turns { low, high } = &joint.travel else { continue };
-        let ends = |x: &[Entry]| {
-            let all = x.iter().map(|e| e.state.joints()[i]);
-            (all.clone().map(|r| r.low).min(), all.map(|r| r.high).max())
-        };
-        let ((Some(low2), Some(high2)), (Some(low3), Some(high3))) = (ends(a), ends(b)) else { continue };
-        let more = i64::from(most) - 2;
-        let last = |second: Angle, third: Angle| Angle(third.0.saturating_add((third - second).0.saturating_mul(more)));
-        let id = JointId(u16::try_from(i).unwrap_or(u16::MAX));
-        if last(high2, high3) > high.value {
-            out.push((id, last(high2, high3), high.value, high.span));
-        } else if last(low2, low3) < low.value {
-            out.push((id, last(low2, low3), low.value, low.span));
-        }
-    }
-    out
+    let what = a.first().zip(b.first()).and_then(|(x, y)| difference(p, &x.state, &y.state));
+    let what = what.unwrap_or_else(|| "the states differ".to_string());
+    let finding = LOOP_NOT_SETTLED
+        .at(step.head, format!("pass 3 does not start where pass 2 starts: {what}"))
+        .help("let the last step of the repeat bring everything back to where its first step begins");
+    Some(match trace.row(frame, step.id) {
+        Some(row) => finding.step(trace.number(root, row)),
+        None => finding,
+    })
 }
 
 /// The first thing in which two states differ, in words.
 fn difference(p: &Procedure, a: &State, b: &State) -> Option<String> {
     for (joint, (x, y)) in p.arm.joints.iter().zip(a.joints().iter().zip(b.joints())) {
-        if x != y && !matches!(joint.travel, Travel::Turns { .. }) {
+        if x != y {
             let of = |r: &super::super::state::Readout| say_where((r.low, r.high), r.known);
             return Some(format!("{} is {} in pass 2 and {} in pass 3", joint.name.value, of(x), of(y)));
         }
@@ -214,6 +165,15 @@ fn difference(p: &Procedure, a: &State, b: &State) -> Option<String> {
         (a.scene != b.scene, "the place of a load or the state of equipment"),
     ];
     differs.iter().find(|(d, _)| *d).map(|(_, what)| format!("{what} differs"))
+}
+
+/// Too many states in all, in words.
+pub(in crate::trace) const TOO_MUCH: &str =
+    "branches and repeats within each other make more states than are followed; nothing from here on was looked at";
+
+/// Too many states in all, met at a line that leads to a contingency.
+pub(in crate::trace) fn too_much(span: Span) -> Diagnostic {
+    TOO_LONG.at(span, TOO_MUCH).help("split the procedure")
 }
 
 /// An expansion without bound, in words.

@@ -291,15 +291,16 @@ pub(super) fn start(p: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
     let Some(first) = trace.pool.first() else { return };
     for (joint, readout) in p.arm.joints.iter().zip(first.state.joints()) {
         let allowed = measure::allowed(joint);
-        if readout.known == Known::Readout && (readout.low < allowed.0 || readout.high > allowed.1) {
+        let (low, high) = readout.idle(joint.hold.value);
+        if readout.known == Known::Readout && (low < allowed.0 || high > allowed.1) {
             sink.put(&OVER_TRAVEL, pose.span, || {
                 OVER_TRAVEL
                     .at(
                         pose.span,
                         format!(
-                            "the start allows {} to be {}, but its limits are {} and {}",
+                            "at the start {} can be {}, but its limits are {} and {}",
                             joint.name.value,
-                            say((readout.low, readout.high)),
+                            say((low, high)),
                             allowed.0.show(),
                             allowed.1.show()
                         ),
