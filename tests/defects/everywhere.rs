@@ -209,9 +209,9 @@ fn behind_the_act(s: &Source<'_>, step: &Step) -> Option<String> {
     Some(s.with_lines(step.line..act.end, &lines))
 }
 
-/// The alerts of a text, as ranges of lines.
+/// The warnings and cautions of a text, as ranges of lines. A note guards nothing.
 fn alerts(s: &Source<'_>) -> Vec<std::ops::Range<usize>> {
-    let starts = (0..s.lines.len()).filter(|i| s.line(*i).starts_with("> [!"));
+    let starts = (0..s.lines.len()).filter(|i| ["> [!WARNING]", "> [!CAUTION]"].contains(&s.line(*i)));
     starts.map(|i| i..(i..s.lines.len()).find(|j| !s.line(*j).starts_with('>')).unwrap_or(s.lines.len())).collect()
 }
 

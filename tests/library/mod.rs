@@ -55,9 +55,10 @@ pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
     compiled.findings.iter().map(found).collect()
 }
 
-/// The number of the line that holds `what`, which must stand on one line only.
+/// The number of the one line that begins with `what`, else of the one line that holds it.
 pub fn line_of(text: &str, what: &str) -> usize {
-    let mut lines = text.lines().enumerate().filter(|(_, l)| l.contains(what));
+    let begins = text.lines().any(|l| l.starts_with(what));
+    let mut lines = text.lines().enumerate().filter(|(_, l)| if begins { l.starts_with(what) } else { l.contains(what) });
     let first = lines.next().unwrap_or_else(|| panic!("`{what}` stands nowhere"));
     assert!(lines.next().is_none(), "`{what}` stands on several lines");
     first.0 + 1
