@@ -62,6 +62,7 @@ pub enum SectionKind {
 
 /// A piece of a section.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "nearly all blocks are steps; a box each would cost more than it saves")]
 pub enum Block {
     /// A paragraph, bullet list, table, quotation or fence that is no step: printed as it stands.
     Prose(Prose),
@@ -283,6 +284,7 @@ pub enum LineForm {
 
 /// A statement of the notation.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "a statement lives inside its step and is never moved")]
 pub enum Statement {
     /// Any motion of one joint.
     Move(Motion),
