@@ -1,5 +1,7 @@
 //! Slips put into the worked library by hand: every one must be refused.
 
+#![allow(clippy::print_stdout, reason = "the tallies are for whoever reads the output of the test")]
+
 mod library;
 
 #[path = "defects/everywhere.rs"]

@@ -28,8 +28,8 @@ pub(super) struct Args {
     #[arg(long, value_enum, default_value = "error", value_name = "WEIGHT")]
     fail_on: FailOn,
     /// Procedures checked at once; 0 is one for each processor
-    #[arg(long, default_value_t = 0, value_name = "N")]
-    threads: usize,
+    #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(..=256))]
+    threads: u16,
 }
 
 /// Longer than this, and a terminal shows how far the check is.
@@ -51,7 +51,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
             progress.set_draw_target(ProgressDrawTarget::stderr());
         }
     };
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(args.threads).build();
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(args.threads.into()).build();
     let pool = pool.map_err(|e| Error::Usage(format!("{} threads cannot be started: {e}", args.threads)))?;
     let results = pool.install(|| session.compile_all(&found, &step));
     progress.finish_and_clear();

@@ -66,7 +66,7 @@ impl World for MemoryWorld {
         let files = self.files();
         if files.contains_key(path) {
             Kind::File
-        } else if files.keys().any(|k| k.starts_with(path)) {
+        } else if files.range(path.to_owned()..).next().is_some_and(|(k, _)| k.starts_with(path)) {
             Kind::Folder
         } else {
             self.beneath.as_ref().map_or(Kind::Absent, |b| b.kind(path))
