@@ -1,6 +1,6 @@
 //! One run over a project: finds files, reads each once, and takes procedures through every floor.
 //!
-//! Invariant: this floor alone touches files and the environment, through [`World`]. A file is read and parsed
+//! Invariant: this floor alone touches files and the environment, through [`World`]. A file is read
 //! once a session, however many procedures name it and on however many threads.
 
 mod compile;
@@ -52,7 +52,7 @@ pub struct Session<'w> {
     arms: Shared<Loaded<Arm>>,
     cells: Shared<Loaded<Cell>>,
     policies: Shared<Loaded<Policy>>,
-    units: Shared<Unit>,
+    procedures: Shared<Source>,
     no_cell: Arc<Cell>,
     /// The folder the user stands in, where there is one.
     standing: Option<PathBuf>,
@@ -68,9 +68,9 @@ struct Loaded<T> {
     problems: Vec<Diagnostic>,
 }
 
-/// A procedure file as it was read.
+/// A procedure file, parsed.
 struct Unit {
-    source: Source,
+    source: Arc<Source>,
     file: Arc<File>,
     parsed: Parsed,
 }
@@ -86,7 +86,7 @@ impl<'w> Session<'w> {
             arms: Shared::default(),
             cells: Shared::default(),
             policies: Shared::default(),
-            units: Shared::default(),
+            procedures: Shared::default(),
             no_cell,
             standing: world.absolute(Path::new(".")).ok(),
         }
@@ -105,15 +105,11 @@ impl<'w> Session<'w> {
         let unit = self.unit(&location, &location.inside, None)?;
         compile::compile(self, &location, &unit)
     }
-    /// Takes many procedures through every floor, in parallel, results in the order given. `None` is a file that was
-    /// found in a folder and has no front matter. `after` is called as each is done.
-    pub fn compile_all(&self, found: &[Found], after: &(dyn Fn() + Sync)) -> Vec<Result<Option<Compilation>, Error>> {
-        let one = |f: &Found| {
-            let result = self.compile_found(f);
-            after();
-            result
-        };
-        found.par_iter().map(one).collect()
+    /// Takes many procedures through every floor, in parallel. `keep` is given each as it is done (`None`: found in a
+    /// folder and without front matter, so no procedure) and says what is kept of it; the rest is let go at once,
+    /// which is what keeps a large batch small. Results come in the order of `found`.
+    pub fn compile_all<T: Send>(&self, found: &[Found], keep: impl Fn(Result<Option<Compilation>, Error>) -> T + Sync) -> Vec<T> {
+        found.par_iter().map(|f| keep(self.compile_found(f))).collect()
     }
     fn compile_found(&self, found: &Found) -> Result<Option<Compilation>, Error> {
         let Some(given) = &found.given else { return self.compile(&found.path).map(Some) };
@@ -156,15 +152,16 @@ impl<'w> Session<'w> {
             Err(what) => Err(Error::File { path: name, what }),
         }
     }
-    /// A procedure file, parsed; from `bytes` if they were read already.
-    fn unit(&self, location: &Location, inside: &Inside, bytes: Option<Vec<u8>>) -> Result<Arc<Unit>, Error> {
-        once(&self.units, location, inside, || {
+    /// A procedure file, parsed; from `bytes` if they were read already. The text is kept for the session, the tree
+    /// only as long as it is used.
+    fn unit(&self, location: &Location, inside: &Inside, bytes: Option<Vec<u8>>) -> Result<Unit, Error> {
+        let source = once(&self.procedures, location, inside, || {
             let bytes = bytes.map_or_else(|| self.read(location, inside), Ok)?;
-            let source = self.source(location, inside, bytes)?;
-            let file = self.files.get(source.file);
-            let parsed = syntax::parse(source.file, &file.text);
-            Ok(Unit { source, file, parsed })
-        })
+            self.source(location, inside, bytes)
+        })?;
+        let file = self.files.get(source.file);
+        let parsed = syntax::parse(source.file, &file.text);
+        Ok(Unit { source, file, parsed })
     }
     /// A model file, read by `load`.
     fn model<T>(

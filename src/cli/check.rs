@@ -4,7 +4,7 @@ use super::show::{self, FailOn, Format};
 use crate::diag::json::{self, Summary};
 use crate::diag::{Diagnostic, Severity};
 use crate::error::Error;
-use crate::session::{Session, World, find};
+use crate::session::{Compilation, Session, World, find};
 use crate::syntax::scan::OVER_LIMIT;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::collections::HashSet;
@@ -45,23 +45,24 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     if let Ok(style) = ProgressStyle::with_template("checking {bar:40} {pos} of {len}") {
         progress.set_style(style);
     }
-    let step = || {
+    let keep = |result: Result<Option<Compilation>, Error>| {
         progress.inc(1);
         if progress.is_hidden() && progress.elapsed() > PATIENCE {
             progress.set_draw_target(ProgressDrawTarget::stderr());
         }
+        result.map(|done| done.map(|c| c.findings))
     };
     let pool = rayon::ThreadPoolBuilder::new().num_threads(args.threads.into()).build();
     let pool = pool.map_err(|e| Error::Usage(format!("{} threads cannot be started: {e}", args.threads)))?;
-    let results = pool.install(|| session.compile_all(&found, &step));
+    let results = pool.install(|| session.compile_all(&found, keep));
     progress.finish_and_clear();
 
     let (mut checked, mut passed_over, mut findings) = (0, 0, Vec::new());
     for result in results {
         match result {
-            Ok(Some(compilation)) => {
+            Ok(Some(own)) => {
                 checked += 1;
-                findings.extend(compilation.findings);
+                findings.extend(own);
             }
             Ok(None) => passed_over += 1,
             Err(error) => failures.push(error),

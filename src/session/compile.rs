@@ -102,7 +102,7 @@ pub(super) fn arrange(findings: &mut Vec<Diagnostic>, own: FileId, files: &Files
 
 impl Run<'_, '_> {
     fn lower(&mut self, inside: &Inside, unit: &Unit) -> Result<Lowered, Error> {
-        self.sources.push(unit.source.clone());
+        self.sources.push(Source::clone(&unit.source));
         self.problems.extend(unit.parsed.problems.iter().cloned());
         if unit.source.marked {
             let start = Span::new(unit.source.file, 0, 0);
