@@ -432,15 +432,16 @@ fn step_of(item: &Item) -> Option<StepId> {
     }
 }
 
-/// The state part-way through a motion: each moving joint anywhere between its start and its end.
-fn midway(before: &State, after: &State) -> Option<State> {
+/// The state part-way through a motion: each moving joint anywhere between its start, drift included, and its end.
+fn midway(p: &Procedure, before: &State, after: &State) -> Option<State> {
     let mut hull = before.clone();
     let mut moved = false;
     for (i, (a, b)) in before.joints().iter().zip(after.joints()).enumerate() {
         if a != b && a.is_known() && b.is_known() {
             moved = true;
             let joint = crate::model::JointId(u16::try_from(i).ok()?);
-            let (low, high) = (a.low.min(b.low), a.high.max(b.high));
+            let start = a.idle(p.arm.joint(joint).hold.value);
+            let (low, high) = (start.0.min(b.low), start.1.max(b.high));
             hull.set_joint(joint, super::state::Readout { low, high, nominal: b.nominal, known: super::state::Known::Range });
         }
     }

@@ -3,11 +3,13 @@
 
 use crate::common::{Case, procedure};
 use surehand::diag::Severity;
-use surehand::model::arm::Travel;
-use surehand::model::procedure::{Drive, Goal, Item, Kind, Pace, Procedure, SectionKind};
-use surehand::model::{LoadId, StationId, StepId};
+use surehand::model::arm::{Pose, Travel};
+use surehand::model::procedure::{Drive, Goal, Item, Kind, Label, LineForm, Pace, Procedure, SectionKind};
+use surehand::model::{LoadId, SectionId, StationId, StepId};
+use surehand::text::Spanned;
 use surehand::trace::state::{Entry, Opening};
 use surehand::trace::{FrameId, Trace, check, trace};
+use surehand::units::Angle;
 
 /// A small generator of numbers (xorshift, Marsaglia 2003), so that a failure repeats.
 struct Dice(u64);
@@ -45,6 +47,7 @@ struct Real<'a> {
     dice: Dice,
     settled: Vec<i64>,
     drift: Vec<i64>,
+    moved: Vec<bool>,
     /// Joints inched last, with the angle that is printed for them.
     inched: Vec<Option<i64>>,
     jaw: i64,
@@ -80,6 +83,7 @@ impl<'a> Real<'a> {
             p,
             t,
             drift: vec![0; settled.len()],
+            moved: vec![false; settled.len()],
             inched: vec![None; settled.len()],
             settled,
             jaw: p.start.as_ref().and_then(|s| s.jaw).map_or(0, |j| j.value.0),
@@ -184,24 +188,66 @@ impl<'a> Real<'a> {
         if let (true, Some(_)) = (self.held.is_some() && self.rests.is_some(), self.held) {
             self.wrong(step, "a supported load was dragged");
         }
-        (self.settled[i], self.drift[i]) = (stop, 0);
+        (self.settled[i], self.drift[i], self.moved[i]) = (stop, 0, true);
         self.inched[i] = matches!(drive.goal, Goal::To { pace: Pace::Inch, within: None, .. }).then_some(target);
         self.wander();
         self.inside(step);
     }
 
-    fn near(&self, station: StationId) -> bool {
-        let Some(pose) = self.p.cell.stations[station.at()].pose.as_ref().and_then(|n| self.p.arm.find_pose(&n.value)) else { return true };
-        let pose = &self.p.arm.poses[pose.at()];
-        let close = |(i, a): (usize, &Option<surehand::text::Spanned<surehand::units::Angle>>)| {
-            a.is_none_or(|a| (self.read(i) - a.value.0).abs() <= pose.band.value.0)
+    /// Within a pose. What has not moved since the start was declared to be in its band; its drift comes on top.
+    fn is_in(&self, pose: &Pose) -> bool {
+        let close = |(i, a): (usize, &Option<Spanned<Angle>>)| {
+            let drift = if self.moved[i] { 0 } else { self.p.arm.joints[i].hold.value.0 };
+            a.is_none_or(|a| (self.read(i) - a.value.0).abs() <= pose.band.value.0 + drift)
         };
         pose.angles.iter().enumerate().all(close)
     }
 
+    fn near(&self, station: StationId) -> bool {
+        let Some(pose) = self.p.cell.stations[station.at()].pose.as_ref().and_then(|n| self.p.arm.find_pose(&n.value)) else { return true };
+        self.is_in(&self.p.arm.poses[pose.at()])
+    }
+
     fn act(&mut self, step: StepId) -> Went {
-        let p = self.p;
         self.known(step);
+        let escape = self.p.step(step).lines.iter().find_map(|l| match (l.label, &l.form) {
+            (Label::StopIf, LineForm::Contingency(section)) => Some(section.value),
+            _ => None,
+        });
+        let Some(section) = escape.filter(|_| self.dice.one_in(2)) else { return self.perform(step) };
+        match (self.dice.below(4), &self.p.step(step).kind) {
+            (0, _) => {}
+            (1, _) => drop(self.perform(step)),
+            // Stopped anywhere on the way.
+            (_, Kind::Move(drive)) => {
+                let i = drive.joint.value.at();
+                let start = self.read(i);
+                self.drive(step, drive);
+                let end = self.settled[i];
+                self.settled[i] = self.dice.between(start.min(end), start.max(end));
+                self.inched[i] = None;
+            }
+            _ => {}
+        }
+        self.flee(step, section);
+        Went::Stopped
+    }
+
+    /// Through a contingency, which has to end in a pose marked safe.
+    fn flee(&mut self, step: StepId, section: SectionId) {
+        let items = &self.p.section(section).items;
+        let steps: Vec<StepId> = items.iter().filter_map(|i| if let Item::Step(s) = i { Some(*s) } else { None }).collect();
+        if !matches!(self.list(&steps), Went::On) {
+            return;
+        }
+        let safe = self.p.arm.poses.iter().filter(|p| p.safe).any(|pose| self.is_in(pose));
+        if !safe {
+            self.wrong(step, "the contingency did not end safe");
+        }
+    }
+
+    fn perform(&mut self, step: StepId) -> Went {
+        let p = self.p;
         match &p.step(step).kind {
             Kind::Move(drive) => self.drive(step, drive),
             Kind::Together(two) => two.drives.iter().for_each(|d| self.drive(step, d)),
@@ -444,6 +490,43 @@ fn no_execution_of_an_accepted_procedure_breaks_the_promise() {
     let (accepted, refused, caught) = attack(cases, 40);
     assert!(accepted > 150 && refused > 150, "both happen: {accepted} accepted, {refused} refused");
     // The executor is not blind: it finds for itself why most of what is refused is refused.
+    assert!(caught * 2 > refused, "{caught} of {refused}");
+}
+
+/// Moves that can be stopped, and a way to the stowed pose from wherever they are stopped.
+fn stoppable_steps(dice: &mut Dice) -> String {
+    let mut angles = [0, 20_000, 60_000, 0, 0];
+    let mut out = String::from("1. `power on arm`\n");
+    for i in 2..=2 + usize::try_from(dice.below(4)).unwrap_or(0) {
+        let mut text = loop {
+            let step = a_move(dice, &mut angles);
+            if !step.contains("wrist-turn") && !step.contains("until") {
+                break step;
+            }
+        };
+        if i == 2 || dice.one_in(2) {
+            text.push_str("\n   - Stop if: the lamp goes out: [back out](#back-out)");
+        }
+        out.push_str(&item(i, &text, 0));
+    }
+    out.push_str("\n# Back out {#back-out .contingency}\n\n");
+    let mut way =
+        vec!["`base right to -90 deg`", "`shoulder raise to +80 deg`", "`elbow fold to 30 deg`", "`wrist-pitch lower to -60 deg`"];
+    match dice.below(12) {
+        0 => drop(way.pop()),
+        1 => way[0] = "`base left to -90 deg`",
+        2 => way[2] = "`elbow fold to 31 deg`",
+        _ => {}
+    }
+    out.push_str(&way.iter().enumerate().map(|(i, s)| item(i + 1, s, 0)).collect::<String>());
+    out
+}
+
+#[test]
+fn no_stop_part_way_leads_out_of_what_was_checked() {
+    let cases = (1..=1500).map(|seed| (seed, stoppable_steps(&mut Dice::new(seed))));
+    let (accepted, refused, caught) = attack(cases, 30);
+    assert!(accepted > 150 && refused > 150, "both happen: {accepted} accepted, {refused} refused");
     assert!(caught * 2 > refused, "{caught} of {refused}");
 }
 

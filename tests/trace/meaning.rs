@@ -271,7 +271,7 @@ fn a_contingency_is_entered_before_during_and_after() {
         [
             ((-1_000, 1_000), Known::Readout, "entered before step 2 was done".to_string()),
             ((41_500, 42_500), Known::Readout, "entered after step 2".to_string()),
-            ((-1_000, 42_500), Known::Range, "entered part-way through step 2".to_string()),
+            ((-1_200, 42_500), Known::Range, "entered part-way through step 2".to_string()),
         ]
     );
     assert_eq!(errors(&Case::steps(steps)), [""; 0], "it ends stowed");
@@ -351,6 +351,16 @@ fn after_a_mistake_the_trace_goes_on_as_if_it_had_been_right() {
 }
 
 #[test]
+fn a_wrong_start_is_one_finding_though_the_word_would_be_wrong_too() {
+    assert_eq!(errors_of("1. `power on arm`\n2. `base left to +42 deg`\n3. `base left from +10 deg to +20 deg`\n"), ["from-mismatch"]);
+    // With the written start the word is wrong as well, so both are told.
+    assert_eq!(
+        errors_of("1. `power on arm`\n2. `base left to +42 deg`\n3. `base left from +30 deg to +20 deg`\n"),
+        ["wrong-direction", "from-mismatch"]
+    );
+}
+
+#[test]
 fn a_statement_that_cannot_be_read_mutes_what_depends_on_it() {
     let found = run(&Case::steps("1. `power on arm`\n2. `bas left to +42 deg`\n3. `base right to 0 deg`\n4. `base right to +10 deg`\n"));
     let ids: Vec<_> = found.iter().map(|f| f.rule.id).collect();
@@ -383,7 +393,7 @@ fn what_stops_a_repeat_stops_every_step_in_it() {
     let steps = "1. `power on arm`\n2. `repeat at most 2 until` Lamp 1 is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   - Stop if: the lamp goes out: [back out](#back-out)\n   1. `base left to +42 deg`\n   2. `base right to +20 deg`\n\n# Back out {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n";
     let (p, t) = traced(&Case::steps(steps));
     let at: Vec<_> = t.before(row(&p, &t, "C1.1")).map(|e| interval(e.state.joint(BASE))).collect();
-    for part in [(-1_000, 42_500), (19_500, 42_500), (41_500, 42_500), (-1_000, 1_000)] {
+    for part in [(-1_200, 42_500), (19_500, 42_700), (41_500, 42_500), (-1_000, 1_000)] {
         assert!(at.contains(&part), "{part:?} in {at:?}");
     }
 }
@@ -394,7 +404,7 @@ fn every_state_before_a_motion_has_its_part_way_state() {
     let steps = "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +12 deg`\n   - otherwise\n     1. `base left to +35 deg`\n3. `base left to +60 deg`\n   - Stop if: the lamp goes out: [back out](#back-out)\n\n# Back out {#back-out .contingency}\n\n1. `shoulder raise to +60 deg`\n";
     let (p, t) = traced(&Case::steps(steps));
     let at: Vec<_> = t.before(row(&p, &t, "C1.1")).map(|e| interval(e.state.joint(BASE))).collect();
-    assert!(at.contains(&(11_500, 60_500)) && at.contains(&(34_500, 60_500)), "{at:?}");
+    assert!(at.contains(&(11_300, 60_500)) && at.contains(&(34_300, 60_500)), "{at:?}");
 }
 
 #[test]

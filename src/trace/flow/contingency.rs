@@ -71,7 +71,7 @@ impl Walker<'_> {
             for effect in step.effects() {
                 transfer::apply(p, origin, step, &effect, &mut after, &mut elapsed);
             }
-            if let Some(state) = midway(&state, &after) {
+            if let Some(state) = midway(p, &state, &after) {
                 let path = self.trace.way(path, frame, step.id, Taken::Entered(When::During));
                 self.scratch.push(Entry { state, path, elapsed });
             }

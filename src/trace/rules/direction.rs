@@ -90,6 +90,15 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         return;
     }
     let (target, span) = wanted(drive);
+    // A wrong `from` is told on its own; with it the word may be right.
+    if let Goal::To { from: Some(from), .. } = &drive.goal
+        && start.is_settled()
+        && from.value != start.nominal
+        && target != from.value
+        && (target > from.value) == drive.positive.value
+    {
+        return;
+    }
     let (low, high) = start.idle(joint.hold.value);
     let (word, other) = if drive.positive.value { (&joint.positive, &joint.negative) } else { (&joint.negative, &joint.positive) };
     let name = &joint.name.value;
@@ -146,7 +155,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                     word.word.value
                 ),
             )
-            .mark(format!("`{}` is the way {} {}", word.word.value, name, changes(drive.positive.value)))
+            .mark(format!("{} {} this way", name, changes(drive.positive.value)))
             .label(word.word.span, format!("`{}` means that the angle {}", word.word.value, changes(drive.positive.value)))
             .help(format!("write `{}` if {} is right; otherwise correct the angle or its sign", other.word.value, target.show()))
             .number("start", start.nominal.show())
