@@ -147,3 +147,47 @@ fn slips_with_loads() {
 fn slips_of_people() {
     judge(PEOPLE);
 }
+
+/// Sentences with words of the notation in them that say nothing of it. (The first seven were invented as traps when published
+/// writing rules were tried out by keyword; the rest were met while the library was written.)
+const INNOCENT: &[&str] = &[
+    "Check hold and release lamps are lit.",
+    "Set the selector to JOINT and speed to LOW.",
+    "Notify the shift lead that the cask lid is seated.",
+    "Sign hold point H1 before continuing.",
+    "Look at the return flow line, which is hot.",
+    "Read the label on the lower rack.",
+    "Lower the blind of window 2.",
+    "View the jaw from the left and the right.",
+    "Lift the receiver and wait for the tone.",
+    "Grip the rail with the left hand.",
+    "Turn the page at step 2.",
+    "Close the folder 3 times if the lock does not catch.",
+    "Wait for the words \"power on\" from the shift lead.",
+    "Open the drawer to 300 mm or more.",
+    "Raise the question at the next shift meeting, before 14:00.",
+    "Fit the cover, put down the pen.",
+];
+
+#[test]
+fn innocent_sentences_stay_silent() {
+    for sentence in INNOCENT {
+        let plain = sentence.trim_end_matches('.');
+        let places = [
+            ("This procedure is an invented example.", format!("This procedure is an invented example. {sentence}")),
+            (
+                "# Prepare\n",
+                format!("# Prepare\n\n- {sentence}\n- Gloves.\n\n| Item | Remark |\n|---|---|\n| Desk | {plain} |\n\n> {sentence}\n"),
+            ),
+            ("2. `expect pose transit`", format!("> [!NOTE]\n> {sentence}\n\n2. `expect pose transit`")),
+            ("9. `power off arm`\n   - Proof", format!("9. {sentence}\n10. `power off arm`\n    - Proof")),
+            ("seen in window 1.", format!("seen in window 1. {sentence}")),
+            ("Watch: the forearm and the upper arm, window 1.", format!("Watch: {sentence}")),
+        ];
+        for (old, new) in places {
+            let changed = replace(&text(STOW), old, &new);
+            let found: Vec<Found> = check(STOW, &[(STOW, &changed)]);
+            assert_eq!(found, [], "{new}");
+        }
+    }
+}

@@ -1,7 +1,10 @@
 //! Facts of the trade (common practice, no source), each in a fixture of its own: the fixture loads, and what it forbids is refused.
 
+use std::path::Path;
+use surehand::diag::Severity;
 use surehand::model::arm::{Arm, Travel};
 use surehand::model::{self, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::session::{MemoryWorld, Session};
 use surehand::text::FileId;
 
 fn text(name: &str) -> String {
@@ -89,4 +92,90 @@ fn four_grip_settings_cap_the_grip() {
     assert_eq!(caps.len(), 4);
     assert!(caps.is_sorted_by(|a, b| a < b));
     assert_eq!(refused("grip-levels", "most = \"99 N\"", "most = \"199 N\""), ["grip-levels-out-of-order"]);
+}
+
+/// What is found in a procedure of these steps over a fixture alone: each rule with the text it marks.
+fn steps(name: &str, start: &str, steps: &str) -> Vec<(&'static str, String)> {
+    let front = "+++\nid = \"P-1\"\ntitle = \"Try\"\nrevision = \"A\"\ndate = \"2026-03-03\"\nuse = \"continuous\"\nperformer = \"Operator\"\n\
+                 arm = \"arm.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"rest\"\njaw = \"50 mm\"\npower = \"on\"\n+++\n";
+    // The fixture's one pose is where the steps begin.
+    let profile = text(name).replace("17 deg", start).replace("\"any\"", &format!("\"{start}\""));
+    let world = MemoryWorld::default()
+        .with("/p/arm.toml", profile)
+        .with("/p/policy.toml", EXAMPLE_POLICY)
+        .with("/p/a.md", format!("{front}\n# Work\n\n{steps}"));
+    let session = Session::new(&world);
+    let compiled = session.compile(Path::new("/p/a.md")).unwrap_or_else(|e| panic!("{name}: {e}"));
+    let marked = |d: &surehand::diag::Diagnostic| (d.rule.id, d.span.of(&session.files().get(d.span.file).text).to_string());
+    compiled.findings.iter().filter(|d| d.severity == Severity::Error).map(marked).collect()
+}
+
+/// One statement that must give one finding at one place, or none.
+fn statement(name: &str, start: &str, statement: &str, expected: Option<(&'static str, &str)>) {
+    let found = steps(name, start, &format!("1. `{statement}`\n"));
+    let expected: Vec<_> = expected.into_iter().map(|(rule, at)| (rule, at.to_string())).collect();
+    assert_eq!(found, expected, "{statement}");
+}
+
+// In every fixture a joint stops within 0.7 and holds within 0.1 deg, and no soft margin is kept: what is
+// accepted is the stop less 0.8 deg.
+
+#[test]
+fn a_step_pitches_a_wrist_to_90_deg_less_its_band_and_no_further() {
+    statement("wrist-pitch", "17 deg", "wrist-pitch raise to 89.2 deg", None);
+    statement("wrist-pitch", "17 deg", "wrist-pitch raise to 89.3 deg", Some(("over-travel", "89.3 deg")));
+    statement("wrist-pitch", "17 deg", "wrist-pitch raise to 90 deg", Some(("over-travel", "90 deg")));
+    statement("wrist-pitch", "17 deg", "wrist-pitch raise to 91 deg", Some(("beyond-stop", "91 deg")));
+    statement("wrist-pitch", "17 deg", "wrist-pitch lower to -1 deg", Some(("beyond-stop", "-1 deg")));
+    statement("wrist-pitch", "17 deg", "wrist-pitch lower to 0.8 deg", None);
+    statement("wrist-pitch", "17 deg", "wrist-pitch lower to 0.7 deg", Some(("over-travel", "0.7 deg")));
+}
+
+#[test]
+fn a_step_raises_a_shoulder_to_104_deg_less_its_band_and_no_further() {
+    statement("shoulder", "17 deg", "shoulder raise to +103.2 deg", None);
+    statement("shoulder", "17 deg", "shoulder raise to +103.3 deg", Some(("over-travel", "+103.3 deg")));
+    statement("shoulder", "17 deg", "shoulder raise to +105 deg", Some(("beyond-stop", "+105 deg")));
+    statement("shoulder", "17 deg", "shoulder lower to -23.2 deg", None);
+    statement("shoulder", "17 deg", "shoulder lower to -25 deg", Some(("beyond-stop", "-25 deg")));
+    statement("shoulder", "17 deg", "shoulder raise to +99 deg within 5 deg", Some(("over-travel", "+99 deg")));
+}
+
+#[test]
+fn a_step_turns_a_base_180_deg_either_way_less_its_band() {
+    statement("base", "17 deg", "base left to +179.2 deg", None);
+    statement("base", "17 deg", "base right to -179.2 deg", None);
+    statement("base", "17 deg", "base left to +190 deg", Some(("beyond-stop", "+190 deg")));
+}
+
+#[test]
+fn a_wrong_direction_word_is_marked() {
+    statement("shoulder", "17 deg", "shoulder lower to +40 deg", Some(("wrong-direction", "lower")));
+    statement("base", "-90 deg", "base right to -45 deg", Some(("wrong-direction", "right")));
+    statement("base", "17 deg", "base raise to +45 deg", Some(("unknown-direction", "raise")));
+    statement("wrist-pitch", "17 deg", "wrist-pitch lower to 45 deg", Some(("wrong-direction", "lower")));
+}
+
+#[test]
+fn steps_move_two_joints_of_two_sticks_and_never_two_of_one() {
+    statement("sticks", "17 deg", "together: tilt forth to +30 deg, dip up to +30 deg", None);
+    statement(
+        "sticks",
+        "17 deg",
+        "together: tilt forth to +30 deg, reach out to +30 deg",
+        Some(("same-stick", "`together: tilt forth to +30 deg, reach out to +30 deg`")),
+    );
+}
+
+#[test]
+fn steps_turn_a_jaw_past_360_deg_and_count_on() {
+    statement("jaw-turn", "0 deg", "jaw-turn clockwise to +725 deg", None);
+    let twice = "1. `jaw-turn clockwise to +1000 deg`\n2. `jaw-turn clockwise by 1000 deg, ending +2000 deg`\n";
+    assert_eq!(steps("jaw-turn", "0 deg", twice), [("over-turned", "+2000 deg".to_string())]);
+}
+
+#[test]
+fn steps_open_a_parallel_jaw_to_6_in_less_its_tolerance() {
+    statement("parallel-jaw", "17 deg", "jaw open to 151 mm", None);
+    statement("parallel-jaw", "17 deg", "jaw open to 153 mm", Some(("opening-out-of-range", "153 mm")));
 }
