@@ -6,30 +6,17 @@ mod library;
 
 #[path = "defects/everywhere.rs"]
 mod everywhere;
-#[path = "defects/source.rs"]
-mod source;
 
 use everywhere::{Mutant, SLIPS, swaps};
-use library::{DEMOS, Found, check, folder, text};
+use library::source::Source;
+use library::{DEMOS, Found, check, profile, text, words};
 use rayon::prelude::*;
-use source::{Source, Words};
-use surehand::model::arm;
-use surehand::text::FileId;
 
 #[test]
 fn the_library_is_clean() {
     for demo in DEMOS {
         assert_eq!(check(demo, &[]), [], "{demo}");
     }
-}
-
-/// The direction words of the arm that a procedure names.
-fn joints(procedure: &str) -> Words {
-    let path = procedure.lines().find_map(|l| l.strip_prefix("arm = \"")).and_then(|l| l.strip_suffix('"')).expect("the arm");
-    let profile = std::fs::read_to_string(folder().join(path)).expect("the profile");
-    let arm = arm::load(FileId(0), &profile).0.expect("loads");
-    let word = |d: &arm::Direction| d.word.value.clone();
-    arm.joints.iter().map(|j| (j.name.value.clone(), (word(&j.positive), word(&j.negative)))).collect()
 }
 
 /// Slips that nothing can refuse yet, or that spoil nothing, with the reason. One that is no longer accepted must go.
@@ -65,7 +52,7 @@ fn every_slip_at_every_place_is_refused() {
     let (mut all, mut excused) = (0, 0);
     for demo in DEMOS {
         let text = text(demo);
-        let (source, joints) = (Source::of(&text), joints(&text));
+        let (source, joints) = (Source::of(&text), words(&profile(&text)));
         for slip in SLIPS {
             let mutants = (slip.make)(&source, &joints);
             let through: Vec<&Mutant> = mutants.par_iter().filter(|m| !refused(demo, m)).collect();
@@ -101,7 +88,7 @@ fn neighbouring_moves_exchanged() {
     let (mut same, mut other) = (0, 0);
     for demo in DEMOS {
         let text = text(demo);
-        for (m, one_joint) in swaps(&Source::of(&text), &joints(&text)) {
+        for (m, one_joint) in swaps(&Source::of(&text), &words(&profile(&text))) {
             match refused(demo, &m) {
                 true => same += 1,
                 false => {

@@ -1,6 +1,6 @@
 //! Every kind of slip at every place of a procedure where it can be made.
 
-use super::source::{Motion, Source, Step, Words};
+use crate::library::source::{Motion, Source, Step, Words};
 
 /// A procedure with one slip in it.
 pub struct Mutant {

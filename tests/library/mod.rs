@@ -2,9 +2,14 @@
 
 #![allow(dead_code, reason = "each test uses a part of it")]
 
+pub mod source;
+
+use source::Words;
 use std::path::{Path, PathBuf};
 use surehand::diag::Severity;
+use surehand::model::arm::{self, Arm};
 use surehand::session::{DiskWorld, MemoryWorld, Session};
+use surehand::text::FileId;
 
 /// The procedures of the library, as paths beneath its folder.
 pub const DEMOS: [&str; 5] = ["cartridge-change.md", "lid-lift.md", "stow-heron.md", "swab-survey.md", "tool-exchange.md"];
@@ -17,6 +22,19 @@ pub fn folder() -> PathBuf {
 /// A file of the library.
 pub fn text(path: &str) -> String {
     std::fs::read_to_string(folder().join(path)).unwrap_or_else(|e| panic!("procedures/{path}: {e}"))
+}
+
+/// The arm that a procedure names.
+pub fn profile(procedure: &str) -> Arm {
+    let path = procedure.lines().find_map(|l| l.strip_prefix("arm = \"")).and_then(|l| l.strip_suffix('"')).expect("the arm");
+    let profile = std::fs::read_to_string(folder().join(path)).expect("the profile");
+    arm::load(FileId(0), &profile).0.expect("loads")
+}
+
+/// The direction words of an arm, by joint.
+pub fn words(arm: &Arm) -> Words {
+    let word = |d: &arm::Direction| d.word.value.clone();
+    arm.joints.iter().map(|j| (j.name.value.clone(), (word(&j.positive), word(&j.negative)))).collect()
 }
 
 /// A finding, as a person sees it.
