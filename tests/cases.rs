@@ -57,7 +57,7 @@ const STEPS: &[Slip] = &[
     (CARTRIDGE, "18. `shoulder lower from +55 deg to +36 deg slow`", "18. shoulder lower from +55 deg to +36 deg slow", "move-in-words", "18. shoulder"),
     (CARTRIDGE, "18. `shoulder lower from +55 deg to +36 deg slow`", "18. `shoulder lower from +55 deg to +36 deg slow` then `wrist-pitch lower to +24 deg`", "shadowed-statement", "then `wrist-pitch"),
     (CARTRIDGE, "pose = \"stowed\"\njaw = \"60 mm\"\npower = \"off\"\nloads = { spent-cartridge = \"housing\"", "pose = \"transit\"\njaw = \"60 mm\"\npower = \"off\"\nloads = { spent-cartridge = \"housing\"", "from-mismatch", "elbow extend from -130"),
-    (CARTRIDGE, "62. `elbow fold from -60 deg to -65 deg`\n", "62. `elbow fold from -60 deg to -65 deg`\n162. `elbow fold from -60 deg to -65 deg`\n", "needless-move", "162. `elbow"),
+    (CARTRIDGE, "62. `elbow fold from -60 deg to -65 deg`\n", "62. `elbow fold from -60 deg to -65 deg`\n162. `elbow fold from -60 deg to -65 deg`\n", "from-mismatch", "162. `elbow"),
     (TOOLS, "`wrist-turn counter-clockwise by 180 deg, ending -180 deg`", "`wrist-turn counter-clockwise by 180 deg, ending -360 deg` ", "relative-end-mismatch", "44. `wrist-turn"),
     (STOW, "   - Proof: the green lamp ARM is out.\n", "   - Proof: the green lamp ARM is out.\n\n> [!NOTE]\n> The key hangs on the ring.\n", "late-alert", "> [!NOTE]"),
     (CARTRIDGE, "{#grip-fresh}", "{#grip-spent}", "duplicate-anchor", "`close on fresh-cartridge` {#grip-spent}"),
