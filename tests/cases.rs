@@ -31,6 +31,8 @@ const MOVES: &[Slip] = &[
     (CARTRIDGE, "base right from 0 deg to -75 deg", "base right from 0 deg to -1e308 deg", "bad-number", "base right from 0 deg"),
     (CARTRIDGE, "base right from 0 deg to -75 deg", "base right from 0 deg to -75 rad", "wrong-unit", "base right from 0 deg"),
     (CARTRIDGE, "base right from 0 deg to -75 deg", "base right by 75 deg", "unreadable-statement", "base right by 75"),
+    (CARTRIDGE, "base right from 0 deg to -75 deg`", "base right from 0 deg to -75 deg` Turn the base left to +75 deg.", "move-in-words", "Turn the base left"),
+    (CARTRIDGE, "Watch: the elbow and the right wall, window 1.", "Watch: the elbow, base left to 75 deg.", "move-in-words", "Watch: the elbow, base left"),
     // The shoulder's stop is at +92 deg; 2 are kept free, it stops within 0.5 and holds within 0.3 deg.
     (STOW, "to +75 deg`", "to +89.3 deg`", "over-travel", "to +89.3 deg`"),
     (STOW, "to +75 deg`", "to +102 deg`", "beyond-stop", "to +102 deg`"),

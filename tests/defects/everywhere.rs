@@ -35,6 +35,39 @@ pub const SLIPS: &[Slip] = &[
     Slip { name: "not a number", make: |s, _| at_numbers(s, |_| Some("NaN".into())) },
     Slip { name: "1e308", make: |s, _| at_numbers(s, |_| Some("1e308".into())) },
     Slip { name: "look-alike letter in a joint", make: |s, w| at_motions(s, w, look_alike) },
+    Slip { name: "another load", make: |s, _| at_names(s, &["spent-cartridge", "fresh-cartridge", "sample-pot"]) },
+    Slip { name: "another load, other cell", make: |s, _| at_names(s, &["well-lid", "vial-box", "source-pot"]) },
+    Slip { name: "another station", make: |s, _| at_names(s, &["housing", "cradle", "drain-rack", "stand"]) },
+    Slip { name: "another station, other cell", make: |s, _| at_names(s, &["well", "bench", "rack", "tray"]) },
+    Slip { name: "another pose", make: |s, _| at_names(s, &["over-housing", "over-cradle", "transit", "stowed"]) },
+    Slip { name: "another tool", make: |s, _| at_names(s, &["hook", "screwdriver"]) },
+    Slip {
+        name: "opening in cm for mm",
+        make: |s, _| {
+            at_steps(s, |t| t.contains(" mm"), |s, step| Some(s.with(step.statement.clone(), &s.statement(step).replace(" mm", " cm"))))
+        },
+    },
+    Slip {
+        name: "opening in inches for mm",
+        make: |s, _| {
+            at_steps(s, |t| t.contains(" mm"), |s, step| Some(s.with(step.statement.clone(), &s.statement(step).replace(" mm", " in"))))
+        },
+    },
+    Slip {
+        name: "reading in another unit",
+        make: |s, _| {
+            at_steps(
+                s,
+                |t| t.starts_with("read "),
+                |s, step| {
+                    Some(s.with(
+                        step.statement.clone(),
+                        &s.statement(step).replace("uSv/h", "mSv/X").replace("mSv/h", "uSv/h").replace("mSv/X", "mSv/h"),
+                    ))
+                },
+            )
+        },
+    },
     Slip { name: "act deleted", make: |s, _| at_steps(s, is_act, |s, step| Some(s.with_lines(step.line..step.end, &[]))) },
     Slip { name: "hold point deleted", make: |s, _| at_steps(s, is_hold, |s, step| Some(s.with_lines(step.line..step.end, &[]))) },
     Slip { name: "hold point after the act", make: |s, _| at_steps(s, is_hold, behind_the_act) },
@@ -195,6 +228,19 @@ fn is_act(statement: &str) -> bool {
     let acts =
         ["grip level", "close on", "jaw open", "jaw close", "lift ", "lower ", "let go", "power ", "perform", "set ", "fit ", "put down"];
     acts.iter().any(|a| statement.starts_with(a))
+}
+
+/// Each of `names` in a statement changed for the next of them.
+fn at_names(s: &Source<'_>, names: &[&str]) -> Vec<Mutant> {
+    let mut out = Vec::new();
+    for step in &s.steps {
+        for (start, word) in s.words(step) {
+            if let Some(i) = names.iter().position(|n| *n == word) {
+                out.extend(mutant(s, s.with(start, names[(i + 1) % names.len()]), step.line));
+            }
+        }
+    }
+    out
 }
 
 /// A hold moved behind the act it stands before: the next step of its list that is no looking, telling or waiting.

@@ -108,7 +108,7 @@ impl<'t> Source<'t> {
         Piece { line: self.line_at(at.start), at }
     }
     /// The words of a statement with their places.
-    fn words(&self, step: &Step) -> Vec<(Range<usize>, &'t str)> {
+    pub fn words(&self, step: &Step) -> Vec<(Range<usize>, &'t str)> {
         let text = self.statement(step);
         let mut out = Vec::new();
         let mut at = 0;
