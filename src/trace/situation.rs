@@ -71,23 +71,26 @@ pub(super) struct Outside {
 /// Whether every joint is certain to be within a pose. A joint left behind at power off counts where it was left if
 /// `left_behind`; muted joints are passed over.
 pub(super) fn outside(p: &Procedure, state: &State, pose: PoseId, left_behind: bool) -> Option<Outside> {
+    all_outside(p, state, pose, left_behind).next()
+}
+
+/// Every joint that is not certain to be in a pose, from the mount outward; else as for [`outside`].
+pub(super) fn all_outside<'a>(p: &'a Procedure, state: &'a State, pose: PoseId, left_behind: bool) -> impl Iterator<Item = Outside> + 'a {
     let pose = &p.arm.poses[pose.at()];
-    for (i, (readout, angle)) in state.joints().iter().zip(&pose.angles).enumerate() {
-        let Some(angle) = angle else { continue };
+    state.joints().iter().zip(&pose.angles).enumerate().filter_map(move |(i, (readout, angle))| {
+        let angle = angle.as_ref()?;
         let unread = matches!(readout.known, Known::Unread | Known::UnreadRange);
         if readout.known == Known::Muted || (unread && left_behind && inside(p, i, *readout, angle.value, pose.band.value)) {
-            continue;
+            return None;
         }
-        if !readout.is_known() || !inside(p, i, *readout, angle.value, pose.band.value) {
-            return Some(Outside {
-                joint: JointId(u16::try_from(i).unwrap_or(u16::MAX)),
-                is: readout.idle(p.arm.joints[i].hold.value),
-                wanted: (angle.value - pose.band.value, angle.value + pose.band.value),
-                how: readout.known,
-            });
-        }
-    }
-    None
+        let certain = readout.is_known() && inside(p, i, *readout, angle.value, pose.band.value);
+        (!certain).then(|| Outside {
+            joint: JointId(u16::try_from(i).unwrap_or(u16::MAX)),
+            is: readout.idle(p.arm.joints[i].hold.value),
+            wanted: (angle.value - pose.band.value, angle.value + pose.band.value),
+            how: readout.known,
+        })
+    })
 }
 
 fn inside(p: &Procedure, joint: usize, readout: Readout, angle: Angle, band: Angle) -> bool {

@@ -1,6 +1,6 @@
 //! Findings of the walk itself: branches, repeats, jumps, calls, contingencies.
 
-use super::super::situation::{outside, say, say_where};
+use super::super::situation::{all_outside, outside, say, say_where};
 use super::super::state::{Entry, State};
 use super::super::{FrameId, MOST_STATES, RowId, Set, Taken, Trace};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
@@ -196,7 +196,8 @@ pub(in crate::trace) fn not_safe(
 ) -> Diagnostic {
     let data = p.section(section);
     // The pose most joints are in is the one that was meant.
-    let nearest = safe.iter().filter_map(|pose| outside(p, &end.state, *pose, true).map(|o| (*pose, o))).max_by_key(|(_, o)| o.joint);
+    let meant = safe.iter().min_by_key(|pose| all_outside(p, &end.state, **pose, true).count());
+    let nearest = meant.and_then(|pose| outside(p, &end.state, *pose, true).map(|o| (*pose, o)));
     let message = match nearest {
         Some((pose, o)) => format!(
             "the contingency can end with {} {}; in pose `{}` it is {}",
