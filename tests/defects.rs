@@ -11,11 +11,30 @@ use everywhere::{Mutant, SLIPS, swaps};
 use library::source::Source;
 use library::{DEMOS, Found, check, profile, text, words};
 use rayon::prelude::*;
+use surehand::syntax::grammar::PRODUCTIONS;
+use surehand::syntax::tree::Label;
 
 #[test]
 fn the_library_is_clean() {
     for demo in DEMOS {
         assert_eq!(check(demo, &[]), [], "{demo}");
+    }
+}
+
+#[test]
+fn the_library_shows_every_statement_and_every_line() {
+    let all: Vec<String> = DEMOS.iter().map(|d| text(d)).collect();
+    for production in PRODUCTIONS {
+        let keyword = production.keyword();
+        let used = all.iter().any(|t| Source::of(t).steps.iter().any(|s| t[s.statement.clone()].starts_with(keyword)));
+        assert!(used, "no procedure of the library shows `{keyword}`");
+    }
+    let lines = Label::ALL.map(|l| format!("- {}: ", l.word()));
+    let alerts = ["WARNING", "CAUTION", "NOTE"].map(|w| format!("> [!{w}]\n"));
+    let moves =
+        [" from ", " by ", " ending ", " within ", " slow`", " inch`", " until contact, not past", " by taps of ", " first;", " not past "];
+    for shown in lines.iter().chain(&alerts).map(String::as_str).chain(moves) {
+        assert!(all.iter().any(|t| t.contains(shown)), "no procedure of the library shows `{shown}`");
     }
 }
 
