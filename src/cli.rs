@@ -5,7 +5,7 @@
 
 mod build;
 mod check;
-mod explain;
+pub mod explain;
 mod format;
 mod new;
 mod show;

@@ -194,18 +194,6 @@ fn converted_values_never_round_towards_acceptance() {
     assert_eq!(cell.loads[0].crush.map(|c| c.value.0), Some(120_101));
 }
 
-#[test]
-fn the_reference_page_is_current() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/grammar/models.md");
-    let page = model::reference::page();
-    if std::env::var_os("UPDATE_MANUAL").is_some() {
-        std::fs::create_dir_all(concat!(env!("CARGO_MANIFEST_DIR"), "/grammar")).unwrap_or_else(|e| panic!("{e}"));
-        std::fs::write(path, &page).unwrap_or_else(|e| panic!("{e}"));
-    }
-    let written = std::fs::read_to_string(path).unwrap_or_default();
-    assert!(written == page, "grammar/models.md is stale: run the tests with UPDATE_MANUAL=1");
-}
-
 /// Reads a file of the repository.
 fn file(path: &str) -> String {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(path);

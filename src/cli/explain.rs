@@ -26,6 +26,26 @@ pub(super) fn run(args: &Args) -> Result<u8, Error> {
     show::output(&text).map(|()| 0)
 }
 
+/// The rule reference, as it stands in `grammar/rules.md`.
+pub fn reference() -> String {
+    let mut out = String::from(
+        "# Rules\n\n<!-- Printed from the rules themselves. Do not edit: run the tests with UPDATE_MANUAL=1. -->\n\n\
+         Every finding names its rule. `surehand explain RULE` shows the same pages. Sources are what a rule is informed by; none is \
+         claimed to be complied with.\n",
+    );
+    for family in Family::ALL {
+        let mut rules: Vec<_> = RULES.iter().filter(|r| r.family == family).collect();
+        rules.sort_by_key(|r| r.id);
+        for (i, rule) in rules.into_iter().enumerate() {
+            if i == 0 {
+                let _ = write!(out, "\n## {}\n", family.title());
+            }
+            let _ = write!(out, "\n### {}\n\n```text\n{}\n```\n", rule.id, page(rule).trim_end());
+        }
+    }
+    out
+}
+
 fn unknown(id: &str) -> Error {
     let near = suggest(id, RULES.iter().map(|r| r.id))
         .map_or_else(|| "`surehand explain` lists all rules".into(), |near| format!("did you mean {near}?"));
