@@ -58,6 +58,8 @@ pub struct Production {
     pub example: &'static str,
     /// Makes the statement from what was read.
     pub(super) build: fn(&mut Captures<'_>) -> Option<Statement>,
+    keyword: &'static str,
+    first: &'static str,
 }
 
 impl std::fmt::Debug for Production {
@@ -196,7 +198,10 @@ static GATE: Named =
 
 macro_rules! productions {
     ($($id:literal $about:literal, [$($part:expr),*], $example:literal, $build:path;)*) => {
-        &[$(Production { id: $id, about: $about, parts: &[$($part),*], example: $example, build: $build }),*]
+        &[$({
+            const PARTS: &[Part] = &[$($part),*];
+            Production { id: $id, about: $about, parts: PARTS, example: $example, build: $build, keyword: keyword(PARTS), first: first(keyword(PARTS)) }
+        }),*]
     };
 }
 
@@ -260,16 +265,32 @@ pub const MOVE_EXAMPLE: &str = "base left to +42 deg";
 impl Production {
     /// The fixed words it starts with.
     pub fn keyword(&self) -> &'static str {
-        match self.parts.first() {
-            Some(W(words) | Flag(words)) => words,
-            _ => "",
-        }
+        self.keyword
     }
+    /// The first of them.
+    pub fn first_word(&self) -> &'static str {
+        self.first
+    }
+}
+
+const fn keyword(parts: &[Part]) -> &'static str {
+    match parts {
+        [W(words) | Flag(words), ..] => words,
+        _ => panic!("a production starts with fixed words"),
+    }
+}
+
+const fn first(words: &'static str) -> &'static str {
+    let mut end = 0;
+    while end < words.len() && words.as_bytes()[end] != b' ' {
+        end += 1;
+    }
+    words.split_at(end).0
 }
 
 /// Words that start a statement and therefore cannot be the name of a joint.
 pub fn reserved() -> impl Iterator<Item = &'static str> {
-    PRODUCTIONS.iter().map(|p| p.keyword().split(' ').next().unwrap_or(""))
+    PRODUCTIONS.iter().map(Production::first_word)
 }
 
 /// A production as people read it: fixed words as they are, slots in capitals, what may be left out in brackets.

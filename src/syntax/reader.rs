@@ -5,7 +5,7 @@
 
 use super::blocks::rules::*;
 use super::characters;
-use super::statement::looks_like;
+use super::statement::{Walk, looks_like};
 use super::tree::{Link, Name, Target};
 use crate::diag::Diagnostic;
 use crate::text::{FileId, Span, Spanned};
@@ -30,6 +30,8 @@ pub(super) struct Reader<'t> {
     base: usize,
     events: OffsetIter<'t>,
     pub(super) problems: Vec<Diagnostic>,
+    /// Reads one statement after the other.
+    pub(super) walk: Walk<'t>,
 }
 
 impl<'t> Reader<'t> {
@@ -37,7 +39,7 @@ impl<'t> Reader<'t> {
     pub(super) fn new(file: FileId, text: &'t str, base: usize, problems: Vec<Diagnostic>) -> Self {
         let options = Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES | Options::ENABLE_GFM;
         let events = Parser::new_ext(&text[base..], options).into_offset_iter();
-        Reader { file, text, base, events, problems }
+        Reader { file, text, base, events, problems, walk: Walk::new(file) }
     }
     /// The next event and its bytes in the file.
     pub(super) fn next(&mut self) -> Option<(Event<'t>, Range<usize>)> {

@@ -75,7 +75,7 @@ pub fn read<T>(file: FileId, text: &str, range: Range<usize>, what: &str, build:
     let whole = Record {
         shared: &shared,
         table: table.get_ref(),
-        what: what.to_string(),
+        owner: Owner::Whole(what),
         span: shared.span(0..source.len()),
         asked: RefCell::default(),
     };
@@ -99,11 +99,27 @@ fn widen(text: &str, range: Range<usize>) -> Range<usize> {
     }
 }
 
+/// How messages call a record; put into words only when there is something to say.
+#[derive(Clone, Copy)]
+enum Owner<'a> {
+    Whole(&'a str),
+    Table(&'a str),
+}
+
+impl std::fmt::Display for Owner<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Owner::Whole(what) => f.write_str(what),
+            Owner::Table(name) => write!(f, "`{}`", name.escape_debug()),
+        }
+    }
+}
+
 /// A table of the text, being read.
 pub struct Record<'a> {
     shared: &'a Shared<'a>,
     table: &'a DeTable<'a>,
-    what: String,
+    owner: Owner<'a>,
     span: Span,
     asked: RefCell<Vec<&'static str>>,
 }
@@ -118,8 +134,8 @@ impl<'a> Record<'a> {
         self.shared.file
     }
     /// How messages call this record.
-    pub fn what(&self) -> &str {
-        &self.what
+    pub fn what(&self) -> String {
+        self.owner.to_string()
     }
     /// The text was not valid TOML as a whole, so that absences mean nothing.
     pub fn torn(&self) -> bool {
@@ -135,9 +151,10 @@ impl<'a> Record<'a> {
         let found = self.table.get_key_value(name);
         Field {
             shared: self.shared,
-            owner: self.span,
-            what: format!("`{name}` of {}", self.what),
-            name: name.to_string(),
+            owner: self.owner,
+            within: self.span,
+            element: None,
+            name,
             name_span: found.map(|(k, _)| self.shared.span(k.span())),
             value: found.map(|(_, v)| v),
         }
@@ -158,7 +175,7 @@ impl<'a> Record<'a> {
             if characters::report(self.shared.text, span, &mut self.shared.problems.borrow_mut()) {
                 continue;
             }
-            let mut problem = UNKNOWN_KEY.at(span, format!("`{}` is not a key of {}", name.escape_debug(), self.what));
+            let mut problem = UNKNOWN_KEY.at(span, format!("`{}` is not a key of {}", name.escape_debug(), self.owner));
             if let Some(near) = suggest(name, asked.iter().copied()) {
                 problem = problem.help(format!("did you mean `{near}`?")).fix(span, near, format!("write `{near}`"));
             } else {
@@ -174,9 +191,11 @@ impl<'a> Record<'a> {
 /// The value of a key or an element of an array, perhaps absent, being read.
 pub struct Field<'a> {
     shared: &'a Shared<'a>,
-    owner: Span,
-    what: String,
-    name: String,
+    owner: Owner<'a>,
+    within: Span,
+    /// Which element of the value, from 1.
+    element: Option<usize>,
+    name: &'a str,
     name_span: Option<Span>,
     value: Option<&'a TomlSpanned<DeValue<'a>>>,
 }
@@ -194,11 +213,15 @@ impl<'a> Field<'a> {
     }
     fn missing(self, help: impl Fn(&str) -> String) -> Self {
         if self.value.is_none() && !self.shared.torn.get() {
-            let whole = self.what.split_once(" of ").map_or(self.what.as_str(), |(_, w)| w);
-            let at = if self.owner.start as usize == self.shared.base { first_line(self.shared.text, self.owner) } else { self.owner };
-            self.shared.report(MISSING_KEY.at(at, format!("{whole} has no `{}`", self.name)).help(help(&self.name)));
+            let whole = self.within.start as usize == self.shared.base;
+            let at = if whole { first_line(self.shared.text, self.within) } else { self.within };
+            self.shared.report(MISSING_KEY.at(at, format!("{} has no `{}`", self.owner, self.name)).help(help(self.name)));
         }
         self
+    }
+    fn what(&self) -> String {
+        let element = self.element.map_or(String::new(), |i| format!("element {i} of "));
+        format!("{element}`{}` of {}", self.name.escape_debug(), self.owner)
     }
     /// Whether it is written.
     pub fn present(&self) -> bool {
@@ -220,7 +243,7 @@ impl<'a> Field<'a> {
         let span = self.shared.span(value.span());
         let got = value.get_ref().type_str();
         let an = if got.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
-        self.shared.report(WRONG_TYPE.at(span, format!("{} must be {wanted}, but {an} {got} is written", self.what)));
+        self.shared.report(WRONG_TYPE.at(span, format!("{} must be {wanted}, but {an} {got} is written", self.what())));
     }
 
     fn string(self, wanted: &str) -> Option<(Self, Spanned<&'a str>)> {
@@ -231,7 +254,7 @@ impl<'a> Field<'a> {
         };
         let span = self.shared.span(value.span());
         if text.trim().is_empty() {
-            self.shared.report(WRONG_TYPE.at(span, format!("{} is empty", self.what)).help("write it or leave the key out"));
+            self.shared.report(WRONG_TYPE.at(span, format!("{} is empty", self.what())).help("write it or leave the key out"));
             return None;
         }
         Some((self, Spanned::new(text, span)))
@@ -247,14 +270,14 @@ impl<'a> Field<'a> {
             return None;
         }
         if text.value.trim() != text.value {
-            let message = format!("{} has a blank at its {}", field.what, if text.value.starts_with(' ') { "start" } else { "end" });
+            let message = format!("{} has a blank at its {}", field.what(), if text.value.starts_with(' ') { "start" } else { "end" });
             field.shared.report(WRONG_TYPE.at(text.span, message).help("remove the blank: names are compared letter by letter"));
         }
         Some(text.map(str::to_string))
     }
     /// A quantity such as `"15 deg/s"` of one dimension.
     pub fn quantity(self, dimension: Dimension) -> Option<Spanned<Quantity>> {
-        let what = self.what.clone();
+        let what = self.what();
         let shared = self.shared;
         let read = self.any_quantity(&format!("{} in quotes, with its unit", dimension.a_name()))?;
         if read.value.unit.dimension == dimension {
@@ -271,7 +294,7 @@ impl<'a> Field<'a> {
         {
             let span = self.shared.span(value.span());
             let written = span.of(self.shared.text);
-            let message = format!("{} must be {wanted}, but the bare number {written} is written", self.what);
+            let message = format!("{} must be {wanted}, but the bare number {written} is written", self.what());
             self.shared.report(BAD_QUANTITY.at(span, message).help(format!("write it as a text with its unit: \"{written} ...\"")));
             return None;
         }
@@ -282,7 +305,7 @@ impl<'a> Field<'a> {
         match Quantity::parse(text.value) {
             Ok(q) => Some(Spanned::new(q, text.span)),
             Err(why) => {
-                field.shared.report(BAD_QUANTITY.at(text.span, format!("{}: {why}", field.what)));
+                field.shared.report(BAD_QUANTITY.at(text.span, format!("{}: {why}", field.what())));
                 None
             }
         }
@@ -299,18 +322,18 @@ impl<'a> Field<'a> {
         match Number::read(written) {
             Ok((number, used)) if used == written.len() => Some(Spanned::new(number, span)),
             Ok(_) => {
-                self.shared.report(BAD_QUANTITY.at(span, format!("{}: {}", self.what, crate::units::NumberError::Notation)));
+                self.shared.report(BAD_QUANTITY.at(span, format!("{}: {}", self.what(), crate::units::NumberError::Notation)));
                 None
             }
             Err((why, _)) => {
-                self.shared.report(BAD_QUANTITY.at(span, format!("{}: {why}", self.what)));
+                self.shared.report(BAD_QUANTITY.at(span, format!("{}: {why}", self.what())));
                 None
             }
         }
     }
     /// A whole number from 0 to 9999.
     pub fn count(self) -> Option<Spanned<u32>> {
-        let (shared, what) = (self.shared, self.what.clone());
+        let (shared, what) = (self.shared, self.what());
         let number = self.number()?;
         let n = number.value;
         if n.decimals > 0 || n.signed || n.thousandths < 0 {
@@ -340,7 +363,7 @@ impl<'a> Field<'a> {
         if characters::report(field.shared.text, text.span, &mut field.shared.problems.borrow_mut()) {
             return None;
         }
-        let mut problem = UNKNOWN_WORD.at(text.span, format!("{} is one of {list}, not \"{}\"", field.what, text.value.escape_debug()));
+        let mut problem = UNKNOWN_WORD.at(text.span, format!("{} is one of {list}, not \"{}\"", field.what(), text.value.escape_debug()));
         if let Some(near) = suggest(text.value, words.iter().map(|w| w.0)) {
             problem = problem.fix(text.span, format!("\"{near}\""), format!("write \"{near}\""));
         }
@@ -353,7 +376,7 @@ impl<'a> Field<'a> {
         if matches!(value.get_ref(), DeValue::Datetime(_)) {
             let span = self.shared.span(value.span());
             let written = span.of(self.shared.text);
-            let problem = WRONG_TYPE.at(span, format!("{} must be a date in quotes", self.what));
+            let problem = WRONG_TYPE.at(span, format!("{} must be a date in quotes", self.what()));
             self.shared.report(problem.fix(span, format!("\"{written}\""), "put the date in quotes"));
             return None;
         }
@@ -362,7 +385,7 @@ impl<'a> Field<'a> {
             return Some(text.map(str::to_string));
         }
         if !characters::report(field.shared.text, text.span, &mut field.shared.problems.borrow_mut()) {
-            let message = format!("{}: \"{}\" is not a day of the calendar", field.what, text.value.escape_debug());
+            let message = format!("{}: \"{}\" is not a day of the calendar", field.what(), text.value.escape_debug());
             field.shared.report(BAD_DATE.at(text.span, message).help("write year, month and day as YYYY-MM-DD, such as \"2026-11-20\""));
         }
         None
@@ -377,8 +400,9 @@ impl<'a> Field<'a> {
         let element = |(i, v): (usize, &'a TomlSpanned<DeValue<'a>>)| Field {
             shared: self.shared,
             owner: self.owner,
-            what: format!("element {} of {}", i + 1, self.what),
-            name: self.name.clone(),
+            within: self.within,
+            element: Some(i + 1),
+            name: self.name,
             name_span: None,
             value: Some(v),
         };
@@ -390,7 +414,7 @@ impl<'a> Field<'a> {
     }
     /// A fixed number of quantities of one dimension, such as the three coordinates of a point.
     pub fn quantities<const N: usize>(self, dimension: Dimension) -> Option<[Spanned<Quantity>; N]> {
-        let (shared, what, span) = (self.shared, self.what.clone(), self.span()?);
+        let (shared, what, span) = (self.shared, self.what(), self.span()?);
         let before = shared.problems.borrow().len();
         let read: Vec<_> = self.array().into_iter().map(|f| f.quantity(dimension)).collect();
         if read.len() != N && shared.problems.borrow().len() == before {
@@ -409,7 +433,7 @@ impl<'a> Field<'a> {
         let record = Record {
             shared: self.shared,
             table,
-            what: format!("`{}`", self.name),
+            owner: Owner::Table(self.name),
             span: self.shared.span(value.span()),
             asked: RefCell::default(),
         };
@@ -434,10 +458,9 @@ impl<'a> Field<'a> {
             if characters::report(self.shared.text, span, &mut self.shared.problems.borrow_mut()) {
                 continue;
             }
-            let name = key.get_ref().to_string();
-            let what = format!("`{name}` of `{}`", self.name);
-            let field = Field { shared: self.shared, owner: span, what, name: name.clone(), name_span: Some(span), value: Some(value) };
-            entries.push((Spanned::new(name, span), field));
+            let name = key.get_ref().as_ref();
+            let field = Field { shared: self.shared, owner: Owner::Table(self.name), within: span, element: None, name, name_span: Some(span), value: Some(value) };
+            entries.push((Spanned::new(name.to_string(), span), field));
         }
         entries.sort_by_key(|(k, _)| k.span.start);
         entries

@@ -17,11 +17,10 @@ use super::tree::{AngleValue, LengthValue, Statement, TimeValue};
 use crate::diag::Diagnostic;
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Dimension, Length, Number, NumberError, Quantity, Round, Time, Unit, unit};
-use nom::bytes::complete::{tag, take_while, take_while1};
-use nom::character::complete::satisfy;
-use nom::combinator::{not, recognize};
+use nom::bytes::complete::{tag, take, take_while1};
+use nom::combinator::{fail, recognize, verify};
 use nom::multi::many0_count;
-use nom::sequence::{pair, preceded, terminated};
+use nom::sequence::{pair, preceded};
 use nom::{IResult, Parser};
 pub use trouble::expected_at;
 use trouble::{Specific, Trouble};
@@ -62,9 +61,9 @@ pub(super) struct Captures<'t> {
 }
 
 impl<'t> Captures<'t> {
-    fn new(file: FileId, base: usize, text: &'t str) -> Self {
+    fn new(file: FileId) -> Self {
         let empty = Capture { slot: None, value: Value::Nothing, start: 0, end: 0 };
-        Captures { file, base, text, list: [empty; MOST], len: 0, next: 0 }
+        Captures { file, base: 0, text: "", list: [empty; MOST], len: 0, next: 0 }
     }
     fn push(&mut self, slot: Option<Slot>, value: Value, start: usize, end: usize) {
         // Statements are at most one line of 16 KiB, so offsets fit.
@@ -138,13 +137,17 @@ fn in_word(c: char) -> bool {
 fn blank(c: char) -> bool {
     matches!(c, ' ' | '\n' | '\r' | '\t')
 }
+/// How many blanks a text begins with.
+fn blanks(i: &str) -> usize {
+    i.bytes().take_while(|b| blank(char::from(*b))).count()
+}
 /// `name`
 fn name(i: &str) -> IResult<&str, &str> {
-    recognize(pair(satisfy(|c| c.is_ascii_alphabetic()), take_while(in_word))).parse_complete(i)
+    verify(take_while1(in_word), |n: &str| n.as_bytes()[0].is_ascii_alphabetic()).parse_complete(i)
 }
 /// `level`
 fn level(i: &str) -> IResult<&str, &str> {
-    recognize(pair(satisfy(|c| c.is_ascii_alphanumeric()), take_while(in_word))).parse_complete(i)
+    verify(take_while1(in_word), |n: &str| n.as_bytes()[0].is_ascii_alphanumeric()).parse_complete(i)
 }
 /// `phrase`
 fn phrase(i: &str) -> IResult<&str, &str> {
@@ -154,12 +157,25 @@ fn phrase(i: &str) -> IResult<&str, &str> {
 fn unit_word(i: &str) -> IResult<&str, &str> {
     take_while1(|c: char| !blank(c) && !matches!(c, ',' | ';' | ':' | '`' | ')')).parse_complete(i)
 }
-/// One fixed word, whole.
-fn word<'a>(w: &'static str, i: &'a str) -> IResult<&'a str, &'a str> {
-    terminated(tag(w), not(satisfy(in_word))).parse_complete(i)
+/// Fixed words, whole; between them any blanks.
+fn fixed<'a>(words: &'static str, i: &'a str) -> IResult<&'a str, &'a str> {
+    let bytes = i.as_bytes();
+    let mut at = 0;
+    for wanted in words.bytes() {
+        let step = if wanted == b' ' { blanks(&i[at..]) } else { usize::from(bytes.get(at) == Some(&wanted)) };
+        if step == 0 {
+            return fail().parse_complete(i);
+        }
+        at += step;
+    }
+    if bytes.get(at).is_some_and(|b| in_word(char::from(*b))) {
+        return fail().parse_complete(i);
+    }
+    take(at).parse_complete(i)
 }
 
-struct Walk<'t> {
+/// Reads statements, one after the other, in one place.
+pub(super) struct Walk<'t> {
     captures: Captures<'t>,
     trouble: Trouble,
 }
@@ -170,8 +186,7 @@ impl<'t> Walk<'t> {
     }
     /// Where the next lexeme starts: blanks are free between lexemes, and one is enough.
     fn skip(&self, at: usize) -> usize {
-        let rest = self.rest(at);
-        at + rest.len() - rest.trim_start_matches(blank).len()
+        at + blanks(self.rest(at))
     }
     fn consumed<T>(&self, result: IResult<&'t str, T>) -> Option<usize> {
         result.ok().map(|(rest, _)| self.captures.text.len() - rest.len())
@@ -179,12 +194,7 @@ impl<'t> Walk<'t> {
 
     fn words(&self, at: usize, words: &'static str) -> Option<(usize, usize)> {
         let start = self.skip(at);
-        let mut end = start;
-        for (i, w) in words.split(' ').enumerate() {
-            let from = if i == 0 { start } else { self.skip(end) };
-            end = self.consumed(word(w, self.rest(from)))?;
-        }
-        Some((start, end))
+        self.consumed(fixed(words, self.rest(start))).map(|end| (start, end))
     }
 
     fn sequence(&mut self, parts: &'static [Part], mut at: usize) -> Option<usize> {
@@ -331,30 +341,40 @@ fn convert(kind: Kind, number: Number, unit: &'static Unit) -> Option<Value> {
 /// Reads the statement in `text`, whose first byte stands at `base` in `file`. On a mistake: the finding, or
 /// nothing where the unreadable character was reported already.
 pub fn parse(file: FileId, base: usize, text: &str) -> Result<Statement, Option<Box<Diagnostic>>> {
-    if let (true, problem) = characters::judge(file, base, text) {
-        return Err(problem.map(Box::new));
-    }
-    let mut walk = Walk { captures: Captures::new(file, base, text), trouble: Trouble::default() };
-    let first = name(text.trim_start_matches(blank)).map_or("", |(_, n)| n);
-    let mut candidates = false;
-    for production in PRODUCTIONS {
-        let keyword = production.keyword();
-        if !keyword.starts_with(first) || first.is_empty() || !matches!(keyword.as_bytes().get(first.len()), None | Some(b' ')) {
-            continue;
-        }
-        candidates = true;
-        if let Some(statement) = walk.whole(production.parts, production.build) {
-            return Ok(statement);
-        }
-    }
-    // A joint may bear a name that also starts a statement only where no such statement was begun.
-    if !candidates && let Some(statement) = walk.whole(MOVE.parts, build::moving) {
-        return Ok(statement);
-    }
-    Err(Some(Box::new(walk.trouble.explain(file, base, text, candidates))))
+    Walk::new(file).read(file, base, text)
 }
 
-impl Walk<'_> {
+impl<'t> Walk<'t> {
+    pub(super) fn new(file: FileId) -> Self {
+        Walk { captures: Captures::new(file), trouble: Trouble::default() }
+    }
+
+    /// See [`parse`].
+    pub(super) fn read(&mut self, file: FileId, base: usize, text: &'t str) -> Result<Statement, Option<Box<Diagnostic>>> {
+        if let (true, problem) = characters::judge(file, base, text) {
+            return Err(problem.map(Box::new));
+        }
+        self.begin(base, text);
+        let first = name(text.trim_start_matches(blank)).map_or("", |(_, n)| n);
+        let mut begun = false;
+        for production in PRODUCTIONS.iter().filter(|p| p.first_word() == first) {
+            begun = true;
+            if let Some(statement) = self.whole(production.parts, production.build) {
+                return Ok(statement);
+            }
+        }
+        // A joint may bear a name that also starts a statement only where no such statement was begun.
+        if !begun && let Some(statement) = self.whole(MOVE.parts, build::moving) {
+            return Ok(statement);
+        }
+        Err(Some(Box::new(self.trouble.explain(file, base, text, begun))))
+    }
+
+    fn begin(&mut self, base: usize, text: &'t str) {
+        (self.captures.base, self.captures.text) = (base, text);
+        self.trouble.begin();
+    }
+
     fn whole(&mut self, parts: &'static [Part], build: fn(&mut Captures<'_>) -> Option<Statement>) -> Option<Statement> {
         self.captures.len = 0;
         self.captures.next = 0;
@@ -370,14 +390,7 @@ impl Walk<'_> {
 
 /// Whether `text` starts with the fixed words of a production.
 fn starts(text: &str, keyword: &'static str) -> bool {
-    let mut rest = text;
-    keyword.split(' ').all(|w| match word(w, rest.trim_start_matches(blank)) {
-        Ok((after, _)) => {
-            rest = after;
-            true
-        }
-        Err(_) => false,
-    })
+    fixed(keyword, text).is_ok()
 }
 
 /// Whether a text that has no backticks is a statement all the same: it can be read as one from end to end, or begins with

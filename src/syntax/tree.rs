@@ -289,7 +289,7 @@ pub enum Statement {
     /// Any motion of one joint.
     Move(Motion),
     /// Two joints at once.
-    Together(Together),
+    Together(Box<Together>),
     /// `grip level N`.
     GripLevel(Name),
     /// `close on LOAD`.

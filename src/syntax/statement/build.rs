@@ -44,7 +44,7 @@ pub(in crate::syntax) fn together(c: &mut Captures<'_>) -> Built {
     while let Some(held) = c.name(Slot::Joint) {
         gates.push(Gate { held, not_past: c.angle(Slot::NotPast)?, until: c.name(Slot::Joint)?, past: c.angle(Slot::Past)? });
     }
-    Some(Statement::Together(Together { moves, first, gates }))
+    Some(Statement::Together(Box::new(Together { moves, first, gates })))
 }
 pub(in crate::syntax) fn grip_level(c: &mut Captures<'_>) -> Built {
     c.name(Slot::Level).map(Statement::GripLevel)

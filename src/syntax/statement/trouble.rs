@@ -28,9 +28,13 @@ pub(super) struct Trouble {
 }
 
 impl Trouble {
+    pub(super) fn begin(&mut self) {
+        (self.at, self.count, self.end, self.specific) = (0, 0, false, None);
+    }
     fn reach(&mut self, at: usize) -> bool {
         if at > self.at {
-            *self = Trouble { at, ..Trouble::default() };
+            self.begin();
+            self.at = at;
         }
         at == self.at
     }
@@ -46,6 +50,9 @@ impl Trouble {
             self.specific.get_or_insert((start, end, what));
         }
         None
+    }
+    fn wanted(&self) -> impl Iterator<Item = &'static Part> {
+        self.expected[..self.count].iter().copied().flatten()
     }
     pub(super) fn end(&mut self, at: usize) {
         if self.reach(at) {
@@ -70,7 +77,7 @@ impl Trouble {
         let before = text[..self.at].trim_end_matches(blank);
         let previous = before.rsplit(blank).next().unwrap_or("");
         let mut wanted: Vec<String> = Vec::new();
-        for part in self.expected.iter().flatten() {
+        for part in self.wanted() {
             let say = match part {
                 Part::Words(w) | Part::Flag(w) | Part::Mark(w) => format!("`{w}`"),
                 Part::Slot(slot) => slot.wanted().to_string(),
@@ -90,13 +97,13 @@ impl Trouble {
         } else {
             UNREADABLE_STATEMENT.at(at.span(start, end), format!("expected {wanted} after `{previous}`, found `{}`", found.escape_debug()))
         };
-        let literals = self.expected.iter().flatten().flat_map(|p| match p {
+        let literals = self.wanted().flat_map(|p| match p {
             Part::Words(w) | Part::Flag(w) => w.split(' ').next(),
             _ => None,
         });
         if let Some(near) = suggest(found, literals) {
             problem = problem.help(format!("did you mean `{near}`?"));
-        } else if self.end && self.expected[0].is_none() {
+        } else if self.end && self.count == 0 {
             problem = problem.help("words for people stand after the statement, outside the backticks");
         }
         if begun && let Some(production) = nearest(text) {
@@ -243,7 +250,7 @@ fn nearest(text: &str) -> Option<&'static Production> {
     let words: Vec<&str> = text.split(|c| blank(c) || matches!(c, ':' | ',' | ';')).filter(|w| !w.is_empty()).collect();
     let head = |n: usize| words[..n.min(words.len())].join(" ");
     let by_words = suggest_production(&head);
-    by_words.or_else(|| PRODUCTIONS.iter().find(|p| p.keyword().split(' ').next() == words.first().copied()))
+    by_words.or_else(|| PRODUCTIONS.iter().find(|p| Some(p.first_word()) == words.first().copied()))
 }
 
 fn suggest_production(head: &dyn Fn(usize) -> String) -> Option<&'static Production> {
@@ -276,7 +283,8 @@ pub fn expected_at(text: &str) -> Vec<String> {
         let begun = PRODUCTIONS.iter().map(Production::keyword).filter(|k| k.starts_with(text.trim_start_matches(blank)));
         return begun.map(str::to_string).collect();
     }
-    let mut walk = Walk { captures: Captures::new(FileId(0), 0, text), trouble: Trouble::default() };
+    let mut walk = Walk::new(FileId(0));
+    walk.begin(0, text);
     for production in PRODUCTIONS {
         walk.whole(production.parts, |_| None);
     }
@@ -285,7 +293,7 @@ pub fn expected_at(text: &str) -> Vec<String> {
         return Vec::new();
     }
     let mut list = Vec::new();
-    for part in walk.trouble.expected.iter().flatten() {
+    for part in walk.trouble.wanted() {
         let say = match part {
             Part::Words(w) | Part::Flag(w) | Part::Mark(w) => (*w).to_string(),
             Part::Slot(slot) => format!("<{}>", slot.name()),
