@@ -374,3 +374,88 @@ proptest::proptest! {
         survive(&format!("{}\n1. `{statement}`\n", front::EXAMPLE));
     }
 }
+
+#[test]
+fn limits_are_found_before_anything_is_read() {
+    let over = |text: &str| {
+        let limit = syntax::limits(FileId(0), text).map(|d| d.rule.id);
+        let parsed = syntax::parse(FileId(0), text);
+        assert_eq!(limit.is_some(), parsed.problems.iter().any(|p| p.rule.id == "over-limit"));
+        if limit.is_some() {
+            assert!(parsed.problems.len() == 1 && parsed.blocks().count() == 0 && parsed.front.is_none());
+        }
+        limit.is_some()
+    };
+    let steps = |n: usize| (1..=n).fold(format!("{}\n", front::EXAMPLE), |text, i| text + &format!("{i}. `turnover`\n"));
+    assert!(!over(&steps(10_000)));
+    assert!(over(&steps(10_001)));
+    assert!(!over(&format!("{}\n{}", front::EXAMPLE, "x".repeat(16 << 10))));
+    assert!(over(&format!("{}\n{}", front::EXAMPLE, "x".repeat((16 << 10) + 1))));
+    assert!(over(&"words\n".repeat((4 << 20) / 6 + 1)));
+    assert!(over(&"[".repeat(10_000)) && over(&">".repeat(10_000)) && over(&"1. ".repeat(5_000)));
+    let nested: String = (0..60).map(|i| format!("{}1. x\n", " ".repeat(3 * i))).collect();
+    assert!(over(&nested));
+    assert!(!over(SAMPLE));
+}
+
+#[test]
+fn one_mistake_gives_one_finding_and_the_steps_around_it_are_read() {
+    let mistakes = [
+        ("`base left to +42 deg`", "`base left to +42`", "missing-unit"),
+        ("`base left to +42 deg`", "`base left to \u{2212}42 deg`", "confusable-character"),
+        ("`base left to +42 deg`", "`base lft 42 deg`", "unreadable-statement"),
+        ("`hold point: Radiation protection`", "`hold piont: Radiation protection`", "unknown-statement"),
+        ("`if` The", "`iff` The", "unknown-statement"),
+        ("`repeat at most 3 until` The", "`repeat at most three until` The", "unreadable-statement"),
+        ("- otherwise: go on", "- otherwise go on", "unreadable-arm"),
+        ("    - Proof: grip", "   - Proof: grip", "stray-label"),
+        ("- Watch: the elbow", "- Wach: the elbow", "unknown-label"),
+        ("> [!WARNING]", "> [!WARNNG]", "unknown-alert"),
+        ("5. `base", "5. Now `base", "shadowed-statement"),
+        ("`wait at least 1 min`", "`wait at least 1min`", "bad-number"),
+        ("4. `hold", "6. `hold", "renumbered-step"),
+        ("tell the shift lead and stay out", "stay out", "unreadable-line"),
+        ("(#back-out)\n18", "(http://example.org/)\n18", "outside-link"),
+        ("[Back out](#back-out)\n25", "[Back out](http://example.org/)\n25", "outside-link"),
+        ("jaw = \"90 mm\"", "jaw = \"90\"", "bad-quantity"),
+        ("revision = \"C\"\ndate = \"2026-11-20\"\nuse", "revision = \"C\ndate = \"2026-11-20\"\nuse", "invalid-toml"),
+    ];
+    for (right, wrong, rule) in mistakes {
+        assert!(SAMPLE.contains(right), "{right}");
+        let text = SAMPLE.replacen(right, wrong, 1);
+        let parsed = syntax::parse(FileId(0), &text);
+        let found: Vec<&str> = parsed.problems.iter().map(|p| p.rule.id).collect();
+        assert_eq!(found, [rule], "{wrong}\n{}", show(&text, &parsed.problems));
+        assert_eq!(parsed.sections.len(), 3, "{wrong}");
+        let fixed = parsed.problems[0].fix.as_ref().map(|f| {
+            let mut mended = text.clone();
+            mended.replace_range(f.span.range(), &f.text);
+            syntax::parse(FileId(0), &mended).problems.iter().filter(|p| p.rule.id == rule).count()
+        });
+        assert!(fixed.is_none_or(|n| n == 0 || rule == "renumbered-step"), "the fix for {rule} mends it");
+    }
+}
+
+#[test]
+fn messages_say_what_was_expected_and_what_to_write() {
+    let says = |statement: &str, wanted: &str| match syntax::statement::parse(FileId(0), 0, statement) {
+        Err(Some(problem)) => {
+            let all = format!("{} {}", problem.message, problem.help.join(" "));
+            assert!(all.contains(wanted), "{statement}: {all}");
+        }
+        other => panic!("{statement}: {other:?}"),
+    };
+    says("base left to", "expected an angle such as +12 deg after `to`");
+    says("base left to +42", "an angle needs its unit: write `to +42 deg`");
+    says("base left 42 deg", "expected `from`, `to`, `by taps of`, `by` or `until` after `left`, found `42`");
+    says("base left by +5 deg, ending +12 deg", "the direction word gives the sign; write `by 5`");
+    says("wait 30 s", "`wait at least AT-LEAST[, at most AT-MOST]`");
+    says("close cartridge", "close on LOAD");
+    says("check the lamp", "words for people stand after the statement");
+    says("read dose-rate below 50 uSv/h", "expected `on` after");
+    says("jaw open to 120 kg", "`kg` is a unit of mass; a length is wanted here");
+    says("shoulder lower until contact, not past -12", "write `past -12 deg`");
+    assert_eq!(syntax::statement::expected_at("base left to "), ["<target>"]);
+    assert!(syntax::statement::expected_at("base left to +4 deg ").contains(&"within".to_string()));
+    assert!(syntax::statement::expected_at("po").contains(&"power on".to_string()));
+}

@@ -40,6 +40,9 @@ pub(super) fn body(r: &mut Reader<'_>) -> Body {
                 let numbering = if kind == SectionKind::Ordinary { &mut ordinary } else { &mut own };
                 while let Some((Event::Start(Tag::Item), item)) = r.next() {
                     let step = super::steps::step(r, item, numbering, 0);
+                    if blocks.capacity() == 0 {
+                        blocks.reserve(16);
+                    }
                     blocks.push(Block::Step(step));
                 }
             }

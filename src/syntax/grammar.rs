@@ -271,6 +271,10 @@ impl Production {
     pub fn first_word(&self) -> &'static str {
         self.first
     }
+    /// Whether that is `word`; one byte tells most of them apart.
+    pub(super) fn starts_with_word(&self, word: &str) -> bool {
+        self.first.as_bytes().first() == word.as_bytes().first() && self.first == word
+    }
 }
 
 const fn keyword(parts: &[Part]) -> &'static str {

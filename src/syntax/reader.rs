@@ -43,8 +43,13 @@ impl<'t> Reader<'t> {
     }
     /// The next event and its bytes in the file.
     pub(super) fn next(&mut self) -> Option<(Event<'t>, Range<usize>)> {
-        let (event, range) = self.events.next()?;
-        Some((event, self.base + range.start..self.base + range.end))
+        // Changed in place: an event is large, and moving it costs as much as reading it.
+        let mut next = self.events.next();
+        if let Some((_, range)) = &mut next {
+            range.start += self.base;
+            range.end += self.base;
+        }
+        next
     }
     pub(super) fn span(&self, range: Range<usize>) -> Span {
         Span::new(self.file, range.start, range.end)

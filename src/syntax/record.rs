@@ -459,7 +459,15 @@ impl<'a> Field<'a> {
                 continue;
             }
             let name = key.get_ref().as_ref();
-            let field = Field { shared: self.shared, owner: Owner::Table(self.name), within: span, element: None, name, name_span: Some(span), value: Some(value) };
+            let field = Field {
+                shared: self.shared,
+                owner: Owner::Table(self.name),
+                within: span,
+                element: None,
+                name,
+                name_span: Some(span),
+                value: Some(value),
+            };
             entries.push((Spanned::new(name.to_string(), span), field));
         }
         entries.sort_by_key(|(k, _)| k.span.start);

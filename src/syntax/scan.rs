@@ -179,9 +179,8 @@ fn begin_line(file: FileId, bytes: &[u8], start: usize, steps: &mut usize) -> Op
         }
         at += 1;
     }
-    // Two columns are the least that nests a list in a list.
-    let deep = depth + columns / 2;
-    if deep > DEEPEST && bytes.get(at).is_some_and(|b| *b != b'\n' && *b != b'\r') && (depth > 0 || deep > 4 * DEEPEST) {
+    // Two columns are the least that nests a list in a list; blanks alone nest nothing, however many there are.
+    if depth > DEEPEST || first.is_some() && depth + columns / 2 > DEEPEST {
         let mark = first.unwrap_or(start);
         return Some(OVER_LIMIT.at(Span::new(file, mark, mark + 1), format!("quotations or lists are nested more than {DEEPEST} deep")));
     }

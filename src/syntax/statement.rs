@@ -17,7 +17,7 @@ use super::tree::{AngleValue, LengthValue, Statement, TimeValue};
 use crate::diag::Diagnostic;
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Dimension, Length, Number, NumberError, Quantity, Round, Time, Unit, unit};
-use nom::bytes::complete::{tag, take, take_while1};
+use nom::bytes::complete::{tag, take_while1};
 use nom::combinator::{fail, recognize, verify};
 use nom::multi::many0_count;
 use nom::sequence::{pair, preceded};
@@ -171,7 +171,8 @@ fn fixed<'a>(words: &'static str, i: &'a str) -> IResult<&'a str, &'a str> {
     if bytes.get(at).is_some_and(|b| in_word(char::from(*b))) {
         return fail().parse_complete(i);
     }
-    take(at).parse_complete(i)
+    let (read, rest) = i.split_at(at);
+    Ok((rest, read))
 }
 
 /// Reads statements, one after the other, in one place.
@@ -357,7 +358,7 @@ impl<'t> Walk<'t> {
         self.begin(base, text);
         let first = name(text.trim_start_matches(blank)).map_or("", |(_, n)| n);
         let mut begun = false;
-        for production in PRODUCTIONS.iter().filter(|p| p.first_word() == first) {
+        for production in PRODUCTIONS.iter().filter(|p| p.starts_with_word(first)) {
             begun = true;
             if let Some(statement) = self.whole(production.parts, production.build) {
                 return Ok(statement);

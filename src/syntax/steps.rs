@@ -70,7 +70,7 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
     let mut body_numbers = Numbering::default();
     let (mut words_start, mut words_end) = (content, content);
     while let Some((event, range)) = r.next() {
-        match event {
+        match &event {
             Event::End(TagEnd::Item) => break,
             Event::Start(Tag::Paragraph) if parts.begun_below() => {
                 let first = r.first_line(range);
@@ -113,15 +113,15 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
             Event::Start(Tag::Link { link_type, dest_url, .. }) => {
                 words_end = range.end;
                 let before = links.len();
-                r.link(link_type, &dest_url, range, Code::Refused, &mut links);
+                r.link(*link_type, dest_url, range, Code::Refused, &mut links);
                 links_refused |= links.len() == before;
             }
             Event::Start(Tag::Paragraph) | Event::End(_) => {}
             Event::Start(tag) => {
                 words_end = words_end.max(range.end);
-                r.inline_tag(&tag, &range);
+                r.inline_tag(tag, &range);
             }
-            event => {
+            _ => {
                 words_end = words_end.max(range.end);
                 let code = if parts.broken { Code::Judged } else { Code::Refused };
                 r.inline(&event, range, code);

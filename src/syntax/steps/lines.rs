@@ -14,6 +14,9 @@ pub(super) fn bullet(r: &mut Reader<'_>, item: Range<usize>, parts: &mut Parts, 
     let label = Label::ALL.into_iter().find(|l| raw.strip_prefix(l.word()).is_some_and(|rest| rest.starts_with(':')));
     if let Some(label) = label {
         let line = line(r, label, item, content + label.word().len() + 1);
+        if parts.lines.is_empty() {
+            parts.lines.reserve_exact(2);
+        }
         parts.lines.push(line);
         return;
     }
@@ -119,15 +122,15 @@ fn line(r: &mut Reader<'_>, label: Label, item: Range<usize>, start: usize) -> L
     let mut end = start;
     let mut whole = item.end;
     while let Some((event, range)) = r.next() {
-        match event {
+        match &event {
             Event::End(TagEnd::Item) => break,
             Event::Start(Tag::Paragraph) | Event::End(_) => {}
             Event::Start(Tag::Link { link_type, dest_url, .. }) => {
                 end = end.max(range.end);
-                r.link(link_type, &dest_url, range, Code::Judged, &mut links);
+                r.link(*link_type, dest_url, range, Code::Judged, &mut links);
             }
             Event::Start(Tag::HtmlBlock) => r.html_block(range, Code::Judged),
-            Event::Start(tag) if is_block(&tag) => {
+            Event::Start(tag) if is_block(tag) => {
                 whole = whole.min(range.start);
                 if let Tag::BlockQuote(Some(_)) = tag {
                     let first = r.first_line(range);
@@ -140,9 +143,9 @@ fn line(r: &mut Reader<'_>, label: Label, item: Range<usize>, start: usize) -> L
             }
             Event::Start(tag) => {
                 end = end.max(range.end);
-                r.inline_tag(&tag, &range);
+                r.inline_tag(tag, &range);
             }
-            event => {
+            _ => {
                 end = end.max(range.end);
                 r.inline(&event, range, Code::Judged);
             }
