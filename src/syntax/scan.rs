@@ -82,7 +82,7 @@ const PIECE: usize = 16;
 
 /// Whether [`CLASSES`] calls a byte plain, in a form that compilers turn into vector instructions. A tab is left to the table.
 fn is_plain(b: u8) -> bool {
-    (b >= b' ') & (b < 0x7f) & (b != b'[') & (b != b']')
+    (b' '..0x7f).contains(&b) & (b != b'[') & (b != b']')
 }
 
 /// Scans a text.

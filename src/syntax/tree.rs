@@ -284,7 +284,6 @@ pub enum LineForm {
 
 /// A statement of the notation.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(clippy::large_enum_variant, reason = "a statement lives inside its step and is never moved")]
 pub enum Statement {
     /// Any motion of one joint.
     Move(Motion),

@@ -231,7 +231,9 @@ impl Place<'_> {
                     _ => "an angle in deg is wanted here".to_string(),
                 };
                 let measures = unit.dimension.a_name().split_once(' ').map_or("", |(_, name)| name);
-                WRONG_UNIT.at(span, format!("`{}` is a unit of {measures}; {wanted}", unit.name))
+                let problem = WRONG_UNIT.at(span, format!("`{}` is a unit of {measures}; {wanted}", unit.name));
+                let jaw = slot.kind() == Kind::Angle && unit.dimension == Dimension::Length;
+                if jaw { problem.help("the jaw is driven by `jaw open to 120 mm` and `jaw close to 20 mm`") } else { problem }
             }
             Specific::GluedUnit(after) => {
                 let (number, unit) = (&self.text[start..after], &self.text[after..end]);

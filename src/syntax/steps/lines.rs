@@ -22,7 +22,18 @@ pub(super) fn bullet(r: &mut Reader<'_>, item: Range<usize>, parts: &mut Parts, 
     }
     let word = raw.split(|c: char| !c.is_ascii_alphanumeric()).next().unwrap_or("");
     if word == "then" || word == "otherwise" {
-        arm(r, item, content, word == "otherwise", parts, depth);
+        arm(r, item, content..content + word.len(), word == "otherwise", parts, depth);
+        return;
+    }
+    // A misspelt arm is still read as one, so that its steps are kept and the `if` does not miss it.
+    if parts.is(|s| matches!(s, Statement::If))
+        && let Some(near) = suggest(&word.to_ascii_lowercase(), ["then", "otherwise"])
+    {
+        let written = content..content + word.len();
+        let span = r.span(written.clone());
+        let problem = UNKNOWN_LABEL.at(span, format!("`{word}` is not an arm of an `if`")).help(format!("did you mean `{near}`?"));
+        r.report(problem.fix(span, near, format!("write `{near}`")));
+        arm(r, item, written, near == "otherwise", parts, depth);
         return;
     }
     unknown(r, item.clone(), content, parts);
@@ -62,10 +73,10 @@ fn labels() -> String {
     format!("labels are: {}", words.join(", "))
 }
 
-fn arm(r: &mut Reader<'_>, item: Range<usize>, content: usize, otherwise: bool, parts: &mut Parts, depth: usize) {
-    let first = r.first_line(content..item.end);
+fn arm(r: &mut Reader<'_>, item: Range<usize>, written: Range<usize>, otherwise: bool, parts: &mut Parts, depth: usize) {
+    let first = r.first_line(written.start..item.end);
     let word = if otherwise { "otherwise" } else { "then" };
-    let rest = r.text[first.start + word.len()..first.end].trim();
+    let rest = r.text[written.end..first.end].trim();
     let go_on = matches!(rest, ": go on" | ": go on.");
     let span = r.span(first.clone());
     let mut arm = Arm { otherwise, span, go_on: go_on && otherwise, steps: Vec::new() };

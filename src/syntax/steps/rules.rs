@@ -67,6 +67,8 @@ pub static UNKNOWN_LABEL: Rule = Rule {
         Example::steps("1. `view window-2`\n   - ⟦Wacth⟧: the jaw.\n"),
         Example::steps("1. `view window-2`\n   - ⟦proof⟧: the jaw is open.\n"),
         Example::steps("1. `view window-2`\n   - ⟦the jaw is open⟧\n"),
+        Example::steps("1. `if` The lamp is lit.\n   - ⟦Then⟧\n     1. `read joints`\n   - otherwise: go on\n"),
+        Example::steps("1. `if` The lamp is lit.\n   - then\n     1. `read joints`\n   - ⟦otherwse⟧: go on\n"),
     ],
     good: &[Example::steps("1. `view window-2`\n   - Watch: the jaw.\n")],
     ..error(
