@@ -126,6 +126,10 @@ impl<'a> Jumps<'a> {
             if target.id <= last {
                 return backward(found, step, late, target, span);
             }
+            // Only a line leads away from a hold point itself, and it does so while nobody has cleared it.
+            if let Some(hold) = [step, early].into_iter().find(|s| matches!(s.kind, Kind::HoldPoint(_))) {
+                return bypassed(found, step, hold, span);
+            }
             self.past_holds(found, step, early, target, span);
         } else if !self.open(step, target) {
             self.into(found, step, target, span, "a branch or a repeat");
