@@ -253,8 +253,8 @@ fn every_start_of_a_move_is_printed() {
     let instruction = Case::new(TRANSFER).examine().clean();
     assert_eq!(from(&instruction, "15"), ["-10.0 deg", "-20.0 deg"]);
     assert_eq!(from(&instruction, "12"), ["anywhere -10.8 to -9.2 deg"]);
-    // From where the move began, drift included, to where it may end.
-    assert_eq!(from(&instruction, "C1.2"), ["anywhere -10.8 to +21.2 deg"]);
+    // From where the move began, drift included, to where the last tap may end if nothing is met.
+    assert_eq!(from(&instruction, "C1.2"), ["anywhere -13.3 to +21.2 deg"]);
     let crossing = |n: &str| travels(&step(&instruction, n).act)[0].crosses_zero;
     assert!(crossing("8") && crossing("12") && !crossing("9"));
 }

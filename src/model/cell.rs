@@ -82,6 +82,13 @@ pub struct Station {
     pub measured: Option<Spanned<String>>,
 }
 
+impl Station {
+    /// Whether it has room for a load of this name.
+    pub fn has_room_for(&self, load: &str) -> bool {
+        self.takes.is_empty() || self.takes.iter().any(|t| t.value == load)
+    }
+}
+
 /// A thing that can be held.
 #[derive(Debug)]
 pub struct Load {

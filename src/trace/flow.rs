@@ -9,7 +9,7 @@ use super::rules::flow as rules;
 use super::state::{Elapsed, Entry, PathId, State};
 use super::{Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
 use crate::diag::{Diagnostic, Rule};
-use crate::model::procedure::{Callee, Destination, Effect, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step};
+use crate::model::procedure::{Callee, Destination, Effect, Goal, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step};
 use crate::model::{SectionId, StepId};
 use crate::text::Span;
 use std::sync::Arc;
@@ -429,6 +429,22 @@ fn step_of(item: &Item) -> Option<StepId> {
     match item {
         Item::Step(step) => Some(*step),
         Item::Alert(_) | Item::Prose(..) => None,
+    }
+}
+
+/// Taps that meet nothing go on to the last one, which may begin at the far end of the contact band.
+fn overshoot(p: &Procedure, step: &Step, after: &mut State) {
+    for effect in step.effects() {
+        let drives = match effect {
+            Effect::Drive(drive) => std::slice::from_ref(drive),
+            Effect::DriveTwo(two) => &two.drives[..],
+            _ => continue,
+        };
+        for drive in drives.iter().filter(|d| matches!(d.goal, Goal::Taps { .. })) {
+            let (id, joint) = (drive.joint.value, p.arm.joint(drive.joint.value));
+            let (is, (low, high)) = (after.joint(id), measure::last_tap(joint, drive));
+            after.set_joint(id, super::state::Readout { low: is.low.min(low), high: is.high.max(high), ..is });
+        }
     }
 }
 

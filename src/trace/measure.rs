@@ -3,7 +3,7 @@
 //! Invariant: whole numbers only, rounded away from acceptance.
 
 use super::state::{Known, Opening, Readout, State};
-use crate::model::arm::{Arm, Joint, Level, Travel};
+use crate::model::arm::{Arm, Joint, Level};
 use crate::model::cell::Load;
 use crate::model::procedure::{Drive, Effect, Goal, Pace, Procedure};
 use crate::model::{JointId, LevelId, LoadId};
@@ -83,7 +83,13 @@ pub fn settled(joint: &Joint, readout: Readout) -> Readout {
 
 /// The interval that the end of a drive and the idle time after it can reach: what limits are checked against.
 pub fn far_end(joint: &Joint, drive: &Drive) -> (Angle, Angle) {
-    let (t, b) = (target(drive), band(joint, &drive.goal) + joint.hold.value);
+    let ((low, high), hold) = (last_tap(joint, drive), joint.hold.value);
+    (low - hold, high + hold)
+}
+
+/// The interval of a drive's end; of taps, with the one that begins at the far end of the contact band and meets nothing.
+pub fn last_tap(joint: &Joint, drive: &Drive) -> (Angle, Angle) {
+    let (t, b) = (target(drive), band(joint, &drive.goal));
     let past = match &drive.goal {
         Goal::Taps { tap, .. } => tap.value.abs(),
         _ => Angle::ZERO,
@@ -91,12 +97,10 @@ pub fn far_end(joint: &Joint, drive: &Drive) -> (Angle, Angle) {
     if drive.positive.value { (t - b, t + b + past) } else { (t - b - past, t + b) }
 }
 
-/// The angles a joint may be at: inside the soft margins, or the turns its hoses allow.
+/// The angles a joint may be at: inside the soft margins of its stops, or of the turns its hoses allow.
 pub fn allowed(joint: &Joint) -> (Angle, Angle) {
-    match &joint.travel {
-        Travel::Stops { low, high } => (low.value + joint.soft_margin.value, high.value - joint.soft_margin.value),
-        Travel::Turns { low, high } => (low.value, high.value),
-    }
+    let (low, high) = joint.travel.ends();
+    (low.value + joint.soft_margin.value, high.value - joint.soft_margin.value)
 }
 
 /// How far the near edge of the target lies beyond the start, in the printed direction; negative disagrees with it.

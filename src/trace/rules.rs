@@ -17,10 +17,13 @@ macro_rules! take_cup {
     };
 }
 
-/// The standard front matter of examples with places of loads, up to the first section.
+/// The standard front matter of examples with places of loads and the opening of the jaw, up to the first section.
 macro_rules! start {
     ($loads:literal) => {
-        concat!("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\nloads = ", $loads, "\n+++\n\n# Work\n\n")
+        start!("\"50 mm\"", $loads)
+    };
+    ($jaw:literal, $loads:literal) => {
+        concat!("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = ", $jaw, "\npower = \"off\"\nloads = ", $loads, "\n+++\n\n# Work\n\n")
     };
 }
 
@@ -31,6 +34,7 @@ mod direction;
 pub(super) mod flow;
 mod grip;
 mod power;
+mod start;
 mod transfer;
 mod travel;
 
@@ -45,6 +49,7 @@ const FAMILIES: &[&[&Rule]] = &[
     travel::RULES,
     direction::RULES,
     continuity::RULES,
+    start::RULES,
     console::RULES,
     grip::RULES,
     transfer::RULES,
@@ -107,6 +112,7 @@ impl Sink<'_> {
 pub fn check(p: &Procedure, trace: &Trace) -> Vec<Diagnostic> {
     let mut sink = Sink { trace, root: p, row: None, way: PathId(0), findings: trace.problems.clone(), seen: HashMap::new() };
     travel::start(p, trace, &mut sink);
+    start::check(p, trace, &mut sink);
     age::check(p, &mut sink);
     for visit in &trace.visits {
         visited(p, trace, visit, &mut sink);

@@ -3,7 +3,7 @@
 use super::super::rules::flow as rules;
 use super::super::state::Entry;
 use super::super::{FrameId, MOST_STATES, Set, Taken, When, situation, transfer};
-use super::{Link, Origin, Walker, midway, step_of};
+use super::{Link, Origin, Walker, midway, overshoot, step_of};
 use crate::model::procedure::{Destination, Procedure};
 use crate::model::{PoseId, SectionId, StepId};
 use crate::text::Span;
@@ -71,6 +71,7 @@ impl Walker<'_> {
             for effect in step.effects() {
                 transfer::apply(p, origin, step, &effect, &mut after, &mut elapsed);
             }
+            overshoot(p, step, &mut after);
             if let Some(state) = midway(p, &state, &after) {
                 let path = self.trace.way(path, frame, step.id, Taken::Entered(When::During));
                 self.scratch.push(Entry { state, path, elapsed });

@@ -83,7 +83,10 @@ pub static POSE_NOT_MET: Rule = rule(
     "pose-not-met",
     "a pose is expected that the arm is not certain to be in",
     "The step tells the operator that the arm is in a pose. In at least one way through the steps before it, it is not.",
-    &[Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n3. `expect pose ⟦home⟧`\n")],
+    &[
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n3. `expect pose ⟦home⟧`\n"),
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n3. `power off arm`\n4. `power on arm`\n5. `expect pose ⟦home⟧`\n"),
+    ],
     &[Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n3. `base right to 0 deg`\n4. `expect pose home`\n")],
 );
 
@@ -268,11 +271,34 @@ pub(super) fn pose(m: &Moment<'_>, pose: Spanned<PoseId>, sink: &mut Sink<'_>) {
     if known.joints().iter().any(|r| !r.is_known()) {
         known.map_joints(|_, r| if r.is_known() { r } else { Readout { known: Known::Muted, ..r } });
     }
-    let Some(o) = outside(m.p, &known, pose.value, false) else { return };
+    let Some(o) = outside(m.p, &known, pose.value, false) else { return left_elsewhere(m, pose, sink) };
     sink.put(&POSE_NOT_MET, pose.span, || {
         let data = &m.p.arm.poses[pose.value.at()];
         not_there(&POSE_NOT_MET, m.p, pose.span, &format!("pose `{}`", data.name.value), &o).label(data.span, "the pose")
     });
+}
+
+/// A joint that does not sink without power is where it was left, read or not.
+fn left_elsewhere(m: &Moment<'_>, pose: Spanned<PoseId>, sink: &mut Sink<'_>) {
+    let data = &m.p.arm.poses[pose.value.at()];
+    for (joint, (readout, angle)) in m.p.arm.joints.iter().zip(m.before.joints().iter().zip(&data.angles)) {
+        let (Some(angle), None, Known::Unread | Known::UnreadRange) = (angle, &joint.drift_unpowered, readout.known) else { continue };
+        let (was, wanted) = (readout.idle(joint.hold.value), (angle.value - data.band.value, angle.value + data.band.value));
+        if was.0 <= wanted.1 && was.1 >= wanted.0 {
+            continue;
+        }
+        let name = &joint.name.value;
+        return sink.put(&POSE_NOT_MET, pose.span, || {
+            POSE_NOT_MET
+                .at(pose.span, format!("pose `{}` wants {name} {}, but power went off with it {}", data.name.value, say(wanted), say(was)))
+                .mark(format!("{name} was left {}", say(was)))
+                .label(data.span, "the pose")
+                .label(joint.span, format!("{name} has no drift without power"))
+                .help("name the pose the arm was left in, or write `read joints`; if the joint sinks, give its `drift-unpowered`")
+                .number("is", say(was))
+                .number("wanted", say(wanted))
+        });
+    }
 }
 
 fn not_there(rule: &'static Rule, p: &Procedure, span: Span, what: &str, o: &super::super::situation::Outside) -> Diagnostic {

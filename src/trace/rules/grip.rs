@@ -28,10 +28,19 @@ pub static NO_GRIP_LEVEL: Rule = rule(
     "no-grip-level",
     false,
     Evidence::CommonPractice,
-    "the jaw closes on a load before a grip level was chosen",
+    "a load is gripped or carried before a grip level was chosen",
     "The level left from the task before is used then. It may be too weak for this load or may crush it.",
-    &[Example::steps(concat!(at_cup!(), "7. `close on ⟦cup⟧`\n"))],
-    &[Example::steps(concat!(at_cup!(), "7. `grip level 2`\n8. `close on cup`\n"))],
+    &[
+        Example::steps(concat!(at_cup!(), "7. `close on ⟦cup⟧`\n")),
+        Example::procedure(concat!(start!("\"60 mm\"", "{ cup = ⟦\"held\"⟧ }"), "1. `power on arm`\n2. `base left to +30 deg`\n")),
+    ],
+    &[
+        Example::steps(concat!(at_cup!(), "7. `grip level 2`\n8. `close on cup`\n")),
+        Example::procedure(concat!(
+            start!("\"60 mm\"", "{ cup = \"held\" }"),
+            "1. `power on arm`\n2. `grip level 2`\n3. `base left to +30 deg`\n"
+        )),
+    ],
 );
 
 /// A level that does not hold the load.
@@ -117,6 +126,26 @@ pub static OPENED_WHILE_HOLDING: Rule = rule(
     &[Example::steps("1. `power on arm`\n2. `jaw open to 120 mm`\n")],
 );
 
+/// Closed to a length with a load between the pads.
+pub static CLOSED_ON_UNNAMED: Rule = rule(
+    "closed-on-unnamed",
+    true,
+    Evidence::Definition,
+    "the jaw closes to a length while a load stands between its pads",
+    "The pads come down on the load before they reach the length, with no level chosen for it, and whatever moves next takes it along. The step that takes hold of a load says so and names it.",
+    &[
+        Example::steps(concat!(at_cup!(), "7. ⟦`jaw close to 60 mm`⟧\n")),
+        Example::steps(concat!(
+            at_cup!(),
+            "7. `grip level 2`\n8. `close on cup`\n9. `let go of cup on cradle, open to 90 mm`\n10. ⟦`jaw close to 50 mm`⟧\n"
+        )),
+    ],
+    &[
+        Example::steps(concat!(at_cup!(), "7. `jaw close to 70 mm`\n")),
+        Example::steps(concat!(at_cup!(), "7. `shoulder raise to +20 deg`\n8. `jaw close to 50 mm`\n")),
+    ],
+);
+
 /// A tool where the load should go, or the other way round.
 pub static TOOL_IN_THE_WAY: Rule = rule(
     "tool-in-the-way",
@@ -143,6 +172,7 @@ pub(super) const RULES: &[&Rule] = &[
     &OPENING_OUT_OF_RANGE,
     &JAW_WRONG_WAY,
     &OPENED_WHILE_HOLDING,
+    &CLOSED_ON_UNNAMED,
     &TOOL_IN_THE_WAY,
 ];
 
@@ -166,6 +196,20 @@ pub(super) fn opens(m: &Moment<'_>, open: bool, to: Spanned<Length>, sink: &mut 
         return;
     }
     range(m, to, sink);
+    if !open && let Some((load, station)) = super::transfer::between_pads(m) {
+        let data = &m.p.cell.loads[load.at()];
+        if to.value - m.p.arm.jaw.tolerance.value < data.grip_width.value {
+            let (span, name, on) = (m.step.head, &data.name.value, &m.p.cell.stations[station.at()].name.value);
+            return sink.put(&CLOSED_ON_UNNAMED, span, || {
+                CLOSED_ON_UNNAMED
+                    .at(span, format!("`{name}` stands on `{on}` between the pads here, and is {} wide", data.grip_width.value))
+                    .label(data.grip_width.span, "the width of the load")
+                    .help(format!("write `close on {name}`, or move the jaw away before it closes"))
+                    .number("asked", to.value)
+                    .number("grip width", data.grip_width.value)
+            });
+        }
+    }
     let Opening::Between(low, high) = m.before.jaw else { return };
     let wrong = if open { to.value <= high } else { to.value >= low };
     if wrong {
@@ -315,7 +359,7 @@ fn force(m: &Moment<'_>, id: LevelId, load: LoadId, span: Span, sink: &mut Sink<
 }
 
 /// Which levels would do.
-fn suits(m: &Moment<'_>, load: LoadId) -> String {
+pub(super) fn suits(m: &Moment<'_>, load: LoadId) -> String {
     let data = &m.p.cell.loads[load.at()];
     let levels: Vec<&str> =
         m.p.arm.jaw.levels.iter().filter(|l| measure::level_suits(m.p, l, data)).map(|l| l.name.value.as_str()).collect();

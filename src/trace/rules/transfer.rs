@@ -166,6 +166,7 @@ fn in_jaw(m: &Moment<'_>) -> String {
 
 pub(super) fn moves(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     let Some(held) = m.before.held() else { return };
+    super::start::carries(m, held.load, sink);
     let (Phase::Supported(station) | Phase::SetOn(station)) = held.phase else { return };
     let span = drive.joint.span;
     sink.put(&DRAGGED_LOAD, span, || {
@@ -226,6 +227,19 @@ fn at_station(m: &Moment<'_>, station: StationId, span: Span, sink: &mut Sink<'_
     });
 }
 
+/// The load that stands where an open jaw is: just let go of, or on a station whose pose the arm is in.
+pub(super) fn between_pads(m: &Moment<'_>) -> Option<(LoadId, StationId)> {
+    match m.before.grasp {
+        Grasp::LetGo(load, station) => Some((load, station)),
+        Grasp::Free | Grasp::Touching => m.before.places().find_map(|(load, place)| {
+            let Place::On(station) = place else { return None };
+            let pose = super::continuity::station_pose(m.p, station)?;
+            (!m.before.is_muted() && outside(m.p, m.before, pose, false).is_none()).then_some((load, station))
+        }),
+        Grasp::Held(_) | Grasp::Muted => None,
+    }
+}
+
 fn held_or_say(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>) -> Option<Phase> {
     match m.before.grasp {
         Grasp::Muted => None,
@@ -279,7 +293,7 @@ pub(super) fn rests(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<Stat
 /// Whether the station takes the load, bears it, and is free.
 fn fits(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<StationId>, sink: &mut Sink<'_>) {
     let (data, name) = (&m.p.cell.stations[station.value.at()], load_name(m, load.value));
-    if !data.supports || (!data.takes.is_empty() && !data.takes.iter().any(|t| t.value == name)) {
+    if !data.supports || !data.has_room_for(name) {
         sink.put(&STATION_UNFIT, station.span, || {
             let takes: Vec<&str> = data.takes.iter().map(|t| t.value.as_str()).collect();
             let why = if data.supports { format!("takes only {}", takes.join(", ")) } else { "bears no load".to_string() };

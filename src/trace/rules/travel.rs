@@ -6,8 +6,8 @@ use super::super::{Trace, situation::say};
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::model::arm::{Joint, Travel};
-use crate::model::procedure::{Drive, Goal, Procedure};
-use crate::text::Span;
+use crate::model::procedure::{Drive, Goal, Pace, Procedure};
+use crate::text::{Span, Spanned};
 use crate::units::Angle;
 
 /// One full turn.
@@ -63,8 +63,14 @@ pub static BAND_TOO_TIGHT: Rule = Rule {
     summary: "a written band is tighter than the joint can be stopped",
     why: "A band that the operator cannot keep is not kept. What is checked with it is then not what happens.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `power on arm`\n2. `base left to +42 deg within ⟦0.2 deg⟧`\n")],
-    good: &[Example::steps("1. `power on arm`\n2. `base left to +42 deg within 0.5 deg`\n")],
+    bad: &[
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg within ⟦0.2 deg⟧`\n"),
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg within ⟦1.999 deg⟧ inch`\n"),
+    ],
+    good: &[
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg within 0.5 deg`\n"),
+        Example::steps("1. `power on arm`\n2. `base left to +42 deg within 2 deg inch`\n"),
+    ],
 };
 
 /// A joint without stops wound past what its hoses allow.
@@ -76,8 +82,8 @@ pub static OVER_TURNED: Rule = Rule {
     summary: "a joint without stops is wound past its allowed turns",
     why: "Nothing stops the joint but its hoses and cables. Each turn looks harmless and the sum tears them, so the angle is counted over all steps and never taken modulo a turn.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to ⟦+720 deg⟧`\n")],
-    good: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to +719 deg`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to ⟦+709.301 deg⟧`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to +709.3 deg`\n")],
 };
 
 /// Whole turns undone with a load in the jaw.
@@ -131,16 +137,14 @@ fn goal_span(drive: &Drive) -> Span {
 pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     let joint = m.p.arm.joint(drive.joint.value);
     limits(joint, drive, sink);
-    if let Goal::To { within: Some(band), .. } = &drive.goal
-        && band.value < joint.stop_by_readout.value
+    if let Goal::To { within: Some(band), pace, .. } = &drive.goal
+        && let (least, how) = tolerance(joint, *pace)
+        && band.value < least.value
     {
         sink.put(&BAND_TOO_TIGHT, band.span, || {
-            let (name, least) = (&joint.name.value, joint.stop_by_readout);
+            let name = &joint.name.value;
             BAND_TOO_TIGHT
-                .at(
-                    band.span,
-                    format!("{name} is to stop within {}, but can only be stopped within {} on its read-out", band.value, least.value),
-                )
+                .at(band.span, format!("{name} is to stop within {}, but can only be stopped within {} {how}", band.value, least.value))
                 .mark(format!("at least {}", least.value))
                 .label(least.span, format!("the stopping tolerance of {name}"))
                 .help(format!("write `within {}` or more, or leave the band out", least.value))
@@ -198,6 +202,15 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                 .number("taps", at_most.value)
                 .number("needed", enough)
         });
+    }
+}
+
+/// How near to its target a joint can be stopped at a pace, and by what.
+fn tolerance(joint: &Joint, pace: Pace) -> (Spanned<Angle>, &'static str) {
+    if pace == Pace::Inch && joint.stop_by_eye.value > joint.stop_by_readout.value {
+        (joint.stop_by_eye, "by eye, as it is when inched")
+    } else {
+        (joint.stop_by_readout, "on its read-out")
     }
 }
 
@@ -260,7 +273,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
                     .at(
                         span,
                         format!(
-                            "{name} is wound to {}; with {} it can come to {}, past the {} its hoses allow",
+                            "{name} is wound to {}; with {} it can come to {}, past its soft limit at {}",
                             target.show(),
                             how(),
                             far.show(),
@@ -268,7 +281,14 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
                         ),
                     )
                     .mark(format!("{} too far", (far - limit).abs()))
-                    .label(stop.span, "the turns that are allowed, counted over the whole procedure")
+                    .label(
+                        stop.span,
+                        format!(
+                            "the hoses allow {}, counted over the whole procedure; {} are kept free",
+                            stop.value.show(),
+                            joint.soft_margin.value
+                        ),
+                    )
                     .help(within(joint, drive, allowed))
                     .number("target", target.show())
                     .number("allowed", limit.show())
