@@ -174,7 +174,11 @@ fn fingerprint(d: &Diagnostic, files: &Files, seen: &mut BTreeMap<[u8; 32], u32>
     let file = files.get(d.span.file);
     let name = file.name.rsplit(['/', '\\']).next().unwrap_or(&file.name);
     let line = &file.text[file.line_range(file.position(d.span.start).line)];
-    let words = line.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The number of an item is counted from the steps above it.
+    let item = |w: &str| w.strip_suffix(['.', ')']).is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
+    let mut words = line.split_whitespace().peekable();
+    words.next_if(|w| item(w));
+    let words = words.collect::<Vec<_>>().join(" ");
     let base: [u8; 32] = Sha256::digest([d.rule.id, name, &words].join("\0")).into();
     let ordinal = seen.entry(base).or_default();
     let hash = Sha256::new().chain_update(base).chain_update(ordinal.to_be_bytes()).finalize();
@@ -208,8 +212,8 @@ mod tests {
 
     #[test]
     fn fingerprints_follow_the_line_and_not_its_number() {
-        let one = prints("a/b3.md", "x\n`elbow raise to +105 deg`\n`elbow raise to +105 deg`\n");
-        let moved = prints("b3.md", "x\ny\n\n  `elbow raise  to +105 deg`\n`elbow raise to +105 deg`\n");
+        let one = prints("a/b3.md", "x\n3. `elbow raise to +105 deg`\n`elbow raise to +105 deg`\n");
+        let moved = prints("b3.md", "x\ny\n\n  14. `elbow raise  to +105 deg`\n`elbow raise to +105 deg`\n");
         assert_eq!(one, moved);
         assert_ne!(one[0], one[1]);
         assert!(one.iter().all(|p| p.len() == 16));
