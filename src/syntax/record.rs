@@ -49,6 +49,17 @@ impl Shared<'_> {
     fn report(&self, problem: Diagnostic) {
         self.problems.borrow_mut().push(problem);
     }
+    /// A key that is missing because it is misspelt is one mistake, told at the misspelt key.
+    fn found_misspelt(&self, missing: &str) {
+        let mut problems = self.problems.borrow_mut();
+        if let Some(at) = problems.iter().rposition(|p| p.rule == &MISSING_KEY && p.message == missing) {
+            problems.remove(at);
+        }
+    }
+}
+
+fn missing(owner: Owner<'_>, name: &str) -> String {
+    format!("{owner} has no `{name}`")
 }
 
 /// Parses the TOML in bytes `range` of `text` and reads it with `build`. `what` names the whole for
@@ -177,6 +188,7 @@ impl<'a> Record<'a> {
             }
             let mut problem = UNKNOWN_KEY.at(span, format!("`{}` is not a key of {}", name.escape_debug(), self.owner));
             if let Some(near) = suggest(name, asked.iter().copied()) {
+                self.shared.found_misspelt(&missing(self.owner, near));
                 problem = problem.help(format!("did you mean `{near}`?")).fix(span, near, format!("write `{near}`"));
             } else {
                 let mut known = asked.clone();
@@ -215,7 +227,7 @@ impl<'a> Field<'a> {
         if self.value.is_none() && !self.shared.torn.get() {
             let whole = self.within.start as usize == self.shared.base;
             let at = if whole { first_line(self.shared.text, self.within) } else { self.within };
-            self.shared.report(MISSING_KEY.at(at, format!("{} has no `{}`", self.owner, self.name)).help(help(self.name)));
+            self.shared.report(MISSING_KEY.at(at, missing(self.owner, self.name)).help(help(self.name)));
         }
         self
     }

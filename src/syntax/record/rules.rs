@@ -63,7 +63,11 @@ pub static DUPLICATE_KEY: Rule = Rule {
 
 /// A key that means nothing here.
 pub static UNKNOWN_KEY: Rule = Rule {
-    bad: &[front_matter!(title "title = \"Move a test piece\"\n⟦titel⟧ = \"Move\"\n"), front_matter!(jaw "jaw = \"50 mm\"\n⟦jaws⟧ = 2\n")],
+    bad: &[
+        front_matter!(title "⟦titel⟧ = \"Move\"\n"),
+        front_matter!(title "title = \"Move a test piece\"\n⟦titel⟧ = \"Move\"\n"),
+        front_matter!(jaw "jaw = \"50 mm\"\n⟦jaws⟧ = 2\n"),
+    ],
     good: GOOD,
     ..error(
         "unknown-key",
