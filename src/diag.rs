@@ -159,7 +159,7 @@ pub struct Rule {
     pub family: Family,
     /// Weight unless the policy says otherwise.
     pub severity: Severity,
-    /// A physical limit: the policy cannot soften it and no waiver lifts it.
+    /// A physical limit. See [`Rule::is_fixed`].
     pub physical: bool,
     /// One line: what is wrong when this rule speaks.
     pub summary: &'static str,
@@ -174,6 +174,12 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// Whether no policy softens it and no waiver lifts it: a physical limit, or an error that leaves open what the
+    /// files say or which way the steps go. Behind such a one nothing was checked that could be signed for.
+    pub fn is_fixed(&self) -> bool {
+        let basis = matches!(self.family, Family::File | Family::Notation | Family::Model | Family::Reference | Family::Flow);
+        self.physical || basis && self.severity == Severity::Error
+    }
     /// A finding of this rule at `span`. `message` says what was asked and what is possible, with numbers.
     pub fn at(&'static self, span: Span, message: impl Into<String>) -> Diagnostic {
         Diagnostic {

@@ -31,11 +31,13 @@ macro_rules! waiver {
 pub static SOFTENED_PHYSICAL_RULE: Rule = rule(
     "softened-physical-rule",
     Severity::Error,
-    "the policy softens a rule over a physical limit, or lets it be waived",
-    "No signature moves a stop or makes a load lighter. Rules over what the arm can do keep their weight at every site.",
+    "the policy softens a rule that holds at every site, or lets it be waived",
+    "No signature moves a stop or makes a load lighter. Rules over what the arm can do keep their weight at every site, and so do those without which it is not known what was checked: what was not read, and ways that were not followed.",
     &[
         Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nseverities = { ⟦over-travel⟧ = \"warning\" }"),
         Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nwaivable = [⟦\"grip-too-weak\"⟧]"),
+        Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nseverities = { ⟦bad-number⟧ = \"warning\" }"),
+        Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nwaivable = [⟦\"backward-go-to\"⟧]"),
     ],
     &[Example::patch(
         ExampleFile::Policy,
@@ -90,14 +92,14 @@ pub(super) fn apply(p: &Procedure, rules: &[&'static Rule], findings: &mut Vec<D
     for (id, severity) in &p.policy.severities {
         match known(&id.value) {
             None => findings.push(unknown(id, rules)),
-            Some(rule) if rule.physical && *severity < rule.severity => findings.push(softened(id, rule)),
+            Some(rule) if rule.is_fixed() && *severity < rule.severity => findings.push(softened(id, rule)),
             Some(rule) => findings.iter_mut().filter(|f| f.rule == rule).for_each(|f| f.severity = *severity),
         }
     }
     for id in &p.policy.waivable {
         match known(&id.value) {
             None => findings.push(unknown(id, rules)),
-            Some(rule) if rule.physical => findings.push(softened(id, rule)),
+            Some(rule) if rule.is_fixed() => findings.push(softened(id, rule)),
             Some(_) => {}
         }
     }
@@ -107,7 +109,7 @@ pub(super) fn apply(p: &Procedure, rules: &[&'static Rule], findings: &mut Vec<D
             findings.push(unknown(&waiver.rule, rules));
             continue;
         };
-        let allowed = !rule.physical && p.policy.waivable.iter().any(|w| w.value == rule.id);
+        let allowed = !rule.is_fixed() && p.policy.waivable.iter().any(|w| w.value == rule.id);
         if let Some(problem) = refused(p, waiver, rule, allowed) {
             findings.push(problem);
             continue;
@@ -160,6 +162,8 @@ fn refused(p: &Procedure, waiver: &Waiver, rule: &Rule, allowed: bool) -> Option
     if !allowed {
         let why = if rule.physical {
             "is about a physical limit, which no signature moves"
+        } else if rule.is_fixed() {
+            "tells that something could not be read or followed, so nothing was checked that could be signed for"
         } else {
             "is not among the rules the policy lets be waived"
         };
@@ -186,7 +190,15 @@ fn unknown(id: &Spanned<String>, rules: &[&'static Rule]) -> Diagnostic {
 
 fn softened(id: &Spanned<String>, rule: &Rule) -> Diagnostic {
     SOFTENED_PHYSICAL_RULE
-        .at(id.span, format!("`{}` is about a physical limit and stays {} at every site", rule.id, a(rule.severity)))
+        .at(
+            id.span,
+            format!(
+                "`{}` is about {} and stays {} at every site",
+                rule.id,
+                if rule.physical { "a physical limit" } else { "what the files say or which way the steps go" },
+                a(rule.severity)
+            ),
+        )
         .help("take it out of the policy")
 }
 

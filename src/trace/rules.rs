@@ -98,6 +98,15 @@ impl Sink<'_> {
     fn hush(&mut self, rule: &'static Rule, span: Span) {
         self.seen.entry((rule.id, span)).or_insert((usize::MAX, 0));
     }
+    /// Takes back what a rule has said at a place and keeps it silent there, where another one has more to say.
+    fn drop(&mut self, rule: &'static Rule, span: Span) {
+        if let Some((at, _)) = self.seen.insert((rule.id, span), (usize::MAX, 0))
+            && at < self.findings.len()
+        {
+            self.findings.remove(at);
+            self.seen.values_mut().filter(|(i, _)| *i != usize::MAX && *i > at).for_each(|(i, _)| *i -= 1);
+        }
+    }
     fn finish(mut self) -> Vec<Diagnostic> {
         for (at, others) in self.seen.into_values().collect::<std::collections::BTreeMap<_, _>>() {
             if let (true, Some(path)) = (others > 0, self.findings.get_mut(at).and_then(|f| f.path.as_mut())) {

@@ -63,7 +63,7 @@ pub static OPEN_WAIT: Rule = rule(
 /// Steps nested too deep.
 pub static DEEP_STEP: Rule = rule(
     "deep-step",
-    Family::Flow,
+    Family::Document,
     Severity::Error,
     "a step stands more than four levels deep",
     "A number such as 9.2A.1B.3 is not found again on a page, nor said over a telephone.",

@@ -62,7 +62,7 @@ pub static GO_TO_INTO_BRANCH: Rule = rule(
 /// A path past a hold point.
 pub static HOLD_BYPASSED: Rule = rule(
     "hold-bypassed",
-    Family::Hold,
+    Family::Flow,
     Severity::Error,
     "a path leads past a hold point",
     "Nothing goes beyond a hold point until it is cleared. A jump over it, or a contingency that comes back behind it, goes beyond it.",

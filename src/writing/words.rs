@@ -60,7 +60,7 @@ pub static OPEN_POINT: Rule = rule(
 /// AND with OR.
 pub static MIXED_AND_OR: Rule = rule(
     "mixed-and-or",
-    Family::Flow,
+    Family::Document,
     Severity::Error,
     "a condition joins with AND and with OR",
     "\"A AND B OR C\" is read in two ways. Two conditions, one inside the other, are read in one.",

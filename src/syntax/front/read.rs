@@ -45,7 +45,7 @@ pub static NO_FRONT_MATTER: Rule = Rule {
     good: GOOD,
     ..error(
         "no-front-matter",
-        Family::Document,
+        Family::File,
         "the file does not begin with its front matter",
         "Without number, revision, arm and start state there is nothing to check the steps against.",
     )
@@ -57,7 +57,7 @@ pub static UNTERMINATED_FRONT_MATTER: Rule = Rule {
     good: GOOD,
     ..error(
         "unterminated-front-matter",
-        Family::Document,
+        Family::File,
         "the front matter has no closing `+++` line",
         "It cannot be told where the front matter ends and the procedure begins.",
     )
@@ -69,7 +69,7 @@ pub static SECOND_FRONT_MATTER: Rule = Rule {
     good: &[Example::steps("1. Press the + key.\n")],
     ..error(
         "second-front-matter",
-        Family::Document,
+        Family::File,
         "a `+++` line stands after the front matter",
         "A second block would be printed as words although its writer believed that it says something to the compiler.",
     )

@@ -11,7 +11,7 @@ const DAY: i64 = 86_400_000;
 /// Data older than the site accepts.
 pub static STALE_MODEL: Rule = Rule {
     id: "stale-model",
-    family: Family::Model,
+    family: Family::Document,
     severity: Severity::Error,
     physical: false,
     summary: "arm, cell or station data are older than the policy accepts, or younger than the document",

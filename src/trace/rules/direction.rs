@@ -127,6 +127,8 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         }
         return;
     }
+    // Seen from this state it is wrong, from another only in doubt: one fault.
+    sink.drop(&DIRECTION_IN_DOUBT, span);
     if target >= low && target <= high {
         sink.put(&NEEDLESS_MOVE, span, || {
             let finding = NEEDLESS_MOVE

@@ -26,7 +26,7 @@ const FORCE: Evidence = Evidence::Memory("friction grip of two parallel pads, N 
 /// Closing without a level.
 pub static NO_GRIP_LEVEL: Rule = rule(
     "no-grip-level",
-    false,
+    true,
     Evidence::CommonPractice,
     "a load is gripped or carried before a grip level was chosen",
     "The level left from the task before is used then. It may be too weak for this load or may crush it.",

@@ -107,7 +107,7 @@ pub static TAPS_TOO_FEW: Rule = Rule {
     id: "taps-too-few",
     family: Family::Travel,
     severity: Severity::Error,
-    physical: false,
+    physical: true,
     summary: "the taps run out before the far end of the contact band",
     why: "The operator counts the taps and stops at the ceiling. If contact is still to be expected there, the step ends in the air and the next one starts in the wrong place.",
     evidence: Evidence::Definition,
