@@ -7,7 +7,7 @@ use super::flow::calls;
 use super::references::{BACKWARD_GO_TO, GO_TO_INTO_BRANCH, HOLD_BYPASSED, leads};
 use crate::model::StepId;
 use crate::model::circles::order;
-use crate::model::procedure::{Destination, Kind, Procedure, SectionKind, Step};
+use crate::model::procedure::{Callee, Destination, Kind, Procedure, SectionKind, Step};
 use crate::text::Span;
 
 /// The first and last step of the ordinary sections at which something can be entered.
@@ -24,33 +24,60 @@ pub(super) struct Jumps<'a> {
     reach: Vec<Reach>,
     /// Steps of ordinary sections that are hold points or perform some.
     holds: Vec<StepId>,
+    /// Of those that perform, the ones that can be left for a contingency before the last hold in them.
+    left_early: Vec<StepId>,
     /// By step: which arm of its parent it stands in.
     arm: Vec<u8>,
+}
+
+/// Whether a procedure has hold points, its own or of one it performs.
+fn holds_within(procedure: &Procedure) -> bool {
+    procedure.steps.iter().any(|s| match &s.kind {
+        Kind::HoldPoint(_) => true,
+        Kind::Perform(callee) => matches!(&callee.value, Callee::Procedure(q) if holds_within(q)),
+        _ => false,
+    })
 }
 
 impl<'a> Jumps<'a> {
     pub(super) fn of(procedure: &'a Procedure) -> Jumps<'a> {
         let edges = calls(procedure);
         let callers_first = order(&edges);
-        let mut holding = vec![false; procedure.sections.len()];
+        let own = |s: &&Step| match &s.kind {
+            Kind::HoldPoint(_) => true,
+            Kind::Perform(callee) => matches!(&callee.value, Callee::Procedure(q) if holds_within(q)),
+            _ => false,
+        };
+        // By section: the last step in it that holds, and whether a line leads away up to there.
+        let mut last = vec![None; procedure.sections.len()];
+        for step in procedure.steps.iter().filter(own) {
+            last[step.section.at()] = Some(step.id);
+        }
+        let mut early = vec![false; procedure.sections.len()];
+        for section in callers_first.iter().rev() {
+            for (to, id) in &edges[*section] {
+                last[*section] = last[*section].max(last[*to].map(|_| *id));
+            }
+        }
         for step in &procedure.steps {
-            holding[step.section.at()] |= matches!(step.kind, Kind::HoldPoint(_));
+            early[step.section.at()] |= last[step.section.at()].is_some_and(|l| step.id <= l) && leads(step).next().is_some();
         }
         for section in callers_first.iter().rev() {
-            holding[*section] |= edges[*section].iter().any(|(to, _)| holding[*to]);
+            early[*section] |= edges[*section].iter().any(|(to, _)| early[*to]);
         }
         let ordinary = |s: &Step| procedure.section(s.section).kind == SectionKind::Ordinary;
-        let mut holds: Vec<StepId> =
-            procedure.steps.iter().filter(|s| ordinary(s) && matches!(s.kind, Kind::HoldPoint(_))).map(|s| s.id).collect();
-        holds.extend(edges.iter().flatten().filter(|(to, id)| holding[*to] && ordinary(procedure.step(*id))).map(|(_, id)| *id));
+        let mut holds: Vec<StepId> = procedure.steps.iter().filter(|s| ordinary(s) && own(s)).map(|s| s.id).collect();
+        let performs = edges.iter().flatten().filter(|(to, id)| last[*to].is_some() && ordinary(procedure.step(*id)));
+        holds.extend(performs.clone().map(|(_, id)| *id));
         holds.sort();
+        let left_early = performs.filter(|(to, _)| early[*to]).map(|(_, id)| *id).collect();
         let mut arm = vec![0; procedure.steps.len()];
         for step in &procedure.steps {
             if let Kind::If { arms } = &step.kind {
                 (0u8..).zip(arms).flat_map(|(n, a)| a.steps.iter().map(move |id| (n, id))).for_each(|(n, id)| arm[id.at()] = n);
             }
         }
-        let mut jumps = Jumps { procedure, reach: vec![None; procedure.sections.len()], holds, arm };
+        let mut jumps = Jumps { procedure, reach: vec![None; procedure.sections.len()], holds, left_early, arm };
         jumps.spread(&edges, &callers_first);
         jumps
     }
@@ -126,8 +153,14 @@ impl<'a> Jumps<'a> {
             if target.id <= last {
                 return backward(found, step, late, target, span);
             }
-            // Only a line leads away from a hold point itself, and it does so while nobody has cleared it.
-            if let Some(hold) = [step, early].into_iter().find(|s| matches!(s.kind, Kind::HoldPoint(_))) {
+            // Only a line leads away from a hold point itself, and it does so while nobody has cleared it; one of a
+            // step that performs some does so before they are.
+            let uncleared = |s: &Step| match s.kind {
+                Kind::HoldPoint(_) => true,
+                Kind::Perform(_) => (s.id == step.id && self.holds.contains(&s.id)) || self.left_early.contains(&s.id),
+                _ => false,
+            };
+            if let Some(hold) = [step, early].into_iter().find(|s| uncleared(s)) {
                 return bypassed(found, step, hold, span);
             }
             self.past_holds(found, step, early, target, span);

@@ -81,10 +81,21 @@ pub static HOLD_BYPASSED: Rule = rule(
             Example::steps(
                 "1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: the read-outs agree.\n   - If not: [back out](#out)\n3. `turnover` {#end}\n\n# Back out {.contingency #out}\n\n1. `expect pose home`\n2. `go to` [the end](⟦#end⟧)\n",
             ),
+            Example::steps(
+                "1. `perform` [the part](#part)\n   - If not: [the end](⟦#end⟧)\n2. `turnover` {#end}\n\n# Part {.on-call #part}\n\n1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: the read-outs agree.\n",
+            ),
+            Example::steps(
+                "1. `perform` [the part](#part)\n2. `turnover` {#end}\n\n# Part {.on-call #part}\n\n1. `read joints`\n   - If not: [back out](#out)\n2. `hold point: Shift lead`\n   - Must be true: the read-outs agree.\n\n# Back out {.contingency #out}\n\n1. `expect pose home`\n2. `go to` [the end](⟦#end⟧)\n",
+            ),
         ],
-        &[Example::steps(
-            "1. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `go to` [the hold](#hold)\n   - otherwise: go on\n2. `turnover`\n3. `hold point: Shift lead` {#hold}\n   - Must be true: the lamp is lit.\n",
-        )],
+        &[
+            Example::steps(
+                "1. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `go to` [the hold](#hold)\n   - otherwise: go on\n2. `turnover`\n3. `hold point: Shift lead` {#hold}\n   - Must be true: the lamp is lit.\n",
+            ),
+            Example::steps(
+                "1. `perform` [the part](#part)\n2. `turnover` {#end}\n\n# Part {.on-call #part}\n\n1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: the read-outs agree.\n3. `read joints`\n   - If not: [back out](#out)\n\n# Back out {.contingency #out}\n\n1. `expect pose home`\n2. `go to` [the end](#end)\n",
+            ),
+        ],
     ),
 );
 /// A contingency that nothing names.
