@@ -3,7 +3,9 @@
 use super::super::measure;
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
-use crate::model::procedure::{Drive, DriveTwo};
+use crate::model::JointId;
+use crate::model::procedure::{Drive, DriveTwo, Gate};
+use crate::units::Angle;
 
 const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
     Rule {
@@ -64,8 +66,21 @@ pub static GATE_OUT_OF_RANGE: Rule = rule(
     )],
 );
 
+/// Two gates that wait for each other.
+pub static GATES_LOCK: Rule = rule(
+    "gates-lock",
+    "two gates of a two-axis move can wait for each other",
+    "Each joint stands at its gate until the other one passes an angle it is not let to. The operator can only go on against the instruction.",
+    &[Example::steps(
+        "1. `power on arm`\n2. `together: shoulder lower to 0 deg, wrist-pitch raise to +9 deg; wrist-pitch not past +6 deg until shoulder past +2 deg; shoulder not past ⟦+5 deg⟧ until wrist-pitch past +8 deg`\n",
+    )],
+    &[Example::steps(
+        "1. `power on arm`\n2. `together: shoulder lower to 0 deg, wrist-pitch raise to +9 deg; wrist-pitch not past +6 deg until shoulder past +7 deg; shoulder not past +5 deg until wrist-pitch past +4 deg`\n",
+    )],
+);
+
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[&NOT_DRIVEN, &SAME_STICK, &NOT_ALLOWED_TOGETHER, &GATE_OUT_OF_RANGE];
+pub(super) const RULES: &[&Rule] = &[&NOT_DRIVEN, &SAME_STICK, &NOT_ALLOWED_TOGETHER, &GATE_OUT_OF_RANGE, &GATES_LOCK];
 
 pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     let id = drive.joint.value;
@@ -101,6 +116,7 @@ pub(super) fn together(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
                 .help("write two steps, one for each joint")
         });
     }
+    gates_lock(m, two, sink);
     for gate in &two.gates {
         for (joint, angle, what) in [(gate.held, gate.not_past, "waits"), (gate.until, gate.past, "opens the gate")] {
             let Some(drive) = two.drives.iter().find(|d| d.joint.value == joint.value) else { continue };
@@ -138,5 +154,39 @@ pub(super) fn together(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
                 });
             }
         }
+    }
+}
+
+/// Each of two gates stops its joint before the angle the other one waits for.
+fn gates_lock(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
+    let before = |joint: JointId, a: Angle, b: Angle| {
+        two.drives.iter().find(|d| d.joint.value == joint).is_some_and(|d| if d.positive.value { a <= b } else { a >= b })
+    };
+    for (n, gate) in two.gates.iter().enumerate() {
+        let locks = |other: &&Gate| {
+            other.held.value == gate.until.value
+                && gate.held.value == other.until.value
+                && before(gate.held.value, gate.not_past.value, other.past.value)
+                && before(other.held.value, other.not_past.value, gate.past.value)
+        };
+        let Some(other) = two.gates[..n].iter().find(locks) else { continue };
+        let name = |joint: JointId| &m.p.arm.joint(joint).name.value;
+        let (held, until) = (name(gate.held.value), name(gate.until.value));
+        let span = gate.not_past.span;
+        sink.put(&GATES_LOCK, span, || {
+            GATES_LOCK
+                .at(
+                    span,
+                    format!(
+                        "{held} waits here at {} for {until} to pass {}, and {until} waits at {} for {held} to pass {}",
+                        gate.not_past.value.show(),
+                        gate.past.value.show(),
+                        other.not_past.value.show(),
+                        other.past.value.show()
+                    ),
+                )
+                .label(other.not_past.span, "the other gate")
+                .help("let one of the two open before the other joint has to wait")
+        });
     }
 }
