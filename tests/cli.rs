@@ -299,6 +299,7 @@ fn nothing_is_printed_while_an_error_stands_except_a_marked_draft() {
     assert_eq!((code(&done), out(&done).as_str()), (1, "wrote a.txt\nwrote a.html\n"), "{}", err(&done));
     let text = fs::read_to_string(folder.path().join("a.txt")).unwrap_or_default();
     assert!(text.contains("DRAFT, 1 error") && !text.contains("CHECKED"), "{text}");
+    assert!(text.contains("none of this is confirmed") && !text.contains("Checked against"), "{text}");
     let broken = with_front("arm.toml", "lost.toml");
     fs::write(folder.path().join("b.md"), broken).unwrap_or_else(|e| panic!("{e}"));
     let done = run(folder.path(), &["build", "b.md", "--draft"]);
