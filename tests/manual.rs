@@ -24,6 +24,11 @@ fn the_grammar_is_current() {
 }
 
 #[test]
+fn the_page_on_writing_a_procedure_is_current() {
+    current("grammar/notation.md", &syntax::grammar::manual::page());
+}
+
+#[test]
 fn the_reference_of_the_model_files_is_current() {
     current("grammar/models.md", &model::reference::page());
 }

@@ -7,6 +7,7 @@
 //! Invariant: choices are tried in order and the first that fits is taken; a longer form stands before its prefix.
 
 mod abnf;
+pub mod manual;
 mod sentence;
 
 pub use abnf::abnf;
