@@ -179,9 +179,11 @@ fn stray_labels(r: &mut Reader<'_>, range: Range<usize>) -> bool {
             let start = at + line.len() - body.len();
             let span = r.span(start..start + body.trim_end().len());
             let problem = STRAY_LABEL.at(span, format!("a `{word}` line stands outside a step"));
-            r.report(problem.help(
-                "indent it so that it stands under the words of its step: as many columns as the step's number, point and blank take",
-            ));
+            r.report(
+                problem.help(
+                    "put its dash under the first character of its step: 3 blanks before it under `1.` to `9.`, 4 under `10.` to `99.`",
+                ),
+            );
             return true;
         }
         at += line.len();
@@ -214,11 +216,26 @@ fn quotation(r: &mut Reader<'_>, kind: Option<BlockQuoteKind>, range: Range<usiz
                 let start = line.end - body.len();
                 let problem = UNKNOWN_ALERT.at(r.span(start..line.end), format!("`{}` is not a signal word", word.escape_debug()));
                 r.report(problem.help("the signal words are WARNING, CAUTION and NOTE: `> [!WARNING]`"));
+            } else if let Some(word) = signal_word(body) {
+                let at = line.end - body.len();
+                let problem =
+                    UNKNOWN_ALERT.at(r.span(at..line.end), format!("this quotation begins with {word} but is not read as an alert"));
+                r.report(problem.help(format!("write `> [!{word}]` on a line of its own, and what is to be said on the lines under it")));
             }
             return prose(r, ProseKind::Quote, whole, links);
         }
     };
     alert(r, kind, whole, links)
+}
+
+/// The signal word that a quotation begins with, as people write one who do not know the form.
+fn signal_word(line: &str) -> Option<&'static str> {
+    let line = line.trim_start_matches(['*', '_']);
+    let end = line.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(line.len());
+    let (word, rest) = line.split_at(end);
+    let heads = rest.trim_start_matches(['*', '_']).starts_with([':', '!']) || word.chars().all(|c| c.is_ascii_uppercase());
+    let kinds = [AlertKind::Warning, AlertKind::Caution, AlertKind::Note].map(AlertKind::word);
+    kinds.into_iter().find(|k| heads && k.eq_ignore_ascii_case(word))
 }
 
 /// Which field of an alert the lines being read belong to.

@@ -156,7 +156,7 @@ impl<'t> Reader<'t> {
                 },
             );
             problem = problem
-                .help("a statement is the one code span at the very start of a numbered item; set other words in plain text or **bold**");
+                .help("a statement stands between backticks right after the number of its step; set other words in plain text or **bold**");
             self.report(problem);
         }
     }

@@ -291,7 +291,7 @@ impl<'a> Field<'a> {
     pub fn quantity(self, dimension: Dimension) -> Option<Spanned<Quantity>> {
         let what = self.what();
         let shared = self.shared;
-        let read = self.any_quantity(&format!("{} in quotes, with its unit", dimension.a_name()))?;
+        let read = self.any_quantity(&format!("{} in quotes, with its unit ({})", dimension.a_name(), dimension.units()))?;
         if read.value.unit.dimension == dimension {
             return Some(read);
         }
@@ -317,7 +317,7 @@ impl<'a> Field<'a> {
         match Quantity::parse(text.value) {
             Ok(q) => Some(Spanned::new(q, text.span)),
             Err(why) => {
-                field.shared.report(BAD_QUANTITY.at(text.span, format!("{}: {why}", field.what())));
+                field.shared.report(BAD_QUANTITY.at(text.span, format!("{}: {why}", field.what())).help(format!("write {wanted}")));
                 None
             }
         }

@@ -49,6 +49,8 @@ struct Parts {
     arms: Vec<Arm>,
     body: Vec<Step>,
     substeps_told: bool,
+    /// An arm could not be read; that it seems to have no steps is no mistake of its own.
+    arm_told: bool,
 }
 
 impl Parts {
@@ -148,7 +150,7 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
         arms: parts.arms,
         body: parts.body,
     };
-    complete(r, &step);
+    complete(r, &step, parts.arm_told);
     step
 }
 
@@ -260,7 +262,7 @@ fn bare_statement(r: &mut Reader<'_>, words: Span) {
 }
 
 /// What each kind of statement must have with it.
-fn complete(r: &mut Reader<'_>, step: &Step) {
+fn complete(r: &mut Reader<'_>, step: &Step, arm_told: bool) {
     let marked = |s: &Spanned<Statement>| s.span;
     let says_nothing = step.text.span.start == step.text.span.end;
     let Some(statement) = &step.statement else {
@@ -282,7 +284,7 @@ fn complete(r: &mut Reader<'_>, step: &Step) {
                         .help("write what is to be seen or read, with its value, after the code span"),
                 );
             }
-            arms(r, step, at);
+            arms(r, step, at, arm_told);
         }
         Statement::Repeat(_) => {
             if says_nothing {
@@ -305,7 +307,7 @@ fn complete(r: &mut Reader<'_>, step: &Step) {
     }
 }
 
-fn arms(r: &mut Reader<'_>, step: &Step, at: Span) {
+fn arms(r: &mut Reader<'_>, step: &Step, at: Span, told: bool) {
     for otherwise in [false, true] {
         let word = if otherwise { "otherwise" } else { "then" };
         let mut found = step.arms.iter().filter(|a| a.otherwise == otherwise);
@@ -325,7 +327,7 @@ fn arms(r: &mut Reader<'_>, step: &Step, at: Span) {
                         .help("an `if` has one `then` and one `otherwise`"),
                 );
             }
-            (Some(arm), None) if arm.steps.is_empty() && !arm.go_on => {
+            (Some(arm), None) if arm.steps.is_empty() && !arm.go_on && !told => {
                 let problem = MISSING_ARM.at(arm.span, format!("`{word}` has no steps"));
                 r.report(
                     problem.help("write them as a numbered list, indented under it, from 1; an arm without steps is `- otherwise: go on`"),

@@ -164,7 +164,7 @@ impl Quantity {
         let rest = &text[used..];
         let name = rest.strip_prefix(' ').unwrap_or(rest);
         if name.is_empty() {
-            return Err(format!("the unit is missing after {number}; a quantity carries its unit, such as \"{number} mm\""));
+            return Err(format!("the unit is missing after {number}"));
         }
         if name.starts_with(' ') || (rest == name && name.starts_with(|c: char| c.is_ascii_alphanumeric())) {
             return Err(format!("write one space between number and unit: \"{number} {}\"", name.trim()));

@@ -123,7 +123,7 @@ const RESULTS: [&str; 4] = ["SAT", "UNSAT", "OK", "satisfactory"];
 const PLACEHOLDERS: [&str; 4] = ["TBD", "TBC", "TBA", concat!("TO", "DO")];
 /// How the goal of a move begins.
 const GOALS: [&str; 4] = ["to", "by", "from", "until"];
-const SAY_IT: &str = "make it a step of its own with a statement in a code span, or say it without a number";
+const SAY_IT: &str = "make it a step of its own with its statement between backticks, right after the number, or say it without a number";
 const BEFORE_STEP: [&str; 5] = ["previous", "preceding", "above", "earlier", "prior"];
 
 impl<'a> Words<'a> {

@@ -54,7 +54,11 @@ fn build(r: &Record<'_>) -> Option<Cell> {
         && monitors.is_empty()
     {
         let message = format!("{} is a camera, but the cell has no monitors", camera.title);
-        r.report(CAMERA_WITHOUT_MONITOR.at(monitors_at.unwrap_or(camera.name.span), message).help("add `monitors = [\"...\"]`"));
+        r.report(
+            CAMERA_WITHOUT_MONITOR
+                .at(monitors_at.unwrap_or(camera.name.span), message)
+                .help("add `monitors = [\"...\"]` above the first `[[...]]` of the cell"),
+        );
     }
     let standing = match (invented, accepted) {
         (true, _) => Standing::Invented,

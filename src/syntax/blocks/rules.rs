@@ -114,7 +114,11 @@ pub static MISPLACED_ALERT: Rule = Rule {
 
 /// Another signal word.
 pub static UNKNOWN_ALERT: Rule = Rule {
-    bad: &[Example::steps("> ⟦[!DANGER]⟧\n> Hazard: heavy.\n"), Example::steps("> ⟦[!TIP]⟧\n> Look twice.\n")],
+    bad: &[
+        Example::steps("> ⟦[!DANGER]⟧\n> Hazard: heavy.\n"),
+        Example::steps("> ⟦[!TIP]⟧\n> Look twice.\n"),
+        Example::steps("> ⟦**Warning:** heavy.⟧\n"),
+    ],
     good: &[Example::steps("> [!CAUTION]\n> Hazard: heavy.\n> Consequence: it bends.\n\n1. `view window-2`\n")],
     ..error(
         "unknown-alert",

@@ -63,6 +63,9 @@ impl Trouble {
     /// The one finding for this statement.
     pub(super) fn explain(&self, file: FileId, base: usize, text: &str, begun: bool) -> Diagnostic {
         let at = Place { file, base, text };
+        if let Some(problem) = at.capital() {
+            return problem;
+        }
         if let Some((start, end, what)) = self.specific {
             return at.specific(start, end, what);
         }
@@ -106,10 +109,24 @@ impl Trouble {
         } else if self.end && self.count == 0 {
             problem = problem.help("words for people stand after the statement, outside the backticks");
         }
+        if self.parted_name(text, previous, found) {
+            problem = problem.help(format!(
+                "a name has no blanks; if `{previous} {found}` is one name, write it as the model files do: `{previous}-{found}`"
+            ));
+        }
         if begun && let Some(production) = nearest(text) {
             problem = problem.help(format!("the form is `{}`, such as `{}`", pattern(production.parts), production.example));
         }
         problem
+    }
+
+    /// Whether a name that the writer chooses seems to go on after a blank. Behind a colon stands a role or a move.
+    fn parted_name(&self, text: &str, previous: &str, found: &str) -> bool {
+        let named = |w: &str| w.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') && !is_keyword(w);
+        let unit = crate::units::UNITS.iter().any(|u| u.name == previous);
+        let begun = PRODUCTIONS.iter().any(|p| text.trim_start_matches(blank).starts_with(p.keyword()));
+        let starts = previous.starts_with(|c: char| c.is_ascii_alphabetic()) && !matches!(previous, "the" | "a" | "an");
+        begun && starts && !unit && named(previous) && !found.is_empty() && named(found) && !text[..self.at].contains(':')
     }
 
     /// Whether the walk came past joint and direction into something that tells a move.
@@ -160,6 +177,20 @@ impl Place<'_> {
         let problem =
             ENTITY_IN_STATEMENT.at(self.span(start, start + length), format!("`{entity}` is not read as a character in a statement"));
         named.then(|| problem.help("write the character itself, from the ASCII alphabet"))
+    }
+    /// A statement that begins with a capital letter, and would not be read as a move of a joint of that name.
+    fn capital(&self) -> Option<Diagnostic> {
+        let body = self.text.trim_start_matches(blank);
+        let start = self.text.len() - body.len();
+        let first = body.split(|c| blank(c) || c == ':').next().filter(|w| !w.is_empty())?;
+        let small = first.to_ascii_lowercase();
+        let known = small != first && PRODUCTIONS.iter().any(|p| p.first_word() == small);
+        let span = self.span(start, start + first.len());
+        known.then(|| {
+            let problem =
+                UNKNOWN_STATEMENT.at(span, format!("no statement starts with `{first}`: statements are written in small letters"));
+            problem.fix(span, &*small, format!("write `{small}`"))
+        })
     }
     fn unknown(&self, begun: bool) -> Diagnostic {
         let lead = self.text.len() - self.text.trim_start_matches(blank).len();

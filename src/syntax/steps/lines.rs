@@ -59,6 +59,9 @@ fn unknown(r: &mut Reader<'_>, item: Range<usize>, content: usize, parts: &Parts
         let problem = UNKNOWN_LABEL.at(span, format!("`{}` is not a label of a line under a step", word.escape_debug()));
         r.report(match near {
             Some(near) => problem.help(format!("did you mean `{near}`?")).fix(span, near, format!("write `{near}`")),
+            None if ["warning", "caution", "note", "danger"].contains(&lower.as_str()) => {
+                problem.help("an alert stands before its step, with an empty line on both sides: `> [!WARNING]`")
+            }
             None => problem.help(labels()),
         });
         return;
@@ -91,6 +94,7 @@ fn arm(r: &mut Reader<'_>, item: Range<usize>, written: Range<usize>, otherwise:
         let form = if otherwise { "`- otherwise` or `- otherwise: go on`" } else { "`- then`" };
         r.report(UNREADABLE_ARM.at(span, format!("an arm is written {form}")).help("its steps stand under it as a numbered list, from 1"));
         arm.go_on = otherwise;
+        parts.arm_told |= !otherwise;
     }
     let mut numbers = Numbering::default();
     while let Some((event, range)) = r.next() {

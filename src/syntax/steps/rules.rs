@@ -124,6 +124,7 @@ pub static STRAY_ARM: Rule = Rule {
 pub static UNREADABLE_ARM: Rule = Rule {
     bad: &[
         Example::steps("1. `if` The lamp is lit.\n   - ⟦then: go back⟧\n     1. `read joints`\n   - otherwise: go on\n"),
+        Example::steps("1. `if` The lamp is lit.\n   - ⟦then: go back⟧\n   - otherwise: go on\n"),
         Example::steps("1. `if` The lamp is lit.\n   - then\n     1. `read joints`\n   - ⟦otherwise: stay⟧\n"),
         Example::steps("1. `if` The lamp is lit.\n   - then\n     1. `read joints`\n   - otherwise: go on\n     ⟦1. `turnover`⟧\n"),
     ],
