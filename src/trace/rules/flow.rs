@@ -26,11 +26,17 @@ pub static LOOP_NOT_SETTLED: Rule = rule(
     "loop-not-settled",
     "a repeat starts its third pass elsewhere than its second",
     "The steps of a repeat are printed once, so they must be right in every pass. That is so only if each pass ends where it began.",
-    // A repeat that does not settle always breaks another rule in its second pass, so no example shows this one alone.
-    &[],
     &[Example::steps(
-        "1. `power on arm`\n2. `repeat at most 3 until` The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `shoulder lower to -5 deg`\n   2. `shoulder raise to +20 deg`\n",
+        "1. `power on arm`\n2. ⟦`repeat at most 3 until`⟧ The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `if` The cup is in sight, seen in window 1.\n      - then\n        1. `view window-2`\n      - otherwise\n        1. `grip level 2`\n",
     )],
+    &[
+        Example::steps(
+            "1. `power on arm`\n2. `repeat at most 3 until` The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `shoulder lower to -5 deg`\n   2. `shoulder raise to +20 deg`\n",
+        ),
+        Example::steps(
+            "1. `power on arm`\n2. `repeat at most 2 until` The lamp is lit, seen in window 1.\n   - If not: hold and tell Shift lead\n   1. `if` The cup is in sight, seen in window 1.\n      - then\n        1. `view window-2`\n      - otherwise\n        1. `grip level 2`\n",
+        ),
+    ],
 );
 
 /// An expansion without bound.
@@ -132,12 +138,13 @@ pub(in crate::trace) fn settled(
     if a.iter().chain(b).any(|e| e.state.is_muted()) {
         return None;
     }
-    let covers = |x: &[Entry], y: &[Entry]| x.iter().all(|e| y.iter().any(|o| e.state == o.state));
-    if covers(a, b) && covers(b, a) {
+    let only_in = |x: &[Entry], y: &[Entry]| x.iter().find(|e| y.iter().all(|o| e.state != o.state)).map(|e| e.state.clone());
+    let (lost, gained) = (only_in(a, b), only_in(b, a));
+    if lost.is_none() && gained.is_none() {
         return None;
     }
-    let what = a.first().zip(b.first()).and_then(|(x, y)| difference(p, &x.state, &y.state));
-    let what = what.unwrap_or_else(|| "the states differ".to_string());
+    let (x, y) = (lost.as_ref().or(a.first().map(|e| &e.state))?, gained.as_ref().or(b.first().map(|e| &e.state))?);
+    let what = difference(p, x, y).unwrap_or_else(|| "the states differ".to_string());
     let finding = LOOP_NOT_SETTLED
         .at(step.head, format!("pass 3 does not start where pass 2 starts: {what}"))
         .help("let the last step of the repeat bring everything back to where its first step begins");
