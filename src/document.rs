@@ -18,7 +18,7 @@ pub use block::{
 };
 pub use field::{Field, Prose, Span};
 pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Revision, Role, Start, Waiver};
-pub use stamp::{Stamp, Status};
+pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;
 

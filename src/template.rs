@@ -11,7 +11,7 @@ pub mod theme;
 pub mod tree;
 
 use crate::diag::{Diagnostic, Rule};
-use crate::document::{Document, Stamp};
+use crate::document::build::Instruction;
 use crate::text::{File, FileId, Files, Span};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, value::Serde};
 use std::collections::BTreeMap;
@@ -97,12 +97,12 @@ impl Templates {
     }
 }
 
-/// Runs the templates over a document and holds the result to it.
-pub fn render(document: &Document, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+/// Runs the templates over a work instruction and holds the result to it.
+pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let internal =
         |e: &dyn std::fmt::Display| vec![rules::FAILS.at(templates.start(), format!("the document cannot be handed to a template: {e}"))];
-    let doc = serde_json::to_value(document).map_err(|e| internal(&e))?;
-    let stamp = serde_json::to_value(stamp).map_err(|e| internal(&e))?;
+    let doc = serde_json::to_value(instruction.document()).map_err(|e| internal(&e))?;
+    let stamp = serde_json::to_value(instruction.stamp()).map_err(|e| internal(&e))?;
     let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
     let template = templates.environment.get_template("instruction.html").map_err(|e| vec![failed(&e, &templates.files)])?;
     let mut output = Capped(Vec::new());

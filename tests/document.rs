@@ -102,7 +102,7 @@ fn pages(instruction: &Instruction) -> Pages {
     let files = Files::default();
     let templates = Templates::new(Vec::new(), &files).expect("built-in templates");
     let say = |list: Vec<surehand::diag::Diagnostic>| list.into_iter().map(|d| d.message.to_string()).collect::<Vec<_>>().join("\n");
-    render(instruction.document(), instruction.stamp(), &templates).map_err(say).unwrap_or_else(|e| panic!("{e}"))
+    render(instruction, &templates).map_err(say).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// Every block in printed order, nested ones too.
@@ -333,13 +333,13 @@ fn contingencies_say_where_they_are_entered() {
 fn a_draft_has_the_same_content_and_says_so() {
     let made = Case::new(TRANSFER).examine();
     assert_eq!(made.clean().document(), made.draft().document());
-    assert_eq!(made.clean().stamp().status.words(), "CHECKED, NOT APPROVED");
+    assert_eq!(made.clean().stamp().status().words(), "CHECKED, NOT APPROVED");
     let wrong = TRANSFER.replace("`base left to +30 deg`", "`base right to +30 deg`");
     let made = Case::new(&wrong).examine();
     assert!(made.examined.checked.is_none());
     let errors = made.examined.findings.iter().filter(|f| f.severity == surehand::diag::Severity::Error).count();
     assert!(errors > 0);
-    let words = made.draft().stamp().status.words();
+    let words = made.draft().stamp().status().words();
     assert_eq!(words, if errors == 1 { "DRAFT, 1 error".to_owned() } else { format!("DRAFT, {errors} errors") });
     assert!(made.draft().document().front.standing.text().starts_with(&format!("Errors that stand: {errors}.")));
 }

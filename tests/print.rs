@@ -4,7 +4,8 @@ mod sample;
 
 use std::collections::BTreeMap;
 use std::process::Command;
-use surehand::document::{Act, Block, Document, Prose, Section, SectionKind, Stamp, Status};
+use surehand::document::build::Instruction;
+use surehand::document::{Act, Block, Document, Issue, Prose, Section, SectionKind};
 use surehand::emit::{FORMATS, Format, Print};
 use surehand::error::Error;
 use surehand::model::Standing;
@@ -13,7 +14,7 @@ use surehand::template::{BUILT_IN, Pages, Templates, render};
 use surehand::text::Files;
 
 /// Renders; findings as `file:line: rule: message`.
-fn pages_stamped(document: &Document, stamp: &Stamp, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
+fn pages_of(instruction: &Instruction, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
     let files = Files::default();
     let show = |list: Vec<surehand::diag::Diagnostic>| {
         list.into_iter()
@@ -24,11 +25,11 @@ fn pages_stamped(document: &Document, stamp: &Stamp, site: Vec<(String, String)>
             .collect::<Vec<_>>()
     };
     let templates = Templates::new(site, &files).map_err(show)?;
-    render(document, stamp, &templates).map_err(show)
+    render(instruction, &templates).map_err(show)
 }
 
 fn pages(document: &Document, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
-    pages_stamped(document, &Stamp::new(Status::CheckedNotApproved, Standing::Invented), site)
+    pages_of(&Instruction::draft(document.clone(), 3, Standing::Invented), site)
 }
 
 fn try_emit(pages: &Pages, format: &str) -> Result<Vec<u8>, Error> {
@@ -196,10 +197,9 @@ fn every_value_extracts_in_order_and_no_item_is_split() {
 #[test]
 fn every_page_says_who_it_is() {
     let document = sample::document();
-    let mut stamp = Stamp::new(Status::Draft { errors: 3 }, Standing::Invented);
-    stamp.copy = Some("7".into());
-    stamp.work_order = Some("WO-118".into());
-    let rendered = pages_stamped(&document, &stamp, Vec::new()).expect("renders");
+    let issue = Issue { copy: Some("7".into()), work_order: Some("WO-118".into()), valid_to: None };
+    let instruction = Instruction::draft(document.clone(), 3, Standing::Invented).issued(issue);
+    let rendered = pages_of(&instruction, Vec::new()).expect("renders");
     let texts = page_texts(&try_emit(&rendered, "pdf").expect("pdf"));
     assert!(texts.len() > 5);
     for (i, text) in texts.iter().enumerate() {

@@ -1,7 +1,8 @@
 //! A checked procedure and its trace to the typed blocks that are printed.
 //!
 //! Invariant: every number printed here is one the rules judged; the words "checked" and "not checked" come from
-//! the proofs that ran. Only [`build`] gives a status above a draft, and it needs a [`Checked`] value.
+//! the proofs that ran. Only [`build`] gives a status above a draft, and it needs a [`Checked`] value; templates take
+//! nothing but an [`Instruction`], so no other content can be printed under that status.
 
 mod body;
 mod front;
@@ -11,7 +12,7 @@ mod situation;
 mod step;
 mod travel;
 
-use super::{Document, Stamp, Status};
+use super::{Document, Issue, Stamp, Status};
 use crate::compiled::{Check, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
@@ -50,6 +51,16 @@ pub struct Instruction {
 }
 
 impl Instruction {
+    /// Any content as a draft, for trying templates out.
+    pub fn draft(document: Document, errors: usize, standing: Standing) -> Instruction {
+        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing) }
+    }
+    /// The same for one copy.
+    #[must_use]
+    pub fn issued(mut self, issue: Issue) -> Instruction {
+        self.stamp.issue = issue;
+        self
+    }
     /// The content.
     pub fn document(&self) -> &Document {
         &self.document

@@ -16,13 +16,17 @@ pub enum Status {
     CheckedNotApproved,
 }
 
-/// The typed input laid over the same content for one copy.
+/// What is laid over the content of one copy. Nobody outside this floor can make one, so a status is always earned.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stamp {
-    /// Printed on every page.
-    pub status: Status,
-    /// Whether the models are of something real and accepted. If not, a banner forbids use on every page.
-    pub standing: Standing,
+    status: Status,
+    standing: Standing,
+    pub(super) issue: Issue,
+}
+
+/// What one copy is issued for. Empty until somebody issues it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Issue {
     /// Number of this copy.
     pub copy: Option<String>,
     /// Last day this copy may be used.
@@ -49,8 +53,16 @@ pub const UNACCEPTED: &str = "NOT FOR USE: MODEL DATA NOT ACCEPTED";
 
 impl Stamp {
     /// A stamp with a status and nothing else.
-    pub fn new(status: Status, standing: Standing) -> Self {
-        Self { status, standing, copy: None, valid_to: None, work_order: None }
+    pub(super) fn new(status: Status, standing: Standing) -> Self {
+        Self { status, standing, issue: Issue::default() }
+    }
+    /// Printed on every page.
+    pub fn status(&self) -> Status {
+        self.status
+    }
+    /// Whether the models are of something real and accepted. If not, a banner forbids use on every page.
+    pub fn standing(&self) -> Standing {
+        self.standing
     }
 }
 
@@ -66,9 +78,9 @@ impl Serialize for Stamp {
         out.serialize_field("status", &Field::new("stamp.status", self.status.words()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
         out.serialize_field("banner", &banner.map(|words| Field::new("stamp.banner", words)))?;
-        out.serialize_field("copy", &field("copy", &self.copy))?;
-        out.serialize_field("valid_to", &field("valid-to", &self.valid_to))?;
-        out.serialize_field("work_order", &field("work-order", &self.work_order))?;
+        out.serialize_field("copy", &field("copy", &self.issue.copy))?;
+        out.serialize_field("valid_to", &field("valid-to", &self.issue.valid_to))?;
+        out.serialize_field("work_order", &field("work-order", &self.issue.work_order))?;
         out.end()
     }
 }

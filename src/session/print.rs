@@ -67,7 +67,7 @@ impl Session<'_> {
             None => build::draft(examined, &sources),
         };
         let document = instruction.document();
-        let mut pages = match template::render(document, instruction.stamp(), &templates) {
+        let mut pages = match template::render(&instruction, &templates) {
             Ok(pages) => pages,
             Err(problems) => return Ok(Prints::Refused(problems)),
         };
