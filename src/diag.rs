@@ -336,3 +336,17 @@ pub fn suggest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         .min_by_key(|(d, c)| (*d, *c))
         .map(|(_, c)| c)
 }
+
+/// The rule that the tests of this floor speak with.
+#[cfg(test)]
+static SAMPLE: Rule = Rule {
+    id: "over-travel",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "",
+    why: "",
+    evidence: Evidence::Definition,
+    bad: &[],
+    good: &[],
+};

@@ -1,7 +1,7 @@
 //! What the arm, the jaw and the loads can be doing at each step: the abstract interpretation of a procedure.
 //!
-//! Every step is visited with the set of states it can start in; [`transfer`] says what each of its effects does
-//! to a state, [`flow`] how sets travel through branches, loops, calls and contingencies, and [`measure`]
+//! Every step is visited with the set of states it can start in; `transfer` says what each of its effects does
+//! to a state, `flow` how sets travel through branches, loops, calls and contingencies, and [`measure`]
 //! what there is to spare. The same [`Trace`] feeds the rules, the print and the review.
 //!
 //! Invariant: sets of states are never hulled; a finding from any one state of a set counts.
@@ -315,7 +315,8 @@ impl Trace {
     }
 }
 
-fn distinct<T: PartialEq>(items: impl Iterator<Item = T>) -> Vec<T> {
+/// Each item once, in the order first met.
+pub(crate) fn distinct<T: PartialEq>(items: impl Iterator<Item = T>) -> Vec<T> {
     let mut out = Vec::new();
     for item in items {
         if !out.contains(&item) {

@@ -189,24 +189,12 @@ fn fingerprint(d: &Diagnostic, files: &Files, seen: &mut BTreeMap<[u8; 32], u32>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diag::{Evidence, Rule};
-
-    static RULE: Rule = Rule {
-        id: "over-travel",
-        family: Family::Travel,
-        severity: Severity::Error,
-        physical: true,
-        summary: "",
-        why: "",
-        evidence: Evidence::Definition,
-        bad: &[],
-        good: &[],
-    };
+    use crate::diag::SAMPLE;
 
     fn prints(name: &str, text: &str) -> Vec<String> {
         let files = Files::default();
         let id = files.add(File::new(name, text));
-        let found: Vec<_> = text.match_indices("+105").map(|(at, w)| RULE.at(Span::new(id, at, at + w.len()), "too far")).collect();
+        let found: Vec<_> = text.match_indices("+105").map(|(at, w)| SAMPLE.at(Span::new(id, at, at + w.len()), "too far")).collect();
         report(&found, &files, 1).findings.into_iter().map(|f| f.fingerprint).collect()
     }
 

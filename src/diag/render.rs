@@ -194,19 +194,7 @@ impl Excerpt {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diag::{Evidence, Family, Rule};
-
-    static RULE: Rule = Rule {
-        id: "over-travel",
-        family: Family::Travel,
-        severity: Severity::Error,
-        physical: true,
-        summary: "",
-        why: "",
-        evidence: Evidence::Definition,
-        bad: &[],
-        good: &[],
-    };
+    use crate::diag::SAMPLE;
 
     fn span(files: &Files, id: crate::text::FileId, word: &str) -> Span {
         let start = files.get(id).text.find(word).unwrap_or(usize::MAX);
@@ -218,7 +206,7 @@ mod tests {
         let files = Files::default();
         let step = files.add(File::new("b3.md", "# Take\n\n7. 5\u{b0} \u{1f9be} `shoulder raise to +105 deg`\n"));
         let arm = files.add(File::new("arms/heron.toml", "[[joint]]\nname = \"shoulder\"\nhigh = \"90 deg\"\n"));
-        let finding = RULE
+        let finding = SAMPLE
             .at(span(&files, step, "+105 deg"), "shoulder +105 deg lies beyond its soft limit of +88 deg")
             .mark("17 deg too far")
             .label(span(&files, arm, "\"90 deg\""), "the stop; the soft limit is 2 deg inside")
@@ -260,7 +248,7 @@ help: stop at the soft limit
         let files = Files::default();
         let id = files.add(File::new("\u{1b}]0;x.md", "\u{1b}[2Jone \u{202e}two\u{202c} three\r\nfour\n"));
         let finding =
-            RULE.at(span(&files, id, "three"), "bad \u{202e}word\u{7}").help("\u{9b}1m").label(span(&files, id, "two"), "\u{200b}");
+            SAMPLE.at(span(&files, id, "three"), "bad \u{202e}word\u{7}").help("\u{9b}1m").label(span(&files, id, "two"), "\u{200b}");
         for text in [full(&finding, &files, Style::PLAIN), short(&finding, &files)] {
             assert!(text.chars().all(|c| c == '\n' || !is_hidden(c)), "{text:?}");
             assert!(text.contains("U+202E") && text.contains("U+0007"), "{text}");
@@ -277,7 +265,7 @@ help: stop at the soft limit
         let files = Files::default();
         for text in ["", "one", "one\n"] {
             let id = files.add(File::new("e.md", text));
-            let shown = full(&RULE.at(Span::new(id, text.len(), text.len()), "nothing here"), &files, Style::PLAIN);
+            let shown = full(&SAMPLE.at(Span::new(id, text.len(), text.len()), "nothing here"), &files, Style::PLAIN);
             assert!(shown.contains("nothing here") && shown.contains("e.md"), "{shown}");
         }
     }

@@ -1,7 +1,7 @@
 //! What may be written in a model file, as data: the loaders read by these tables, and the reference page
 //! `grammar/models.md` is printed from them.
 //!
-//! Invariant: a key can only be read through its entry, because [`Table::key`] runs when compiling; so the
+//! Invariant: a key can only be read through its entry, because `Table::key` runs when compiling; so the
 //! page cannot miss one. Rounding of converted units stands in the entry too, never in the loader.
 
 use crate::units::{Dimension, Round};

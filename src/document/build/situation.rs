@@ -6,7 +6,7 @@ use crate::document::{Field, ReadOut};
 use crate::model::JointId;
 use crate::model::arm::{Arm, Joint};
 use crate::trace::state::{Known, Readout, State};
-use crate::trace::{RowId, measure};
+use crate::trace::{RowId, distinct, measure};
 use crate::units::Angle;
 
 /// An angle as the joint's read-out shows it, sign always.
@@ -21,16 +21,6 @@ fn bare(joint: &Joint, angle: Angle) -> String {
 
 /// Words for values that cannot be told.
 pub(super) const UNKNOWN: &str = "not known";
-
-fn distinct<T: PartialEq>(items: impl Iterator<Item = T>) -> Vec<T> {
-    let mut out = Vec::new();
-    for item in items {
-        if !out.contains(&item) {
-            out.push(item);
-        }
-    }
-    out
-}
 
 /// "a", "a or b", "a, b or c".
 pub(super) fn either(words: Vec<String>) -> String {
