@@ -1,11 +1,11 @@
-//! Lowering and the rules over what is written: every rule's examples, numbers of steps, anchors, calls, paths.
+//! Lowering and the rules over what is written: numbers of steps, anchors, calls, paths.
 
 use std::sync::Arc;
-use surehand::diag::{Diagnostic, Example, ExampleFile, Rule};
+use surehand::diag::Diagnostic;
 use surehand::model::procedure::{Callee, Kind, Procedure};
 use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY, lower};
 use surehand::syntax::{self, front};
-use surehand::text::{File, FileId, Span};
+use surehand::text::{FileId, Span};
 use surehand::writing;
 
 /// The three example models, the policy with some of its text replaced.
@@ -36,67 +36,9 @@ fn steps(steps: &str) -> (Procedure, Vec<Diagnostic>) {
     read(&under_front(steps), EXAMPLE_POLICY, &mut |_, _| None)
 }
 
-fn show(text: &str, problems: &[Diagnostic]) -> String {
-    let file = File::new("example.md", text);
-    let line = |p: &Diagnostic| {
-        let at = file.position(p.span.start);
-        format!("  {}:{} {} [{}] {} {:?}\n", at.line, at.column, p.rule.id, p.span.of(text).escape_debug(), p.message, p.help)
-    };
-    problems.iter().map(line).collect()
-}
-
 /// The rules found, in order, each with the text it marks.
 fn ids(text: &str, found: &[Diagnostic]) -> Vec<(&'static str, String)> {
     found.iter().map(|d| (d.rule.id, d.span.of(text).to_string())).collect()
-}
-
-fn assemble(example: &Example) -> (String, Option<std::ops::Range<usize>>) {
-    let marked = match example.file {
-        ExampleFile::Steps => under_front(example.text),
-        ExampleFile::Procedure => example.text.to_string(),
-        other => panic!("{other:?} is no example of these floors"),
-    };
-    let Some(start) = marked.find('⟦') else { return (marked, None) };
-    let text = marked.replacen('⟦', "", 1);
-    let end = text.find('⟧').unwrap_or_else(|| panic!("no ⟧ in {marked}"));
-    (text.replacen('⟧', "", 1), Some(start..end))
-}
-
-/// Rules that take other models or a second file to show; each has a test of its own below.
-const SHOWN_BELOW: [&str; 3] = ["other-models", "avoid-not-allowed", "missing-section"];
-
-#[test]
-fn every_rule_speaks_on_its_bad_examples_and_only_there() {
-    let mut wrong = String::new();
-    let rules: Vec<&Rule> = lower::RULES.iter().chain(writing::RULES).copied().collect();
-    assert!(rules.len() > 50, "the lists are whole");
-    for rule in rules {
-        assert!(!rule.bad.is_empty() || SHOWN_BELOW.contains(&rule.id), "{} has no bad example", rule.id);
-        for example in rule.bad {
-            let (text, span) = assemble(example);
-            let (_, found) = read(&text, EXAMPLE_POLICY, &mut |_, _| None);
-            let span = span.unwrap_or_else(|| panic!("{}: no mark in {:?}", rule.id, example.text));
-            if !(found.len() == 1 && found[0].rule == rule && found[0].span.range() == span) {
-                wrong += &format!("== {} at {:?} in {:?}\n{}", rule.id, &text[span.clone()], example.text, show(&text, &found));
-            }
-        }
-        for example in rule.good {
-            let (text, _) = assemble(example);
-            let (_, found) = read(&text, EXAMPLE_POLICY, &mut |_, _| None);
-            if !found.is_empty() {
-                wrong += &format!("== good for {}: {:?}\n{}", rule.id, example.text, show(&text, &found));
-            }
-        }
-    }
-    assert!(wrong.is_empty(), "{wrong}");
-}
-
-#[test]
-fn rules_have_names_of_their_own() {
-    let mut all: Vec<&str> = syntax::RULES.iter().chain(model::RULES).chain(writing::RULES).map(|r| r.id).collect();
-    all.sort_unstable();
-    let twice: Vec<&str> = all.windows(2).filter(|p| p[0] == p[1]).map(|p| p[0]).collect();
-    assert!(twice.is_empty(), "{twice:?}");
 }
 
 fn numbers(procedure: &Procedure) -> Vec<String> {

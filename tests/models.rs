@@ -1,6 +1,6 @@
-//! Every rule over model files: its examples, and that the shared fixture is quiet.
+//! Model files: what their readers refuse, and that the shared fixture is quiet.
 
-use surehand::diag::{Diagnostic, Example, ExampleFile, Family, Rule};
+use surehand::diag::Diagnostic;
 use surehand::model::keys::{Form, Table};
 use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::text::FileId;
@@ -17,57 +17,6 @@ fn findings(arm: &str, cell: &str, policy: &str) -> Vec<Diagnostic> {
         found.extend(model::agree(&arm, &cell, &policy));
     }
     found
-}
-
-/// What an example gives, and the marked place.
-fn run(example: &Example) -> (Vec<Diagnostic>, Option<(u32, usize, usize)>, String) {
-    let (id, fixture) = match example.file {
-        ExampleFile::Arm => (0, EXAMPLE_ARM),
-        ExampleFile::Cell => (1, EXAMPLE_CELL),
-        ExampleFile::Policy => (2, EXAMPLE_POLICY),
-        ExampleFile::Steps | ExampleFile::Procedure => panic!("not a model file"),
-    };
-    assert_eq!(fixture.matches(example.replace).count(), 1, "must stand once in the fixture: {}", example.replace);
-    let marked = fixture.replace(example.replace, example.text);
-    let text = marked.replace(['⟦', '⟧'], "");
-    let span = marked.find('⟦').map(|start| {
-        let end = marked.find('⟧').unwrap_or_else(|| panic!("a mark without its end: {}", example.text));
-        (id, start, end - '⟦'.len_utf8())
-    });
-    let pick = |own, fixture| if id == own { text.as_str() } else { fixture };
-    (findings(pick(0, EXAMPLE_ARM), pick(1, EXAMPLE_CELL), pick(2, EXAMPLE_POLICY)), span, text.clone())
-}
-
-fn is_model(example: &Example) -> bool {
-    matches!(example.file, ExampleFile::Arm | ExampleFile::Cell | ExampleFile::Policy)
-}
-
-#[test]
-fn every_rule_speaks_exactly_where_its_examples_say() {
-    let mut wrong = Vec::new();
-    let rules: Vec<&Rule> = model::RULES.iter().copied().filter(|r| r.family == Family::Model).collect();
-    assert!(rules.len() > 30, "the rules over model files are listed");
-    for rule in rules {
-        if rule.bad.is_empty() || rule.good.is_empty() {
-            wrong.push(format!("{} has no bad or no good example", rule.id));
-        }
-        for example in rule.bad {
-            let (found, span, text) = run(example);
-            let got: Vec<_> = found.iter().map(|d| (d.rule.id, (d.span.file.0, d.span.start as usize, d.span.end as usize))).collect();
-            let want = span.map(|s| (rule.id, s));
-            if got.as_slice() != want.as_slice() {
-                let list: Vec<_> = found.iter().map(|d| format!("{} at {}: {}", d.rule.id, d.span.of(&text), d.message)).collect();
-                wrong.push(format!("{}: {} gave {list:#?}", rule.id, example.text));
-            }
-        }
-        for example in rule.good.iter().filter(|e| is_model(e)) {
-            let (found, _, _) = run(example);
-            if found.iter().any(|d| d.rule == rule) {
-                wrong.push(format!("{} speaks on its good example {}", rule.id, example.text));
-            }
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]

@@ -5,31 +5,6 @@ mod common;
 use common::{Case, START, examine};
 use surehand::compiled::{Act, Compiled, Ends, SCHEMA, schema};
 use surehand::diag::Severity;
-use surehand::proof::RULES;
-
-#[test]
-fn every_rule_speaks_exactly_where_its_examples_say() {
-    let mut wrong = Vec::new();
-    for rule in RULES {
-        for example in rule.bad {
-            let case = Case::of(example);
-            let (examined, _) = examine(&case);
-            let got: Vec<_> = examined.findings.iter().filter(|f| f.severity == Severity::Error).map(|d| (d.rule.id, d.span)).collect();
-            if got != [(rule.id, case.marked)] {
-                let list: Vec<_> =
-                    examined.findings.iter().map(|d| format!("{} at {}: {}", d.rule.id, case.quote(d.span), d.message)).collect();
-                wrong.push(format!("{}: {}\n gave {list:#?}", rule.id, example.text));
-            }
-        }
-        for example in rule.good {
-            let (examined, _) = examine(&Case::of(example));
-            wrong.extend(
-                examined.findings.iter().filter(|d| d.rule == *rule).map(|d| format!("{} on a good example: {}", rule.id, d.message)),
-            );
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-}
 
 const WAIVED: &str =
     "[[waiver]]\nrule = \"open-wait\"\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2027-01-01\"\n";

@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
-use surehand::diag::{Diagnostic, Example, ExampleFile, Rule, Severity};
+use surehand::diag::{Diagnostic, Example, ExampleFile, Rule};
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::session::rules::EXAMPLE_NAME;
 use surehand::session::{MemoryWorld, RULES, Session};
@@ -93,6 +93,12 @@ fn floor(rule: &Rule) -> (usize, usize) {
     (floors.get(at).map_or(4, |f| f.0), at)
 }
 
+/// Whether a finding is of the rule's own floor or of one below.
+fn flaws(rule: &Rule, found: &Diagnostic) -> bool {
+    let ((height, own), (at, which)) = (floor(rule), floor(found.rule));
+    at < height || which == own
+}
+
 /// Demands findings of `rule` at the marks of `project` and nowhere else, and (if `alone`) nothing else that is wrong.
 fn judge_bad(rule: &Rule, project: &Project, alone: bool) -> Result<(), String> {
     let marks =
@@ -104,9 +110,7 @@ fn judge_bad(rule: &Rule, project: &Project, alone: bool) -> Result<(), String> 
     if marks.is_empty() || found != marks {
         return Err(format!("wanted it at {marks:?}, found\n{}", list(&outcome)));
     }
-    let (height, own_floor) = floor(rule);
-    let near = |d: &Diagnostic| floor(d.rule).0 < height || floor(d.rule).1 == own_floor;
-    if alone && outcome.findings.iter().any(|d| d.rule.id != rule.id && d.severity == Severity::Error && near(d)) {
+    if alone && outcome.findings.iter().any(|d| d.rule.id != rule.id && flaws(rule, d)) {
         return Err(format!("shows another error of its floor or below\n{}", list(&outcome)));
     }
     Ok(())
@@ -117,7 +121,7 @@ fn judge_good(rule: &Rule, project: &Project) -> Result<(), String> {
         return Err("a good example has no marks".into());
     }
     let outcome = run(project)?;
-    if outcome.findings.iter().any(|d| d.rule.id == rule.id) {
+    if outcome.findings.iter().any(|d| d.rule.id == rule.id || flaws(rule, d)) {
         return Err(format!("is refused\n{}", list(&outcome)));
     }
     Ok(())

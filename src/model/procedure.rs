@@ -17,6 +17,9 @@ use crate::text::{FileId, Span, Spanned};
 pub use crate::units::{Angle, Length, Time};
 use std::sync::Arc;
 
+/// Deepest nesting of `perform`, sections and procedures together. Who reads a print cannot follow more either.
+pub const DEEPEST_PERFORM: usize = 16;
+
 /// A procedure over its models.
 #[derive(Debug)]
 pub struct Procedure {

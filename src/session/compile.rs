@@ -2,7 +2,7 @@
 //!
 //! Invariant: the same project gives the same findings in the same order, on any number of threads.
 
-use super::rules::{BYTE_ORDER_MARK, MISSING_FILE, PROCEDURE_CYCLE, UNUSABLE_PATH};
+use super::rules::{BYTE_ORDER_MARK, MISSING_FILE, UNUSABLE_PATH};
 use super::source::{Location, Source};
 use super::world::{Inside, Kind};
 use super::{Loaded, RULES, Session, Shared, Unit};
@@ -11,9 +11,9 @@ use crate::error::Error;
 use crate::model;
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
-use crate::model::lower::UNKNOWN_PROCEDURE;
+use crate::model::lower::{PERFORM_CYCLE, UNKNOWN_PROCEDURE};
 use crate::model::policy::Policy;
-use crate::model::procedure::Procedure;
+use crate::model::procedure::{DEEPEST_PERFORM, Procedure};
 use crate::proof::{self, Examined};
 use crate::text::{FileId, Files, Span, Spanned};
 use std::collections::BTreeMap;
@@ -21,8 +21,6 @@ use std::sync::Arc;
 
 /// Procedures that may take part in one printed procedure.
 const MOST_FILES: usize = 64;
-/// How deep procedures may perform procedures.
-const MOST_DEPTH: usize = 32;
 /// Source bytes of one procedure with every `perform` written out.
 const MOST_EXPANDED: u64 = 16 * 1024 * 1024;
 
@@ -152,15 +150,15 @@ impl Run<'_, '_> {
         let Some(inside) = self.follow(from, written, span).filter(|i| self.exists(i)) else { return Ok(nothing) };
         if let Some(at) = self.stack.iter().position(|s| *s == inside) {
             let chain = self.stack[at..].iter().chain([&inside]).map(|i| self.location.shown(i)).collect::<Vec<_>>().join(" -> ");
-            let finding = PROCEDURE_CYCLE.at(span, format!("this closes a circle: {chain}"));
+            let finding = PERFORM_CYCLE.at(span, format!("this procedure comes to perform itself: {chain}")).mark("closes the circle");
             self.problems.push(finding.help("let one of them end instead, or bring the common steps into a section {.on-call}"));
             return Ok(nothing);
         }
         if let Some(done) = self.done.get(&inside) {
             return Ok(done.clone());
         }
-        if self.stack.len() >= MOST_DEPTH {
-            return Err(self.limit(from, format!("procedures perform procedures more than {MOST_DEPTH} deep")));
+        if self.stack.len() > DEEPEST_PERFORM {
+            return Err(self.limit(from, format!("procedures perform procedures more than {DEEPEST_PERFORM} deep")));
         }
         if self.done.len() + self.stack.len() >= MOST_FILES {
             return Err(self.limit(from, format!("more than {MOST_FILES} procedures take part")));

@@ -3,13 +3,13 @@
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 
 /// Every rule of this floor.
-pub static OWN: &[&Rule] = &[&MISSING_FILE, &UNUSABLE_PATH, &PROCEDURE_CYCLE, &BYTE_ORDER_MARK];
+pub static OWN: &[&Rule] = &[&MISSING_FILE, &UNUSABLE_PATH, &BYTE_ORDER_MARK];
 
-/// The name examples of this floor are stored under, for those that name themselves.
+/// The name examples are stored under, for those that name themselves.
 pub const EXAMPLE_NAME: &str = "example.md";
 
 /// A procedure that performs a section of its own.
-const GOOD: &[Example] = &[Example::steps("1. `perform` [the lift](#lift)\n\n# Lift {#lift .on-call}\n\n2. `read joints`\n")];
+const GOOD: &[Example] = &[Example::steps("1. `perform` [the lift](#lift)\n\n# Lift {#lift .on-call}\n\n1. `read joints`\n")];
 
 /// The front matter of a procedure without steps, over an arm.
 macro_rules! front_matter {
@@ -46,15 +46,6 @@ pub static UNUSABLE_PATH: Rule = Rule {
     ],
     good: GOOD,
     ..rule("unusable-path", Family::Reference, Severity::Error)
-};
-
-/// A procedure performs itself.
-pub static PROCEDURE_CYCLE: Rule = Rule {
-    summary: "procedures perform each other in a circle",
-    why: "Printed out, such a procedure never ends.",
-    bad: &[Example::steps("1. `perform` [again](⟦example.md⟧)\n")],
-    good: GOOD,
-    ..rule("procedure-cycle", Family::Flow, Severity::Error)
 };
 
 /// A byte order mark was taken off.

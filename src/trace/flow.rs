@@ -9,7 +9,9 @@ use super::rules::flow as rules;
 use super::state::{Elapsed, Entry, PathId, State};
 use super::{Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
 use crate::diag::{Diagnostic, Rule};
-use crate::model::procedure::{Callee, Destination, Effect, Goal, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step};
+use crate::model::procedure::{
+    Callee, DEEPEST_PERFORM, Destination, Effect, Goal, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step,
+};
 use crate::model::{SectionId, StepId};
 use crate::text::Span;
 use std::sync::Arc;
@@ -18,8 +20,6 @@ use std::sync::Arc;
 pub(super) const MOST_ROWS: usize = 20_000;
 /// Most states that are held over a whole procedure, so that nested repeats cannot run for ever.
 const MOST_ENTRIES: usize = 500_000;
-/// Deepest nesting of `perform`.
-const DEEPEST: usize = 16;
 
 /// Traces from the declared start to every end.
 pub(super) fn run(p: &Procedure) -> Trace {
@@ -389,8 +389,8 @@ impl Walker<'_> {
     #[allow(clippy::too_many_arguments, reason = "the walk's own context travels with every step")]
     fn perform(&mut self, p: &Procedure, frame: FrameId, step: &Step, callee: &Callee, span: Span, set: Set, open: &Open<'_>) -> Set {
         let depth = std::iter::successors(Some(frame), |f| self.trace.frame(*f).caller.map(|c| c.0)).count();
-        if depth > DEEPEST {
-            let finding = self.at(&rules::TOO_LONG, frame, step, span, rules::too_long(true, DEEPEST));
+        if depth > DEEPEST_PERFORM {
+            let finding = self.at(&rules::TOO_LONG, frame, step, span, rules::too_long(true, DEEPEST_PERFORM));
             self.report(finding);
             return set;
         }

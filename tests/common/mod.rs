@@ -1,12 +1,12 @@
 //! Runs a small input through reading, lowering and tracing.
 
 use std::sync::Arc;
-use surehand::diag::{Diagnostic, Example, ExampleFile};
+use surehand::diag::Diagnostic;
 use surehand::model::procedure::Procedure;
 use surehand::model::{self, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::proof::{self, Examined};
 use surehand::syntax::{self, front};
-use surehand::text::{File, FileId, Files, Span};
+use surehand::text::{File, FileId, Files};
 use surehand::trace::{self, Trace};
 use surehand::writing;
 
@@ -17,7 +17,6 @@ pub const START: &str = "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevis
 /// A procedure and its models as text; files 0 arm, 1 cell, 2 policy, 3 procedure, 4 another procedure that it may perform.
 pub struct Case {
     pub texts: [String; 5],
-    pub marked: Span,
 }
 
 impl Case {
@@ -42,36 +41,8 @@ impl Case {
         self.texts[file] = self.texts[file].replace(old, new);
         self
     }
-    /// From a rule's example.
-    pub fn of(example: &Example) -> Case {
-        let patch = |file: usize| {
-            let mut texts = [EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY].map(str::to_string);
-            assert_eq!(texts[file].matches(example.replace).count(), 1, "must stand once in the fixture: {}", example.replace);
-            texts[file] = texts[file].replace(example.replace, example.text);
-            let steps = format!("{}\n1. `power on arm`\n", front::EXAMPLE);
-            Case::new([&texts[0], &texts[1], &texts[2], &steps, ""])
-        };
-        match example.file {
-            ExampleFile::Steps => Case::steps(example.text),
-            ExampleFile::Procedure => Case::procedure(example.text),
-            ExampleFile::Arm => patch(0),
-            ExampleFile::Cell => patch(1),
-            ExampleFile::Policy => patch(2),
-        }
-    }
-    fn new(marked: [&str; 5]) -> Case {
-        let mut span = Span::new(FileId(3), 0, 0);
-        let texts = std::array::from_fn(|i| {
-            if let (Some(start), Some(end)) = (marked[i].find('⟦'), marked[i].find('⟧')) {
-                span = Span::new(FileId(u32::try_from(i).unwrap_or(0)), start, end - '⟦'.len_utf8());
-            }
-            marked[i].replace(['⟦', '⟧'], "")
-        });
-        Case { texts, marked: span }
-    }
-    /// The text at a place.
-    pub fn quote(&self, span: Span) -> &str {
-        span.of(&self.texts[span.file.0 as usize])
+    fn new(texts: [&str; 5]) -> Case {
+        Case { texts: texts.map(str::to_string) }
     }
 }
 

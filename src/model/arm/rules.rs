@@ -201,7 +201,7 @@ pub static GRIP_LEVELS_OUT_OF_ORDER: Rule = Rule {
         Example::patch(Arm, "least = \"140 N\"\nmost = \"180 N\"", "least = \"140 N\"\nmost = ⟦\"130 N\"⟧"),
         Example::patch(Arm, "name = \"3\"\nleast = \"140 N\"", "name = ⟦\"3\"⟧\nleast = \"60 N\""),
     ],
-    good: &[Example::patch(Arm, "least = \"75 N\"", "least = \"40 N\"")],
+    good: &[Example::patch(Arm, "least = \"75 N\"", "least = \"70 N\"")],
     ..limit(
         "grip-levels-out-of-order",
         "a grip level's least force is above its greatest, or the levels do not grow",

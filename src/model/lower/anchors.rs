@@ -99,11 +99,14 @@ pub static PERFORMED_CONTINGENCY: Rule = reference(
 /// A section or procedure that comes to perform itself.
 pub static PERFORM_CYCLE: Rule = reference(
     "perform-cycle",
-    "a section performs itself, directly or through others",
-    "Steps are printed expanded at each call; a section that performs itself has no end.",
-    &[Example::steps(
-        "1. `perform` [one](#one)\n\n# One {.on-call #one}\n\n1. `perform` [two](#two)\n\n# Two {.on-call #two}\n\n1. `perform` [one](⟦#one⟧)\n",
-    )],
+    "a section or a procedure performs itself, directly or through others",
+    "Steps are printed expanded at each call; what performs itself has no end.",
+    &[
+        Example::steps(
+            "1. `perform` [one](#one)\n\n# One {.on-call #one}\n\n1. `perform` [two](#two)\n\n# Two {.on-call #two}\n\n1. `perform` [one](⟦#one⟧)\n",
+        ),
+        Example::steps("1. `perform` [again](⟦example.md⟧)\n"),
+    ],
     &[Example::steps("1. `perform` [one](#one)\n2. `perform` [one](#one)\n\n# One {.on-call #one}\n\n1. `read joints`\n")],
 );
 /// A procedure that cannot be had.

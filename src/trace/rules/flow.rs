@@ -186,7 +186,7 @@ pub(in crate::trace) fn too_much(span: Span) -> Diagnostic {
 /// An expansion without bound, in words.
 pub(in crate::trace) fn too_long(deep: bool, most: usize) -> String {
     if deep {
-        format!("sections perform each other more than {most} deep")
+        format!("sections and procedures perform each other more than {most} deep")
     } else {
         format!("printed out, the procedure has more than {most} steps")
     }
