@@ -112,9 +112,9 @@ impl<'a> Flower<'a, '_> {
             Node::Heading { level, text } => {
                 let (before, mut block) = self.maker.node(node, width)?;
                 if *level == 1 {
-                    let y = block.height + 2.0;
+                    let y = block.height + 1.0;
                     block.marks.push(Mark::Rule { x: 0.0, y, to_x: width, to_y: y, line: 1.2 });
-                    block.height += 6.0;
+                    block.height += 3.0;
                 }
                 self.push(block, before, true, place);
                 if let Some(last) = self.out.fragments.last_mut() {
@@ -158,7 +158,7 @@ impl<'a> Flower<'a, '_> {
                 // A page that starts with this strip does not repeat the one before.
                 self.heads.retain(|h| !matches!(h.node, Node::Strip(_)));
                 self.snapshot(place)?;
-                self.push(block, 10.0, true, place);
+                self.push(block, 7.0, true, place);
                 if let Some(last) = self.out.fragments.last_mut() {
                     last.strip = true;
                 }
@@ -171,7 +171,7 @@ impl<'a> Flower<'a, '_> {
                 let block = self.maker.row(row, width)?;
                 // Rows share their border.
                 let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
-                self.push(block, if after_row { -ROW_LINE } else { 6.0 }, false, place);
+                self.push(block, if after_row { -ROW_LINE } else { 4.0 }, false, place);
                 if let Some(last) = self.out.fragments.last_mut() {
                     last.row = true;
                 }

@@ -34,6 +34,8 @@ pub(super) const ROW_LINE: f32 = 0.8;
 pub(super) const TABLE_LINE: f32 = 0.5;
 /// Space inside cells of rows.
 const PAD: f32 = 6.0;
+/// Space left and right inside cells of a grid.
+const CELL: f32 = 5.0;
 
 /// Setter and theme: all that laying out needs.
 pub(super) struct Maker<'a> {
@@ -54,7 +56,7 @@ impl Maker<'_> {
             Style::Small => (Weight::Regular, 1.5),
             Style::Label => (Weight::Bold, 4.0),
             Style::Lead => (Weight::Bold, 6.0),
-            Style::Mark => (Weight::Regular, 4.0),
+            Style::Mark => (Weight::Regular, 2.0),
         };
         let align = if style == Style::Mark { Align::Centre } else { Align::Left };
         (Setting { size: self.theme.size(style), weight, align, white: false }, before)
@@ -90,7 +92,7 @@ impl Maker<'_> {
             Node::Text(text) => self.text(text, width),
             Node::Heading { level, text } => {
                 let setting = Setting { size: self.theme.heading(*level), weight: Weight::Bold, align: Align::Left, white: false };
-                Ok((if *level == 1 { 16.0 } else { 11.0 }, self.paragraph(text, setting, width)?))
+                Ok((if *level == 1 { 12.0 } else { 9.0 }, self.paragraph(text, setting, width)?))
             }
             Node::List(list) => {
                 let mut out = Block::default();
@@ -109,9 +111,9 @@ impl Maker<'_> {
             }
             Node::Strip(strip) => Ok((8.0, self.strip(strip, width)?)),
             Node::Row(row) => Ok((0.0, self.row(row, width)?)),
-            Node::Panel(panel) => Ok((6.0, self.panel(panel, width)?)),
+            Node::Panel(panel) => Ok((5.0, self.panel(panel, width)?)),
             Node::Group(group) => Ok((0.0, self.stack(&group.children, width)?)),
-            Node::Blanks(blanks) => Ok((6.0, self.blanks(blanks, width)?)),
+            Node::Blanks(blanks) => Ok((4.0, self.blanks(blanks, width)?)),
             Node::Grid(cells) => {
                 let mut out = Block::default();
                 for row in self.grid(cells, width)? {
@@ -263,14 +265,22 @@ impl Maker<'_> {
         Ok(out)
     }
 
-    /// Cells side by side, as many as fit; each row is a block.
+    /// Cells side by side, as many as fit; each row is a block. Cells of three lines are taken where they save height.
     pub(super) fn grid(&mut self, cells: &[Vec<Inline>], width: f32) -> Result<Vec<Block>, Error> {
+        let wide = self.grid_rows(cells, width)?;
+        let slim: Vec<_> = cells.iter().map(|c| slim(c)).collect();
+        let slim = self.grid_rows(&slim, width)?;
+        let tall = |rows: &[Block]| rows.iter().map(|r| r.height).sum::<f32>();
+        Ok(if tall(&slim) < tall(&wide) { slim } else { wide })
+    }
+
+    fn grid_rows(&mut self, cells: &[Vec<Inline>], width: f32) -> Result<Vec<Block>, Error> {
         let (setting, _) = self.style(Style::Line);
         let mut widest: f32 = 60.0;
         for cell in cells {
             widest = self.setter.lines(cell, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(widest, f32::max);
         }
-        let columns = ((width / (widest + 12.0)) as usize).clamp(1, cells.len().max(1));
+        let columns = ((width / (widest + 2.0 * CELL)) as usize).clamp(1, cells.len().max(1));
         // Even rows: six cells become three and three, not four and two.
         let rows = cells.len().div_ceil(columns);
         let columns = cells.len().div_ceil(rows.max(1)).max(1);
@@ -280,13 +290,13 @@ impl Maker<'_> {
             let mut block = Block::default();
             let mut laid = Vec::new();
             for cell in row {
-                let cell = self.paragraph(cell, setting, column - 12.0)?;
-                block.height = block.height.max(cell.height + 7.0);
+                let cell = self.paragraph(cell, setting, column - 2.0 * CELL + 0.1)?;
+                block.height = block.height.max(cell.height + 6.0);
                 laid.push(cell);
             }
             for (i, cell) in laid.into_iter().enumerate() {
                 let x = column * i as f32;
-                block.overlay(x + 6.0, 3.0, cell);
+                block.overlay(x + CELL, 2.5, cell);
                 block.marks.push(Mark::Frame { x, y: 0.0, width: column, height: block.height, line: 0.5 });
             }
             out.push(block);
@@ -294,20 +304,56 @@ impl Maker<'_> {
         Ok(out)
     }
 
-    /// A numbered row: number, instruction, actual, sign-off.
+    /// A numbered row: number, instruction, actual, sign-off. Blanks stand one above the other, and read-outs run below
+    /// the whole row, where that saves height.
     pub(super) fn row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
+        let mut best = self.row_with(row, width, false)?;
+        if !row.actual.is_empty() && !row.sign.is_empty() {
+            let stacked = self.row_with(row, width, true)?;
+            if stacked.height < best.height {
+                best = stacked;
+            }
+        }
+        if let Some(at) = row.body.iter().position(|n| matches!(n, Node::Grid(_))) {
+            let (before, below) = row.body.split_at(at);
+            let mut out = self.row_with(&Row { body: before.to_vec(), ..row.clone() }, width, false)?;
+            let below = self.stack(below, width - 2.0 * PAD)?;
+            out.add(PAD, PAD, below);
+            out.height += PAD;
+            if out.height < best.height {
+                let frame = Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line: ROW_LINE };
+                out.marks.push(frame);
+                best = out;
+            }
+        }
+        if row.changed {
+            best.marks.push(Mark::Fill { x: -9.0, y: 0.0, width: 3.0, height: best.height });
+        }
+        Ok(best)
+    }
+
+    fn row_with(&mut self, row: &Row, width: f32, stacked: bool) -> Result<Block, Error> {
         let c = self.theme.row;
         let scale = self.theme.scale;
-        let (number, sign) = (c.number * scale, if row.sign.is_empty() { 0.0 } else { c.sign * scale });
-        let actual = if row.actual.is_empty() { 0.0 } else { c.actual * scale };
+        let number = c.number * scale;
+        let mut actual = if row.actual.is_empty() { 0.0 } else { c.actual * scale };
+        let mut sign = if row.sign.is_empty() { 0.0 } else { c.sign * scale };
+        if stacked {
+            (actual, sign) = (0.0, actual.max(sign));
+        }
         let body = width - number - actual - sign;
         let number_block = self.number(&row.number, number - PAD - 2.0)?;
-        let cells = [
-            (0.0, PAD, number_block),
-            (number, PAD, self.stack(&row.body, body - 2.0 * PAD)?),
-            (number + body, 4.0, self.stack(&row.actual, (actual - 8.0).max(0.0))?),
-            (number + body + actual, 4.0, self.stack(&row.sign, (sign - 8.0).max(0.0))?),
-        ];
+        let actual_block = self.stack(&row.actual, if stacked { sign - 8.0 } else { (actual - 8.0).max(0.0) })?;
+        let mut sign_block = self.stack(&row.sign, (sign - 8.0).max(0.0))?;
+        let mut cells = vec![(0.0, PAD, number_block), (number, PAD, self.stack(&row.body, body - 2.0 * PAD)?)];
+        if stacked {
+            let mut both = actual_block;
+            both.add(4.0, 0.0, std::mem::take(&mut sign_block));
+            sign_block = both;
+        } else {
+            cells.push((number + body, 4.0, actual_block));
+        }
+        cells.push((number + body + actual, 4.0, sign_block));
         let height = cells.iter().map(|(_, _, b)| b.height + 2.0 * 5.0).fold(24.0, f32::max);
         let mut out = Block { height, marks: Vec::new() };
         out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height, line: ROW_LINE });
@@ -316,9 +362,6 @@ impl Maker<'_> {
                 out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: height, line: 0.5 });
             }
             out.overlay(x + pad, 5.0, block);
-        }
-        if row.changed {
-            out.marks.push(Mark::Fill { x: -9.0, y: 0.0, width: 3.0, height });
         }
         Ok(out)
     }
@@ -388,7 +431,7 @@ impl Maker<'_> {
         if body.height > 0.0 {
             out.add(if dark || alert { 4.0 } else { 0.0 }, inset + 8.0, body);
         }
-        out.height += 6.0 + inset;
+        out.height += 4.0 + inset;
         out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line });
         if double {
             out.marks.push(Mark::Frame {
@@ -401,4 +444,25 @@ impl Maker<'_> {
         }
         Ok(out)
     }
+}
+
+/// A cell of a grid with its first value on a line of its own.
+fn slim(cell: &[Inline]) -> Vec<Inline> {
+    let mut out = Vec::with_capacity(cell.len() + 1);
+    let mut rest = cell.iter();
+    for inline in rest.by_ref() {
+        out.push(inline.clone());
+        if matches!(inline, Inline::Field { .. }) {
+            out.push(Inline::Break);
+            break;
+        }
+    }
+    match rest.clone().next() {
+        Some(Inline::Text(text)) => {
+            out.push(Inline::Text(text.trim_start().to_owned()));
+            out.extend(rest.skip(1).cloned());
+        }
+        _ => out.extend(rest.cloned()),
+    }
+    out
 }
