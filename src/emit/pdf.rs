@@ -12,18 +12,21 @@ mod stack;
 use super::Print;
 use crate::error::Error;
 use crate::template::theme::Theme;
-use crate::template::tree::{Running, Text};
+use crate::template::tree::{GroupKind, Node, Running, Text};
 use content::{Used, Writer};
 use lines::{Align, Setting};
 use marks::Mark;
+use paginate::Sheet;
 use rayon::prelude::*;
 pub(super) use setter::FONTS;
 use setter::{Setter, Weight};
 use stack::{Block, Maker};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Space between running head or foot and the body.
-const GAP: f32 = 10.0;
+const GAP: f32 = 7.0;
+/// Most times the pages are made until the numbers printed on them are right.
+const PASSES: usize = 4;
 
 /// Lays out and writes a PDF.
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
@@ -39,8 +42,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     setter.page = None;
     let top = margin.top + head + GAP;
     let bottom = paper_height - margin.bottom - foot - GAP;
-    let flow = flow::flow(&tree.body, &mut setter, theme, width)?;
-    let sheets = paginate::paginate(flow, bottom - top)?;
+    let sheets = sheets(&tree.body, &mut setter, theme, width, bottom - top)?;
     let count = sheets.len();
     let mut frames = Vec::with_capacity(count);
     for i in 0..count {
@@ -113,6 +115,43 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     })
 }
 
+/// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again
+/// until those numbers are their own.
+fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height: f32) -> Result<Vec<Sheet>, Error> {
+    contingencies(body, &mut setter.pages_of);
+    for _ in 0..PASSES {
+        setter.sequence.clear();
+        let sheets = paginate::paginate(flow::flow(body, setter, theme, width)?, height)?;
+        let mut settled = true;
+        for (i, sheet) in sheets.iter().enumerate() {
+            for (item, _) in &sheet.items {
+                if let Some(page) = setter.pages_of.get_mut(item) {
+                    settled &= std::mem::replace(page, i + 1) == i + 1;
+                }
+            }
+        }
+        if settled {
+            return Ok(sheets);
+        }
+    }
+    // Numbers that never settle are left out rather than printed wrong.
+    setter.pages_of.clear();
+    setter.sequence.clear();
+    paginate::paginate(flow::flow(body, setter, theme, width)?, height)
+}
+
+/// The contingencies of the print, each with a page number as wide as any.
+fn contingencies(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
+    for node in nodes {
+        if let Node::Group(group) = node {
+            if let (GroupKind::Contingency, Some(item)) = (group.kind, &group.item) {
+                out.insert(item.clone(), 888);
+            }
+            contingencies(&group.children, out);
+        }
+    }
+}
+
 /// A running head (with a rule below) or foot (with a rule above).
 fn running(part: &Running, setter: &mut Setter, theme: &Theme, width: f32, head: bool) -> Result<Block, Error> {
     let mut out = Block::default();
@@ -148,7 +187,7 @@ fn running(part: &Running, setter: &mut Setter, theme: &Theme, width: f32, head:
         }
         Ok(block)
     };
-    let (left, middle) = (width * 0.40, width * 0.36);
+    let (left, middle) = (width * 0.47, width * 0.31);
     let columns = [
         (0.0, column(&part.left, Align::Left, left - 6.0)?),
         (left, column(&part.middle, Align::Centre, middle)?),

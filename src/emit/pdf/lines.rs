@@ -112,6 +112,17 @@ impl Flat {
                     if self.text[start..].chars().count() <= WHOLE {
                         self.whole.push(start..self.text.len());
                     }
+                    let mut ways = Vec::new();
+                    led_to(content, &mut ways);
+                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
+                    match pages.as_slice() {
+                        [] => {}
+                        [(_, page)] => self.words(look, &format!(" (page\u{a0}{page})")),
+                        several => {
+                            let each: Vec<String> = several.iter().map(|(to, page)| format!("{to} page\u{a0}{page}")).collect();
+                            self.words(look, &format!(" ({})", each.join(", ")));
+                        }
+                    }
                 }
                 Inline::Link { to, content } => {
                     let link = setter.field(to);
@@ -125,6 +136,19 @@ impl Flat {
     }
 }
 
+/// Where the links among these lead, each once.
+fn led_to<'a>(inlines: &'a [Inline], out: &mut Vec<&'a str>) {
+    for inline in inlines {
+        match inline {
+            Inline::Link { to, .. } if !out.contains(&to.as_str()) => out.push(to),
+            Inline::Field { content, .. } | Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) => {
+                led_to(content, out);
+            }
+            _ => {}
+        }
+    }
+}
+
 impl Setter {
     /// Sets a paragraph into lines of at most `width`.
     pub(super) fn lines(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Vec<Line>, Error> {
@@ -134,7 +158,8 @@ impl Setter {
         let mut filler = Filler { lines: Vec::new(), pieces: Vec::new(), used: 0.0, width, setting };
         let (mut start, mut next) = (0, 0);
         let free = |(end, kind): &(usize, BreakOpportunity)| {
-            *kind == BreakOpportunity::Mandatory || !flat.whole.iter().any(|r| r.start < *end && *end < r.end)
+            *kind == BreakOpportunity::Mandatory
+                || !flat.whole.iter().any(|r| r.start < *end && *end < r.end) && !parts_unit(&flat.text[..*end], &flat.text[*end..])
         };
         while let Some(offset) = breaks[next..].iter().position(free) {
             let mut last = next + offset;
@@ -288,6 +313,12 @@ impl Filler {
         }
         marks.push(Mark::Run(run));
     }
+}
+
+/// Whether a break here would part a number from its unit.
+fn parts_unit(before: &str, after: &str) -> bool {
+    let unit = after.split(|c: char| !c.is_ascii_alphabetic()).next().unwrap_or("");
+    matches!(unit, "deg" | "mm" | "kg" | "N") && before.trim_end_matches(' ').ends_with(|c: char| c.is_ascii_digit())
 }
 
 /// Width without the spaces behind.

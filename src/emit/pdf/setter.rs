@@ -2,7 +2,7 @@
 
 use crate::error::Error;
 use rustybuzz::{Face, Feature, UnicodeBuffer};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Font files of the print, by weight.
 pub(in crate::emit) static FONTS: [(&str, &[u8]); 2] = [
@@ -50,6 +50,8 @@ pub(super) struct Setter {
     field_cache: HashMap<String, u32>,
     /// This page and the number of pages, while running heads are set.
     pub page: Option<(usize, usize)>,
+    /// The page on which each contingency begins, printed behind what leads there.
+    pub pages_of: BTreeMap<String, usize>,
 }
 
 impl Setter {
@@ -68,6 +70,7 @@ impl Setter {
             fields: vec![String::new()],
             field_cache: HashMap::new(),
             page: None,
+            pages_of: BTreeMap::new(),
         })
     }
 
