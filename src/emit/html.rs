@@ -174,7 +174,12 @@ fn id(item: Option<&str>, out: &mut String) {
 fn table(t: &Table, out: &mut String) {
     out.push_str(if t.ruled { "<table" } else { "<table class=\"plain\"" });
     id(t.item.as_deref(), out);
-    out.push_str(">\n");
+    out.push_str(">\n<colgroup>");
+    let total: f32 = t.widths.iter().sum();
+    for weight in &t.widths {
+        let _ = write!(out, "<col width=\"{:.0}%\"/>", weight / total * 100.0);
+    }
+    out.push_str("</colgroup>\n");
     let cells = |row: &[Vec<Node>], tag: &str, out: &mut String| {
         out.push_str("<tr>");
         for cell in row {

@@ -11,11 +11,12 @@ const NUMBER: usize = 8;
 
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
-    let mut out = Out { text: String::new(), indent: String::new() };
+    let mut out = Out { text: String::new(), indent: String::new(), status: status(&tree.header) };
     out.running(&tree.header);
     out.rule('=');
     tree.body.iter().for_each(|n| out.node(n));
     out.rule('=');
+    out.paragraph("", &out.status.clone());
     out.running(&tree.footer);
     Ok(out.text.into_bytes())
 }
@@ -23,11 +24,20 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
 struct Out {
     text: String,
     indent: String,
+    /// Said again above every chapter: a text has no pages that could carry it.
+    status: String,
 }
 
-/// The words, with no-break spaces as spaces.
+/// "[DRAFT, 1 error | INVENTED DATA]"
+fn status(header: &Running) -> String {
+    let label = header.middle.iter().filter(|t| t.style == Style::Label).map(|t| words(&t.text));
+    let parts: Vec<String> = label.chain(header.banners.iter().map(|b| words(&b.text))).collect();
+    if parts.is_empty() { String::new() } else { format!("[{}]", parts.join(" | ")) }
+}
+
+/// The words. No-break spaces stay until lines are filled: the gaps they make keep values apart.
 fn words(inlines: &[Inline]) -> String {
-    plain_text(inlines).replace('\u{a0}', " ")
+    plain_text(inlines)
 }
 
 fn is_blank_line(text: &str) -> bool {
@@ -43,7 +53,8 @@ impl Out {
 
     fn rule(&mut self, c: char) {
         self.gap();
-        self.text.extend(std::iter::repeat_n(c, WIDTH));
+        self.text.push_str(&self.indent);
+        self.text.extend(std::iter::repeat_n(c, WIDTH - self.indent.chars().count()));
         self.text.push('\n');
     }
 
@@ -71,7 +82,7 @@ impl Out {
                     used = length;
                     open = true;
                 }
-                self.text.push_str(word);
+                self.text.extend(word.chars().map(|c| if c == '\u{a0}' { ' ' } else { c }));
             }
             if open {
                 self.text.push('\n');
@@ -100,6 +111,9 @@ impl Out {
         match node {
             Node::Heading { level, text } => {
                 self.gap();
+                if *level == 1 {
+                    self.paragraph("", &self.status.clone());
+                }
                 let text = words(text);
                 let length = text.chars().count().min(WIDTH);
                 self.paragraph("", &text);
@@ -127,7 +141,7 @@ impl Out {
             Node::Panel(panel) => self.panel(panel),
             Node::Group(group) => self.group(group),
             Node::Blanks(blanks) => self.blanks(blanks),
-            Node::Grid(cells) => cells.iter().for_each(|c| self.paragraph("", &words(c).replace('\n', "  "))),
+            Node::Grid(cells) => cells.iter().for_each(|c| self.paragraph("", &words(c).replace('\n', " \u{a0}\u{a0} "))),
         }
     }
 
@@ -139,7 +153,7 @@ impl Out {
     fn table(&mut self, table: &Table) {
         self.gap();
         let cell = |nodes: &Vec<Node>| -> String {
-            let mut inner = Out { text: String::new(), indent: String::new() };
+            let mut inner = Out { text: String::new(), indent: String::new(), status: String::new() };
             nodes.iter().for_each(|n| inner.node(n));
             inner.text.trim_end().to_owned()
         };
@@ -173,7 +187,7 @@ impl Out {
         let pad = " ".repeat(NUMBER);
         self.within(&pad, |out| {
             row.body.iter().for_each(|n| out.node(n));
-            let mut marks = Out { text: String::new(), indent: String::new() };
+            let mut marks = Out { text: String::new(), indent: String::new(), status: String::new() };
             row.actual.iter().chain(&row.sign).for_each(|n| marks.node(n));
             // The large box stands for the step, the small one for its not being applicable.
             let marks: Vec<&str> = marks.text.lines().filter(|l| !l.is_empty()).map(|l| if l == "[ ]" { "[ ] done" } else { l }).collect();
@@ -196,10 +210,17 @@ impl Out {
             Frame::Hold => "# ",
             Frame::Note | Frame::Witness | Frame::Plain => "| ",
         };
+        let hold = panel.frame == Frame::Hold;
+        if hold {
+            self.rule('#');
+        }
         self.within(edge, |out| {
             out.paragraph("", &words(&panel.title));
             panel.children.iter().for_each(|n| out.node(n));
         });
+        if hold {
+            self.paragraph("", &"#".repeat(WIDTH - self.indent.chars().count()));
+        }
     }
 
     fn group(&mut self, group: &Group) {
