@@ -326,7 +326,7 @@ fn contingencies_say_where_they_are_entered() {
         Some((Label::IfNot, "go to C1, Back out".to_owned()))
     );
     let first = strips(&instruction)[0].stopped.as_ref().map(surehand::document::Prose::text).unwrap_or_default();
-    assert!(first.ends_with("on the reader's word. At step 8 or 9: C1."), "{first}");
+    assert!(first.ends_with("on the reader's word. Way back from step 8 or 9: C1."), "{first}");
 }
 
 #[test]

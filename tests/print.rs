@@ -245,6 +245,28 @@ fn links_and_outline_lead_to_their_pages() {
 }
 
 #[test]
+fn what_leads_to_a_contingency_names_its_page() {
+    let texts = page_texts(&emit(&sample::document(), "pdf"));
+    let home = texts.iter().position(|t| t.contains("CONTINGENCY. Entered only from")).expect("a contingency") + 1;
+    let named: Vec<&str> = texts
+        .iter()
+        .flat_map(|t| t.match_indices("(page ").map(|(at, lead)| t[at + lead.len()..].split(')').next().unwrap_or("")))
+        .collect();
+    assert!(!named.is_empty() && named.iter().all(|n| *n == home.to_string()), "{named:?}, but it stands on page {home}");
+}
+
+#[test]
+fn the_text_keeps_values_apart_and_says_its_status_again() {
+    let text = String::from_utf8(emit(&sample::document(), "text")).expect("UTF-8");
+    assert!(text.contains(" deg   from "), "a band and what it is reached from stand apart");
+    let chapters = text.lines().filter(|l| l.len() > 2 && l.chars().all(|c| c == '=')).count() - 2;
+    let said = text.lines().filter(|l| l.starts_with('[') && l.contains(" | ")).count();
+    assert!(chapters > 1 && said == chapters + 1, "{said} times for {chapters} chapters and the end");
+    let hold = text.lines().position(|l| l.starts_with("# ") && l.contains("HOLD POINT")).expect("a hold point");
+    assert!(text.lines().nth(hold - 1).is_some_and(|l| l.len() == 78 && l.chars().all(|c| c == '#')));
+}
+
+#[test]
 fn the_strip_is_repeated_with_its_cautions() {
     let texts = page_texts(&emit(&sample::document(), "pdf"));
     let loaded: Vec<_> = texts.iter().filter(|t| t.contains("BLOCK 2 of 2")).collect();
@@ -268,7 +290,7 @@ fn long_documents_fill_pages_and_never_split_a_step() {
     let document = long(30);
     let pdf = emit(&document, "pdf");
     let texts = page_texts(&pdf);
-    assert!((300 / 9..300 / 5).contains(&texts.len()), "{} pages for 300 steps", texts.len());
+    assert!((300 / 10..300 / 5).contains(&texts.len()), "{} pages for 300 steps", texts.len());
     let text = texts.join(" ");
     assert_eq!(text.matches("SHOULDER LOWER to -5.0 deg").count(), 300);
     // A heading is never the last thing on a page.

@@ -233,7 +233,7 @@ impl<'a> Body<'a> {
         let item = format!("{name}{dash}b{block}{part}");
         let field = |key: &str, text: String| Field::new(format!("{item}.{key}"), text);
         // The very first block starts as declared, which is printed directly before it.
-        let wanted = opens.is_some() && !(name.is_empty() && *block == 1);
+        let wanted = opens.is_some_and(|steps| self.wants_read_outs(at, steps)) && !(name.is_empty() && *block == 1);
         let cautions = if self.basis.is_loaded(row) { wording::loaded(at.procedure, &item) } else { Vec::new() };
         let strip = Strip {
             block_number: field("block", format!("{name}{space}BLOCK {block} of {total}")),
@@ -248,13 +248,26 @@ impl<'a> Body<'a> {
         Some(Block::Strip(strip))
     }
 
+    /// Whether a block is opened with the read-outs: not where its first step prints them all, with the limits that
+    /// count there, and not where nothing in it moves the arm or works on what it holds.
+    fn wants_read_outs(&self, at: At<'_>, steps: &[StepId]) -> bool {
+        let first = steps.first().map(|s| &at.procedure.step(*s).kind);
+        let shown = match first {
+            Some(Kind::ReadJoints | Kind::ExpectAt(_) | Kind::Turnover) => true,
+            Some(Kind::ExpectPose(pose)) => at.procedure.arm.poses[pose.value.at()].angles.iter().all(Option::is_some),
+            _ => false,
+        };
+        let words = |s: &StepId| matches!(at.procedure.step(*s).kind, Kind::Tell(_) | Kind::Record { .. } | Kind::Read(_));
+        !shown && !steps.iter().all(words)
+    }
+
     /// What to do when stopped inside a block, and the contingencies its steps name.
     fn stopped(&self, at: At<'_>, steps: &[StepId], id: String) -> Prose {
         let mut ways: Vec<(String, Vec<String>)> = Vec::new();
         self.exits(at, steps, &mut ways);
         let mut spans = vec![Span::Plain { text: wording::STOPPED.to_owned() }];
         for (to, from) in ways {
-            spans.push(Span::Plain { text: format!(" At step {}: ", super::situation::either(from)) });
+            spans.push(Span::Plain { text: format!(" Way back from step {}: ", super::situation::either(from)) });
             spans.push(Span::Link { text: to.clone(), to });
             spans.push(Span::Plain { text: ".".to_owned() });
         }
@@ -290,15 +303,14 @@ impl<'a> Body<'a> {
     fn alert(&mut self, at: At<'_>, alert: &model::Alert) -> Block {
         self.alerts += 1;
         let item = format!("a{}", self.alerts);
-        let part =
-            |name: &str, text: &Option<model::Text>| text.as_ref().map(|t| opened(self.basis.prose(at, format!("{item}.{name}"), t)));
+        let part = |name: &str, text: &Option<model::Text>| text.as_ref().map(|t| self.basis.prose(at, format!("{item}.{name}"), t));
         Block::Alert(Alert {
             signal: match alert.kind {
                 AlertKind::Warning => Signal::Warning,
                 AlertKind::Caution => Signal::Caution,
                 AlertKind::Note => Signal::Note,
             },
-            hazard: part("hazard", &alert.hazard),
+            hazard: part("hazard", &alert.hazard).map(opened),
             consequence: part("consequence", &alert.consequence),
             avoid: part("avoid", &alert.avoid),
             text: alert.words.iter().enumerate().map(|(i, t)| opened(self.basis.prose(at, format!("{item}.text{}", i + 1), t))).collect(),
