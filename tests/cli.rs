@@ -309,6 +309,20 @@ fn nothing_is_printed_while_an_error_stands_except_a_marked_draft() {
     assert_eq!(names(folder.path()), ["a.html", "a.md", "a.txt", "b.md"]);
 }
 
+#[cfg(target_os = "linux")]
+#[test]
+fn what_a_cut_off_run_has_left_is_removed_with_a_note() {
+    let folder = project(&[("a.md", &steps(CLEAN))]);
+    // No process has a number as large as this.
+    let left = folder.path().join(".a.txt.4294967295-0.surehand-tmp");
+    let file = fs::File::create(&left).unwrap_or_else(|e| panic!("{e}"));
+    file.set_modified(std::time::UNIX_EPOCH).unwrap_or_else(|e| panic!("{e}"));
+    let done = run(folder.path(), &["build", "a.md", "--format", "text"]);
+    assert_eq!((code(&done), out(&done).as_str()), (0, "wrote a.txt\n"));
+    assert_eq!(err(&done), "removed .a.txt.4294967295-0.surehand-tmp: an earlier run was cut off while it wrote\n");
+    assert_eq!(names(folder.path()), ["a.md", "a.txt"]);
+}
+
 #[test]
 fn a_clean_procedure_is_printed_whole_and_the_same_each_time() {
     let folder = project(&[("jobs/a.md", &steps(CLEAN))]);

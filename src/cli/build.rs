@@ -87,7 +87,7 @@ fn deliver(args: &Args, world: &dyn World, outputs: &[Output]) -> Result<(), Err
         if let Some(folder) = target.parent().filter(|f| !f.as_os_str().is_empty()) {
             world.make_folder(folder)?;
         }
-        world.write(target, &output.bytes)?;
+        show::write(world, target, &output.bytes)?;
         let pages = output.pages.map_or(String::new(), |n| format!(" ({})", show::count(n, "page", "pages")));
         show::output(&format!("wrote {}{pages}\n", target.display()))?;
     }

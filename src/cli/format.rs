@@ -29,7 +29,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
                 show::message(&format!("{}: would change", file.path.display()));
                 code = 1;
             }
-            Ok(Some(text)) => match world.write(&file.path, text.as_bytes()) {
+            Ok(Some(text)) => match show::write(world, &file.path, text.as_bytes()) {
                 Ok(()) => {
                     changed += 1;
                     show::message(&format!("{}: formatted", file.path.display()));

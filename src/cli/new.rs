@@ -37,7 +37,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         if let Some(parent) = path.parent() {
             world.make_folder(parent)?;
         }
-        world.write(&path, text.as_bytes())?;
+        show::write(world, &path, text.as_bytes())?;
     }
     let shown = folder.display();
     let mut out: String = STARTER.iter().map(|(name, _)| format!("wrote {shown}/{name}\n")).collect();

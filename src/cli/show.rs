@@ -7,6 +7,7 @@ use crate::error::Error;
 use crate::session::World;
 use crate::text::Files;
 use std::io::{self, Write as _};
+use std::path::Path;
 
 /// How findings are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -62,6 +63,15 @@ pub(super) fn output_bytes(bytes: &[u8]) -> Result<(), Error> {
 /// Writes a message; where even that fails there is nobody left to tell.
 pub(super) fn message(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{text}");
+}
+
+/// Writes a file, and says what an earlier run that was cut off had left beside it.
+pub(super) fn write(world: &dyn World, path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    for name in world.write(path, bytes)? {
+        let leftover = path.with_file_name(name);
+        message(&render::clean(&format!("removed {}: an earlier run was cut off while it wrote", leftover.display())));
+    }
+    Ok(())
 }
 
 /// A failure of the environment as one line.

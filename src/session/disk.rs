@@ -32,7 +32,7 @@ impl World for DiskWorld {
         }
         bounded(file, opened.len(), &full)
     }
-    fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
         write::replace(path, bytes, &|_| Ok(()))
     }
     fn make_folder(&self, path: &Path) -> Result<(), Error> {

@@ -49,7 +49,7 @@ impl World for MemoryWorld {
             (None, None) => Err(file_error(&full, "there is no such file or folder")),
         }
     }
-    fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
         let mut left = self.writes.lock().unwrap_or_else(PoisonError::into_inner);
         match left.as_mut() {
             Some(0) => return Err(file_error(path, "not written, and what stood there before is untouched: no space left on device")),
@@ -57,7 +57,7 @@ impl World for MemoryWorld {
             None => {}
         }
         self.files().insert(path.to_owned(), bytes.to_owned());
-        Ok(())
+        Ok(Vec::new())
     }
     fn make_folder(&self, _: &Path) -> Result<(), Error> {
         Ok(())

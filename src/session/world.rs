@@ -29,8 +29,9 @@ pub enum Kind {
 pub trait World: Send + Sync {
     /// The bytes of the regular file `path` beneath `root`. Symbolic links may not lead out of the root.
     fn read(&self, root: &Path, path: &Inside) -> Result<Vec<u8>, Error>;
-    /// Writes a file whole or not at all: a reader sees the old content or the new, never a mixture.
-    fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), Error>;
+    /// Writes a file whole or not at all: a reader sees the old content or the new, never a mixture. Returns the names
+    /// of what runs that were cut off had left in the folder, and which is gone now.
+    fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error>;
     /// Makes a folder and those above it.
     fn make_folder(&self, path: &Path) -> Result<(), Error>;
     /// What stands at `path`, links followed.
