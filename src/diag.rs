@@ -159,7 +159,7 @@ pub struct Rule {
     pub family: Family,
     /// Weight unless the policy says otherwise.
     pub severity: Severity,
-    /// A physical limit. See [`Rule::is_fixed`].
+    /// Holds at every site, as a physical limit does. See [`Rule::fixed`].
     pub physical: bool,
     /// One line: what is wrong when this rule speaks.
     pub summary: &'static str,
@@ -174,11 +174,21 @@ pub struct Rule {
 }
 
 impl Rule {
-    /// Whether no policy softens it and no waiver lifts it: a physical limit, or an error that leaves open what the
-    /// files say or which way the steps go. Behind such a one nothing was checked that could be signed for.
-    pub fn is_fixed(&self) -> bool {
+    /// What it is about, where no policy softens it and no waiver lifts it: a physical limit, or an error that leaves open
+    /// what the files say or which way the steps go. Behind such a one nothing was checked that could be signed for.
+    pub fn fixed(&self) -> Option<&'static str> {
         let basis = matches!(self.family, Family::File | Family::Notation | Family::Model | Family::Reference | Family::Flow);
-        self.physical || basis && self.severity == Severity::Error
+        match self.family {
+            _ if basis && (self.physical || self.severity == Severity::Error) => Some("what the files say or which way the steps go"),
+            _ if !self.physical => None,
+            Family::Print => Some("what a print must carry"),
+            Family::Document => Some("what may be softened or waived"),
+            _ => Some("a physical limit"),
+        }
+    }
+    /// Whether no policy softens it and no waiver lifts it.
+    pub fn is_fixed(&self) -> bool {
+        self.fixed().is_some()
     }
     /// A finding of this rule at `span`. `message` says what was asked and what is possible, with numbers.
     pub fn at(&'static self, span: Span, message: impl Into<String>) -> Diagnostic {

@@ -73,12 +73,8 @@ fn index(rules: &[&Rule]) -> String {
 
 fn page(rule: &Rule) -> String {
     let weight = rule.severity.word();
-    let physical = match (rule.physical, rule.is_fixed()) {
-        (true, _) => "; a physical limit: no policy softens it and no waiver lifts it",
-        (false, true) => "; no policy softens it and no waiver lifts it",
-        (false, false) => "",
-    };
-    let mut out = format!("{}: {}\n({weight}; {}{physical})\n\n", rule.id, rule.summary, rule.family.title());
+    let fixed = rule.fixed().map_or(String::new(), |about| format!("; {about}: no policy softens it and no waiver lifts it"));
+    let mut out = format!("{}: {}\n({weight}; {}{fixed})\n\n", rule.id, rule.summary, rule.family.title());
     let mut item = |title: &str, text: &str| {
         let _ = writeln!(out, "{title}\n{}", wrapped(text));
     };

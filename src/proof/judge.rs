@@ -54,6 +54,7 @@ pub static UNKNOWN_RULE: Rule = rule(
     "A name that matches nothing changes nothing, and whoever wrote it believes that it does.",
     &[
         Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nseverities = { ⟦open-wat⟧ = \"error\" }"),
+        Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nwaivable = [⟦\"open-wat\"⟧]"),
         Example::procedure(waiver!("rule = ⟦\"open-wat\"⟧\nreason = \"None.\"\npost = \"Shift lead\"\nexpires = \"2027-01-01\"")),
     ],
     &[Example::patch(ExampleFile::Policy, "paper = \"A4\"", "paper = \"A4\"\nseverities = { open-wait = \"error\" }")],
@@ -90,17 +91,17 @@ pub static RULES: &[&Rule] = &[&SOFTENED_PHYSICAL_RULE, &UNKNOWN_RULE, &WAIVER_N
 pub(super) fn apply(p: &Procedure, rules: &[&'static Rule], findings: &mut Vec<Diagnostic>) -> Vec<(compiled::Waiver, Vec<usize>)> {
     let known = |id: &str| rules.iter().copied().find(|r| r.id == id);
     for (id, severity) in &p.policy.severities {
-        match known(&id.value) {
+        match known(&id.value).map(|rule| (rule, rule.fixed())) {
             None => findings.push(unknown(id, rules)),
-            Some(rule) if rule.is_fixed() && *severity < rule.severity => findings.push(softened(id, rule)),
-            Some(rule) => findings.iter_mut().filter(|f| f.rule == rule).for_each(|f| f.severity = *severity),
+            Some((rule, Some(about))) if *severity < rule.severity => findings.push(softened(id, rule, about)),
+            Some((rule, _)) => findings.iter_mut().filter(|f| f.rule == rule).for_each(|f| f.severity = *severity),
         }
     }
     for id in &p.policy.waivable {
-        match known(&id.value) {
+        match known(&id.value).map(|rule| (rule, rule.fixed())) {
             None => findings.push(unknown(id, rules)),
-            Some(rule) if rule.is_fixed() => findings.push(softened(id, rule)),
-            Some(_) => {}
+            Some((rule, Some(about))) => findings.push(softened(id, rule, about)),
+            Some((_, None)) => {}
         }
     }
     let mut lifted: Vec<(compiled::Waiver, Span, Vec<Diagnostic>)> = Vec::new();
@@ -160,12 +161,9 @@ fn covers(p: &Procedure, waiver: &Waiver, span: Span) -> bool {
 
 fn refused(p: &Procedure, waiver: &Waiver, rule: &Rule, allowed: bool) -> Option<Diagnostic> {
     if !allowed {
-        let why = if rule.physical {
-            "is about a physical limit, which no signature moves"
-        } else if rule.is_fixed() {
-            "tells that something could not be read or followed, so nothing was checked that could be signed for"
-        } else {
-            "is not among the rules the policy lets be waived"
+        let why = match rule.fixed() {
+            Some(about) => format!("is about {about}, which no signature moves"),
+            None => "is not among the rules the policy lets be waived".to_owned(),
         };
         return Some(
             WAIVER_NOT_ALLOWED
@@ -188,17 +186,9 @@ fn unknown(id: &Spanned<String>, rules: &[&'static Rule]) -> Diagnostic {
     }
 }
 
-fn softened(id: &Spanned<String>, rule: &Rule) -> Diagnostic {
+fn softened(id: &Spanned<String>, rule: &Rule, about: &str) -> Diagnostic {
     SOFTENED_PHYSICAL_RULE
-        .at(
-            id.span,
-            format!(
-                "`{}` is about {} and stays {} at every site",
-                rule.id,
-                if rule.physical { "a physical limit" } else { "what the files say or which way the steps go" },
-                a(rule.severity)
-            ),
-        )
+        .at(id.span, format!("`{}` is about {about} and stays {} at every site", rule.id, a(rule.severity)))
         .help("take it out of the policy")
 }
 

@@ -19,57 +19,57 @@ const fn rule(id: &'static str, summary: &'static str, why: &'static str) -> Rul
 /// The templating language itself refused.
 pub static FAILS: Rule = rule(
     "template-fails",
-    "A template cannot be run",
+    "a template cannot be run",
     "A print from a template that stopped half-way would look complete. Nothing is printed until it runs to its end.",
 );
 /// Outside the page vocabulary.
 pub static MARKUP: Rule = rule(
     "template-markup",
-    "A template writes markup outside the page vocabulary",
+    "a template writes markup outside the page vocabulary",
     "Every element and class has one meaning in print, screen and text. One that is not known would be dropped by one of them.",
 );
 /// The theme file is wrong.
 pub static THEME: Rule = rule(
     "template-theme",
-    "The theme has an unknown key or a size that cannot be printed",
+    "the theme has an unknown key or a size that cannot be printed",
     "Sizes below the legibility floor or margins off the paper make a page that cannot be read at the console.",
 );
 /// An item is missing.
 pub static DROPS_ITEM: Rule = rule(
     "template-drops-item",
-    "A template leaves out a step, alert, hold point or section",
+    "a template leaves out a step, alert, hold point or section",
     "A hold point that is not printed is not held. A site may word and arrange a print, never shorten it.",
 );
 /// An item is there twice.
 pub static REPEATS_ITEM: Rule =
-    rule("template-repeats-item", "A template prints an item more than once", "A step printed twice is done twice.");
+    rule("template-repeats-item", "a template prints an item more than once", "A step printed twice is done twice.");
 /// Items in another order.
 pub static REORDERS: Rule = rule(
     "template-reorders",
-    "A template prints items in another order than the procedure",
+    "a template prints items in another order than the procedure",
     "Only the order of the procedure was checked.",
 );
 /// An item of its own.
 pub static ADDS_ITEM: Rule = rule(
     "template-adds-item",
-    "A template prints an item the procedure does not have",
+    "a template prints an item the procedure does not have",
     "What is printed as a step must have been checked as one.",
 );
 /// A value is missing.
 pub static DROPS_FIELD: Rule = rule(
     "template-drops-field",
-    "A template leaves out a checked value",
+    "a template leaves out a checked value",
     "A target without its band, or a first page without its cautions, is not the document that was checked.",
 );
 /// A value is changed.
 pub static ALTERS_FIELD: Rule = rule(
     "template-alters-field",
-    "A template changes a checked value",
+    "a template changes a checked value",
     "The value printed must be the value checked, to the last sign and decimal.",
 );
 /// A place to sign or write is missing.
 pub static DROPS_BLANK: Rule =
-    rule("template-drops-blank", "A template leaves out a sign-off or a blank", "A step that cannot be marked cannot be shown to be done.");
+    rule("template-drops-blank", "a template leaves out a sign-off or a blank", "A step that cannot be marked cannot be shown to be done.");
 
 /// Every rule of this floor.
 pub static RULES: &[&Rule] =
