@@ -200,7 +200,8 @@ mod tests {
         assert_eq!(swept, gone);
         let mut left = names(folder.path());
         let mut expected: Vec<_> = kept.into_iter().chain([young, link, "c.txt".to_owned()]).collect();
-        (left.sort(), expected.sort());
+        left.sort();
+        expected.sort();
         assert_eq!(left, expected);
         Ok(())
     }
