@@ -24,13 +24,13 @@ pub struct Examined {
     /// Its trace.
     pub trace: Arc<Trace>,
     /// Everything found, by file and place, severities and waivers applied.
-    pub findings: Vec<Diagnostic>,
+    pub findings: Arc<[Diagnostic]>,
     /// The waivers that are in force, each with the findings it lifts as indices of `findings`.
     pub waived: Vec<(Waiver, Vec<usize>)>,
     /// What was checked.
-    pub covered: Vec<Check>,
+    pub covered: Arc<[Check]>,
     /// What was not.
-    pub gaps: Vec<Gap>,
+    pub gaps: Arc<[Gap]>,
     /// The key to an approvable document; none while an error stands.
     pub checked: Option<Checked>,
 }
@@ -44,11 +44,11 @@ pub struct Checked {
     /// Its trace.
     pub trace: Arc<Trace>,
     /// What was found and stands: warnings, advice, and what was waived.
-    pub findings: Vec<Diagnostic>,
+    pub findings: Arc<[Diagnostic]>,
     /// What was checked.
-    pub covered: Vec<Check>,
+    pub covered: Arc<[Check]>,
     /// What was not.
-    pub gaps: Vec<Gap>,
+    pub gaps: Arc<[Gap]>,
     /// Why it may not be issued, even approved: demonstration data, or something that must be checked and was not.
     pub not_issuable: Vec<String>,
     /// Keeps the type from being made elsewhere.
@@ -70,7 +70,8 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
     findings.extend(trace::check(p, &trace));
     let waived = judge::apply(p, rules, &mut findings);
     let (covered, gaps) = coverage::of(p, &trace);
-    let trace = Arc::new(trace);
+    let (trace, findings): (_, Arc<[_]>) = (Arc::new(trace), findings.into());
+    let (covered, gaps): (Arc<[_]>, Arc<[_]>) = (covered.into(), gaps.into());
     let checked = findings.iter().all(|f| f.severity != Severity::Error).then(|| Checked {
         procedure: procedure.clone(),
         trace: trace.clone(),

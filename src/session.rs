@@ -30,7 +30,7 @@ use crate::syntax::tree::Parsed;
 use crate::text::{File, Files};
 use crate::{model, proof, syntax, template, trace, writing};
 use rayon::prelude::*;
-use source::Location;
+use source::{Folder, Location};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
@@ -49,9 +49,10 @@ pub fn rule(id: &str) -> Option<&'static Rule> {
 pub struct Session<'w> {
     world: &'w dyn World,
     files: Files,
-    arms: Shared<Loaded<Arm>>,
-    cells: Shared<Loaded<Cell>>,
-    policies: Shared<Loaded<Policy>>,
+    folders: Shared<Folder>,
+    arms: Shared<Option<Loaded<Arm>>>,
+    cells: Shared<Option<Loaded<Cell>>>,
+    policies: Shared<Option<Loaded<Policy>>>,
     procedures: Shared<Source>,
     no_cell: Arc<Cell>,
     /// The folder the user stands in, where there is one.
@@ -83,6 +84,7 @@ impl<'w> Session<'w> {
         Session {
             world,
             files,
+            folders: Shared::default(),
             arms: Shared::default(),
             cells: Shared::default(),
             policies: Shared::default(),
@@ -133,7 +135,11 @@ impl<'w> Session<'w> {
         Ok((text != unit.file.text || unit.source.marked).then_some(text))
     }
     fn locate(&self, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
-        Location::of(self.world, self.standing.as_deref(), path, given)
+        let folder = |written: &Path| once(&self.folders, written.to_owned(), || Folder::of(self.world, written));
+        Location::of(self.world, self.standing.as_deref(), path, given, folder)
+    }
+    fn exists(&self, location: &Location, inside: &Inside) -> bool {
+        self.world.kind(&location.full(inside)) != Kind::Absent
     }
     /// The bytes of a file of the project; errors name it as the user would.
     fn read(&self, location: &Location, inside: &Inside) -> Result<Vec<u8>, Error> {
@@ -155,7 +161,7 @@ impl<'w> Session<'w> {
     /// A procedure file, parsed; from `bytes` if they were read already. The text is kept for the session, the tree
     /// only as long as it is used.
     fn unit(&self, location: &Location, inside: &Inside, bytes: Option<Vec<u8>>) -> Result<Unit, Error> {
-        let source = once(&self.procedures, location, inside, || {
+        let source = once(&self.procedures, location.full(inside), || {
             let bytes = bytes.map_or_else(|| self.read(location, inside), Ok)?;
             self.source(location, inside, bytes)
         })?;
@@ -163,24 +169,26 @@ impl<'w> Session<'w> {
         let parsed = syntax::parse(source.file, &file.text);
         Ok(Unit { source, file, parsed })
     }
-    /// A model file, read by `load`.
+    /// A model file, read by `load`, if there is one.
     fn model<T>(
         &self,
-        cache: &Shared<Loaded<T>>,
+        cache: &Shared<Option<Loaded<T>>>,
         location: &Location,
         inside: &Inside,
         load: compile::Loader<T>,
-    ) -> Result<Arc<Loaded<T>>, Error> {
-        once(cache, location, inside, || {
+    ) -> Result<Arc<Option<Loaded<T>>>, Error> {
+        once(cache, location.full(inside), || {
+            if !self.exists(location, inside) {
+                return Ok(None);
+            }
             let source = self.source(location, inside, self.read(location, inside)?)?;
             let (value, problems) = load(source.file, &self.files.get(source.file).text);
-            Ok(Loaded { source, value: value.map(Arc::new), problems })
+            Ok(Some(Loaded { source, value: value.map(Arc::new), problems }))
         })
     }
 }
 
-fn once<T>(cache: &Shared<T>, location: &Location, inside: &Inside, make: impl FnOnce() -> Result<T, Error>) -> Result<Arc<T>, Error> {
-    let key = location.root.join(inside.as_str());
-    let cell = cache.lock().unwrap_or_else(PoisonError::into_inner).entry(key).or_default().clone();
+fn once<T>(cache: &Shared<T>, path: PathBuf, make: impl FnOnce() -> Result<T, Error>) -> Result<Arc<T>, Error> {
+    let cell = cache.lock().unwrap_or_else(PoisonError::into_inner).entry(path).or_default().clone();
     cell.get_or_init(|| make().map(Arc::new)).clone()
 }

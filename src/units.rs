@@ -72,17 +72,19 @@ impl Angle {
             std::cmp::Ordering::Less => "-",
             std::cmp::Ordering::Equal => "",
         };
-        let (whole, part) = (self.0.unsigned_abs() / 1000, self.0.unsigned_abs() % 1000);
-        let mut digits = format!("{part:03}");
-        while digits.len() > usize::from(decimals) && digits.ends_with('0') {
-            digits.pop();
+        let mut shown = format!("{sign}{}.{:03}", self.0.unsigned_abs() / 1000, self.0.unsigned_abs() % 1000);
+        let least = shown.len() - 3 + usize::from(decimals).min(3);
+        while shown.len() > least && shown.ends_with('0') {
+            shown.pop();
         }
-        let point = if digits.is_empty() { "" } else { "." };
-        format!("{sign}{whole}{point}{digits}")
+        if shown.ends_with('.') {
+            shown.pop();
+        }
+        shown
     }
     /// For messages: sign always, no idle zeros, with the unit: `+42 deg`.
     pub fn show(self) -> String {
-        format!("{} deg", self.signed(0))
+        self.signed(0) + " deg"
     }
 }
 

@@ -30,8 +30,8 @@ pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
         end: p.end.as_ref().map(|s| situation(p, s)),
         joints: p.arm.joints.iter().map(joint).collect(),
         steps,
-        checked: examined.covered.clone(),
-        not_checked: examined.gaps.clone(),
+        checked: examined.covered.to_vec(),
+        not_checked: examined.gaps.to_vec(),
         findings: findings(examined),
         not_issuable: coverage::not_issuable(p, &examined.trace),
     }

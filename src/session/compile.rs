@@ -72,7 +72,7 @@ pub(super) fn compile(session: &Session<'_>, location: &Location, unit: &Unit) -
     let (mut findings, examined) = match lowered.procedure {
         Some(procedure) => {
             let examined = proof::examine(procedure, &session.files, &RULES, problems);
-            (examined.findings.clone(), Some(examined))
+            (examined.findings.to_vec(), Some(examined))
         }
         None => (problems, None),
     };
@@ -147,7 +147,7 @@ impl Run<'_, '_> {
     /// Another procedure, named at `span` in the file `from`.
     fn callee(&mut self, from: &Inside, written: &str, span: Span) -> Result<Lowered, Error> {
         let nothing = Lowered { procedure: None, expanded: 0 };
-        let Some(inside) = self.follow(from, written, span).filter(|i| self.exists(i)) else { return Ok(nothing) };
+        let Some(inside) = self.follow(from, written, span).filter(|i| self.session.exists(self.location, i)) else { return Ok(nothing) };
         if let Some(at) = self.stack.iter().position(|s| *s == inside) {
             let chain = self.stack[at..].iter().chain([&inside]).map(|i| self.location.shown(i)).collect::<Vec<_>>().join(" -> ");
             let finding = PERFORM_CYCLE.at(span, format!("this procedure comes to perform itself: {chain}")).mark("closes the circle");
@@ -198,17 +198,17 @@ impl Run<'_, '_> {
 
     fn model<T>(
         &mut self,
-        cache: &Shared<Loaded<T>>,
+        cache: &Shared<Option<Loaded<T>>>,
         from: &Inside,
         written: &Spanned<String>,
         load: Loader<T>,
     ) -> Result<Option<Arc<T>>, Error> {
         let Some(inside) = self.follow(from, &written.value, written.span) else { return Ok(None) };
-        if !self.exists(&inside) {
+        let loaded = self.session.model(cache, self.location, &inside, load)?;
+        let Some(loaded) = &*loaded else {
             self.problems.push(self.missing(&inside, written.span));
             return Ok(None);
-        }
-        let loaded = self.session.model(cache, self.location, &inside, load)?;
+        };
         self.sources.push(loaded.source.clone());
         self.problems.extend(loaded.problems.iter().cloned());
         Ok(loaded.value.clone())
@@ -225,13 +225,9 @@ impl Run<'_, '_> {
         }
     }
 
-    fn exists(&self, inside: &Inside) -> bool {
-        self.session.world.kind(&self.location.root.join(inside.as_str())) != Kind::Absent
-    }
-
     fn missing(&self, inside: &Inside, span: Span) -> Diagnostic {
         let finding = MISSING_FILE.at(span, format!("there is no file {}", self.location.shown(inside)));
-        let folder = self.session.world.list(&self.location.root.join(inside.folder().as_str())).unwrap_or_default();
+        let folder = self.session.world.list(&self.location.full(&inside.folder())).unwrap_or_default();
         let name = inside.as_str().rsplit('/').next().unwrap_or_default();
         match suggest(name, folder.iter().filter(|(_, k)| *k == Kind::File).map(|(n, _)| n.as_str())) {
             Some(near) => finding.help(format!("there is a file {near} in that folder")),

@@ -5,6 +5,7 @@ use crate::error::Error;
 use crate::text::FileId;
 use sha2::{Digest as _, Sha256};
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 /// A file as it was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,6 +48,27 @@ fn line(before: &[u8]) -> usize {
     before.iter().filter(|b| **b == b'\n').count() + 1
 }
 
+/// A folder that procedures lie in.
+#[derive(Debug)]
+pub(super) struct Folder {
+    full: PathBuf,
+    /// The nearest folder at or above it that holds a root mark.
+    marked: Option<PathBuf>,
+}
+
+/// A folder that holds one of these is the root of a project.
+const ROOT_MARKS: [&str; 2] = ["policy.toml", ".git"];
+
+impl Folder {
+    /// The folder a user calls `written`; nothing is the one they stand in.
+    pub(super) fn of(world: &dyn World, written: &Path) -> Result<Folder, Error> {
+        let full = world.absolute(if written.as_os_str().is_empty() { Path::new(".") } else { written })?;
+        let marked = full.ancestors().find(|a| ROOT_MARKS.iter().any(|m| world.kind(&a.join(m)) != Kind::Absent));
+        let marked = marked.map(Path::to_owned);
+        Ok(Folder { full, marked })
+    }
+}
+
 /// Where a procedure lies: the root of its project, its place beneath it, and how the user named its folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Location {
@@ -58,13 +80,16 @@ pub(super) struct Location {
     shown_folder: PathBuf,
 }
 
-/// A folder that holds one of these is the root of a project.
-const ROOT_MARKS: [&str; 2] = ["policy.toml", ".git"];
-
 impl Location {
     /// Locates `path` for a user who stands in `standing`. The root is the nearest folder at or above it that holds a root mark; else `given`, the
-    /// folder named on the command line; else the folder of the file.
-    pub(super) fn of(world: &dyn World, standing: Option<&Path>, path: &Path, given: Option<&Path>) -> Result<Location, Error> {
+    /// folder named on the command line; else the folder of the file. `folder` looks at the folder of the file.
+    pub(super) fn of(
+        world: &dyn World,
+        standing: Option<&Path>,
+        path: &Path,
+        given: Option<&Path>,
+        folder: impl FnOnce(&Path) -> Result<Arc<Folder>, Error>,
+    ) -> Result<Location, Error> {
         let name = path.file_name().and_then(|n| n.to_str());
         let Some(name) = name.filter(|_| world.kind(path) != Kind::Folder) else {
             let what = "is no file that can be read; name a procedure, or a folder to `check`".into();
@@ -74,17 +99,19 @@ impl Location {
         // One name for one file, whether it was given with a full path, with ./ or without.
         let shown = standing.and_then(|s| written.strip_prefix(s).ok()).unwrap_or(written);
         let shown_folder = shown.strip_prefix(".").unwrap_or(shown).to_owned();
-        let here = if written.as_os_str().is_empty() { Path::new(".") } else { written };
-        let folder = world.absolute(here)?;
-        let marked = folder.ancestors().find(|a| ROOT_MARKS.iter().any(|m| world.kind(&a.join(m)) != Kind::Absent));
-        let root = match (marked, given) {
-            (Some(root), _) => root.to_owned(),
+        let folder = folder(written)?;
+        let root = match (&folder.marked, given) {
+            (Some(root), _) => root.clone(),
             (None, Some(given)) => world.absolute(given)?,
-            (None, None) => folder.clone(),
+            (None, None) => folder.full.clone(),
         };
-        let inside = Inside::beneath(&root, &folder.join(name));
+        let inside = Inside::beneath(&root, &folder.full.join(name));
         let inside = inside.ok_or_else(|| Error::File { path: path.display().to_string(), what: "the path is not valid text".into() })?;
         Ok(Location { root, inside, shown_folder })
+    }
+    /// The full path of a file of the project.
+    pub(super) fn full(&self, inside: &Inside) -> PathBuf {
+        self.root.join(inside.as_str())
     }
     /// The name of another file of the project, relative to where the user stands.
     pub(super) fn shown(&self, other: &Inside) -> String {
@@ -129,17 +156,21 @@ mod tests {
     #[test]
     fn the_project_root_is_found_and_names_stay_as_the_user_wrote_them() -> Result<(), Error> {
         let world = MemoryWorld::default().with("/p/policy.toml", "").with("/p/jobs/bay/a.md", "").with("/q/jobs/a.md", "");
-        let a = Location::of(&world, None, Path::new("/p/jobs/bay/a.md"), None)?;
+        let of = |standing: Option<&str>, path: &str, given: Option<&str>| {
+            let look = |folder: &Path| Folder::of(&world, folder).map(Arc::new);
+            Location::of(&world, standing.map(Path::new), Path::new(path), given.map(Path::new), look)
+        };
+        let a = of(None, "/p/jobs/bay/a.md", None)?;
         assert_eq!((a.root.as_path(), a.inside.as_str()), (Path::new("/p"), "jobs/bay/a.md"));
         let arm = a.inside.folder().join("../../arms/x.toml").map_err(|e| Error::Usage(e.into()))?;
         assert_eq!(a.shown(&arm), "/p/arms/x.toml");
-        let q = Location::of(&world, None, Path::new("/q/jobs/a.md"), None)?;
+        let q = of(None, "/q/jobs/a.md", None)?;
         assert_eq!(q.root, Path::new("/q/jobs"));
-        let q = Location::of(&world, None, Path::new("/q/jobs/a.md"), Some(Path::new("/q")))?;
+        let q = of(None, "/q/jobs/a.md", Some("/q"))?;
         assert_eq!(q.root, Path::new("/q"));
         let shown = Location { root: "/p".into(), inside: a.inside.clone(), shown_folder: "bay".into() }.shown(&arm);
         assert_eq!(shown, "../arms/x.toml");
-        let named = Location::of(&world, Some(Path::new("/p")), Path::new("/p/jobs/bay/a.md"), None)?;
+        let named = of(Some("/p"), "/p/jobs/bay/a.md", None)?;
         assert_eq!(named.shown(&arm), "arms/x.toml");
         Ok(())
     }

@@ -61,6 +61,7 @@ pub struct Production {
     pub(super) build: fn(&mut Captures<'_>) -> Option<Statement>,
     keyword: &'static str,
     first: &'static str,
+    initial: u8,
 }
 
 impl std::fmt::Debug for Production {
@@ -201,7 +202,7 @@ macro_rules! productions {
     ($($id:literal $about:literal, [$($part:expr),*], $example:literal, $build:path;)*) => {
         &[$({
             const PARTS: &[Part] = &[$($part),*];
-            Production { id: $id, about: $about, parts: PARTS, example: $example, build: $build, keyword: keyword(PARTS), first: first(keyword(PARTS)) }
+            Production { id: $id, about: $about, parts: PARTS, example: $example, build: $build, keyword: keyword(PARTS), first: first(keyword(PARTS)), initial: keyword(PARTS).as_bytes()[0] }
         }),*]
     };
 }
@@ -274,7 +275,7 @@ impl Production {
     }
     /// Whether that is `word`; one byte tells most of them apart.
     pub(super) fn starts_with_word(&self, word: &str) -> bool {
-        self.first.as_bytes().first() == word.as_bytes().first() && self.first == word
+        word.as_bytes().first() == Some(&self.initial) && self.first == word
     }
 }
 

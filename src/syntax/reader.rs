@@ -59,6 +59,13 @@ impl<'t> Reader<'t> {
     }
     /// A range without the blanks at its ends.
     pub(super) fn trim(&self, range: Range<usize>) -> Range<usize> {
+        // Most have none.
+        if let Some([first, .., last]) = self.text.as_bytes().get(range.clone())
+            && first.is_ascii_graphic()
+            && last.is_ascii_graphic()
+        {
+            return range;
+        }
         let body = self.text.get(range.clone()).unwrap_or("");
         let start = range.start + body.len() - body.trim_start().len();
         start..(range.start + body.trim_end().len()).max(start)

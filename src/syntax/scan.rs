@@ -97,7 +97,7 @@ pub fn scan(file: FileId, text: &str) -> Scan {
     let (mut line, mut steps, mut open) = (0, 0, 0_usize);
     let mut at = 0;
     let over = |start: usize, message: String| Some(OVER_LIMIT.at(Span::new(file, start, start + 1), message));
-    seen.limit = begin_line(file, bytes, 0, &mut steps);
+    seen.limit = begin_line(bytes, 0, &mut steps).and_then(|(mark, message)| over(mark, message));
     while seen.limit.is_none() {
         // Most of a text is plain; whole pieces of it are passed over at once.
         while bytes.get(at..at + PIECE).is_some_and(|piece| piece.iter().fold(true, |plain, b| plain & is_plain(*b))) {
@@ -115,7 +115,7 @@ pub fn scan(file: FileId, text: &str) -> Scan {
                 line = at + 1;
                 open = 0;
                 if seen.limit.is_none() {
-                    seen.limit = begin_line(file, bytes, line, &mut steps);
+                    seen.limit = begin_line(bytes, line, &mut steps).and_then(|(mark, message)| over(mark, message));
                 }
             }
             Class::Open => {
@@ -147,8 +147,9 @@ pub fn scan(file: FileId, text: &str) -> Scan {
     seen
 }
 
-/// Looks at the marks a line begins with: how deep they nest, and whether it is an ordered item.
-fn begin_line(file: FileId, bytes: &[u8], start: usize, steps: &mut usize) -> Option<Diagnostic> {
+/// Looks at the marks a line begins with: how deep they nest, and whether it is an ordered item. Where a limit is passed,
+/// the mark and what to say.
+fn begin_line(bytes: &[u8], start: usize, steps: &mut usize) -> Option<(usize, String)> {
     let (mut at, mut depth, mut columns) = (start, 0, 0);
     let mut first = None;
     loop {
@@ -182,14 +183,11 @@ fn begin_line(file: FileId, bytes: &[u8], start: usize, steps: &mut usize) -> Op
     // Two columns are the least that nests a list in a list; blanks alone nest nothing, however many there are.
     if depth > DEEPEST || first.is_some() && depth + columns / 2 > DEEPEST {
         let mark = first.unwrap_or(start);
-        return Some(OVER_LIMIT.at(Span::new(file, mark, mark + 1), format!("quotations or lists are nested more than {DEEPEST} deep")));
+        return Some((mark, format!("quotations or lists are nested more than {DEEPEST} deep")));
     }
     if *steps > MOST_STEPS {
         let mark = first.unwrap_or(start);
-        return Some(
-            OVER_LIMIT
-                .at(Span::new(file, mark, mark + 1), format!("more than {MOST_STEPS} steps stand in this file; divide it into procedures")),
-        );
+        return Some((mark, format!("more than {MOST_STEPS} steps stand in this file; divide it into procedures")));
     }
     None
 }

@@ -131,44 +131,50 @@ impl<'t> Captures<'t> {
     }
 }
 
-fn in_word(c: char) -> bool {
-    c.is_ascii_alphanumeric() || c == '-' || c == '_'
+// The lexemes read bytes: each ends at one of the ASCII alphabet, so that what is read is always whole characters.
+
+type Read<'a> = IResult<&'a [u8], &'a [u8]>;
+
+fn in_word(b: u8) -> bool {
+    b.is_ascii_alphanumeric() || b == b'-' || b == b'_'
 }
 fn blank(c: char) -> bool {
     matches!(c, ' ' | '\n' | '\r' | '\t')
 }
+fn is_blank(b: u8) -> bool {
+    blank(char::from(b))
+}
 /// How many blanks a text begins with.
-fn blanks(i: &str) -> usize {
-    i.bytes().take_while(|b| blank(char::from(*b))).count()
+fn blanks(i: &[u8]) -> usize {
+    i.iter().take_while(|b| is_blank(**b)).count()
 }
 /// `name`
-fn name(i: &str) -> IResult<&str, &str> {
-    verify(take_while1(in_word), |n: &str| n.as_bytes()[0].is_ascii_alphabetic()).parse_complete(i)
+fn name(i: &[u8]) -> Read<'_> {
+    verify(take_while1(in_word), |n: &[u8]| n[0].is_ascii_alphabetic()).parse_complete(i)
 }
 /// `level`
-fn level(i: &str) -> IResult<&str, &str> {
-    verify(take_while1(in_word), |n: &str| n.as_bytes()[0].is_ascii_alphanumeric()).parse_complete(i)
+fn level(i: &[u8]) -> Read<'_> {
+    verify(take_while1(in_word), |n: &[u8]| n[0].is_ascii_alphanumeric()).parse_complete(i)
 }
 /// `phrase`
-fn phrase(i: &str) -> IResult<&str, &str> {
-    recognize(pair(name, many0_count(preceded(take_while1(blank), level)))).parse_complete(i)
+fn phrase(i: &[u8]) -> Read<'_> {
+    recognize(pair(name, many0_count(preceded(take_while1(is_blank), level)))).parse_complete(i)
 }
 /// `unit`
-fn unit_word(i: &str) -> IResult<&str, &str> {
-    take_while1(|c: char| !blank(c) && !matches!(c, ',' | ';' | ':' | '`' | ')')).parse_complete(i)
+fn unit_word(i: &[u8]) -> Read<'_> {
+    take_while1(|b| !is_blank(b) && !matches!(b, b',' | b';' | b':' | b'`' | b')')).parse_complete(i)
 }
 /// Fixed words, whole; between them any blanks.
-fn fixed<'a>(words: &'static str, i: &'a str) -> IResult<&'a str, &'a str> {
-    let bytes = i.as_bytes();
+fn fixed<'a>(words: &'static str, i: &'a [u8]) -> Read<'a> {
     let mut at = 0;
     for wanted in words.bytes() {
-        let step = if wanted == b' ' { blanks(&i[at..]) } else { usize::from(bytes.get(at) == Some(&wanted)) };
+        let step = if wanted == b' ' { blanks(&i[at..]) } else { usize::from(i.get(at) == Some(&wanted)) };
         if step == 0 {
             return fail().parse_complete(i);
         }
         at += step;
     }
-    if bytes.get(at).is_some_and(|b| in_word(char::from(*b))) {
+    if i.get(at).is_some_and(|b| in_word(*b)) {
         return fail().parse_complete(i);
     }
     let (read, rest) = i.split_at(at);
@@ -182,14 +188,14 @@ pub(super) struct Walk<'t> {
 }
 
 impl<'t> Walk<'t> {
-    fn rest(&self, at: usize) -> &'t str {
-        &self.captures.text[at..]
+    fn rest(&self, at: usize) -> &'t [u8] {
+        &self.captures.text.as_bytes()[at..]
     }
     /// Where the next lexeme starts: blanks are free between lexemes, and one is enough.
     fn skip(&self, at: usize) -> usize {
         at + blanks(self.rest(at))
     }
-    fn consumed<T>(&self, result: IResult<&'t str, T>) -> Option<usize> {
+    fn consumed(&self, result: Read<'t>) -> Option<usize> {
         result.ok().map(|(rest, _)| self.captures.text.len() - rest.len())
     }
 
@@ -230,8 +236,7 @@ impl<'t> Walk<'t> {
             },
             Part::Mark(mark) => {
                 let start = self.skip(at);
-                let marked: IResult<&str, &str> = tag(*mark).parse_complete(self.rest(start));
-                match self.consumed(marked) {
+                match self.consumed(tag(mark.as_bytes()).parse_complete(self.rest(start))) {
                     Some(end) => Some(end),
                     None => self.trouble.expected(start, part),
                 }
@@ -278,7 +283,7 @@ impl<'t> Walk<'t> {
     }
 
     fn count(&mut self, slot: Slot, part: &'static Part, start: usize) -> Option<usize> {
-        match Number::read(self.rest(start)) {
+        match Number::read(&self.captures.text[start..]) {
             Ok((n, used)) if n.decimals == 0 && !n.signed && n.thousandths > 0 => {
                 let count = u32::try_from(n.thousandths / 1000).unwrap_or(u32::MAX);
                 self.captures.push(Some(slot), Value::Count(count), start, start + used);
@@ -291,7 +296,7 @@ impl<'t> Walk<'t> {
     }
 
     fn quantity(&mut self, slot: Slot, part: &'static Part, start: usize) -> Option<usize> {
-        let (number, used) = match Number::read(self.rest(start)) {
+        let (number, used) = match Number::read(&self.captures.text[start..]) {
             Ok(read) => read,
             Err((NumberError::Missing, _)) => return self.trouble.expected(start, part),
             Err((why, used)) => return self.trouble.specific(start, start + used, Specific::Number(why)),
@@ -356,7 +361,8 @@ impl<'t> Walk<'t> {
             return Err(problem.map(Box::new));
         }
         self.begin(base, text);
-        let first = name(text.trim_start_matches(blank)).map_or("", |(_, n)| n);
+        let start = self.skip(0);
+        let first = self.consumed(name(self.rest(start))).map_or("", |end| &text[start..end]);
         let mut begun = false;
         for production in PRODUCTIONS.iter().filter(|p| p.starts_with_word(first)) {
             begun = true;
@@ -391,7 +397,7 @@ impl<'t> Walk<'t> {
 
 /// Whether `text` starts with the fixed words of a production.
 fn starts(text: &str, keyword: &'static str) -> bool {
-    fixed(keyword, text).is_ok()
+    fixed(keyword, text.as_bytes()).is_ok()
 }
 
 /// Whether a text that has no backticks is a statement all the same: it can be read as one from end to end, or begins with
@@ -409,7 +415,7 @@ pub fn looks_like(text: &str) -> bool {
     }
     let mut words = text.split(blank).filter(|w| !w.is_empty());
     let (Some(joint), Some(direction), Some(how)) = (words.next(), words.next(), words.next()) else { return false };
-    let named = |w: &str| name(w).is_ok_and(|(rest, _)| rest.is_empty());
+    let named = |w: &str| name(w.as_bytes()).is_ok_and(|(rest, _)| rest.is_empty());
     let number =
         words.next().is_some_and(|w| w.trim_start_matches(['+', '-', '\u{2212}', '\u{2013}']).starts_with(|c: char| c.is_ascii_digit()));
     named(joint) && named(direction) && (matches!(how, "from" | "to") && number || how == "by" || how == "until")

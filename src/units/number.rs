@@ -61,37 +61,37 @@ impl Number {
         }
         let digits = |from: usize| bytes[from.min(bytes.len())..].iter().take_while(|b| b.is_ascii_digit()).count();
         // The whole word that stands there, so that one mistake is marked whole.
-        let word = bytes.iter().take_while(|b| !b.is_ascii_whitespace() && !b";)`\"".contains(b)).count().max(1);
+        let word = || bytes.iter().take_while(|b| !b.is_ascii_whitespace() && !b";)`\"".contains(b)).count().max(1);
         let whole = digits(at);
         if whole == 0 {
             return Err(match bytes.get(at) {
-                Some(b'.') if digits(at + 1) > 0 => (NumberError::BarePoint, word),
-                Some(b) if signed && (*b == b'+' || *b == b'-') => (NumberError::Notation, word),
-                _ if text.get(at..word).is_some_and(|w| ["nan", "inf", "NaN", "Inf", "infinity"].contains(&w)) => {
-                    (NumberError::Notation, word)
+                Some(b'.') if digits(at + 1) > 0 => (NumberError::BarePoint, word()),
+                Some(b) if signed && (*b == b'+' || *b == b'-') => (NumberError::Notation, word()),
+                _ if text.get(at..word()).is_some_and(|w| ["nan", "inf", "NaN", "Inf", "infinity"].contains(&w)) => {
+                    (NumberError::Notation, word())
                 }
-                _ => (NumberError::Missing, word),
+                _ => (NumberError::Missing, word()),
             });
         }
         if whole > 1 && bytes[at] == b'0' {
-            return Err((NumberError::LeadingZero, word));
+            return Err((NumberError::LeadingZero, word()));
         }
         if whole > 4 {
-            return Err((NumberError::TooManyDigits, word));
+            return Err((NumberError::TooManyDigits, word()));
         }
-        let mut value: i64 = text[at..at + whole].parse().map_err(|_| (NumberError::Notation, word))?;
+        let mut value: i64 = text[at..at + whole].parse().map_err(|_| (NumberError::Notation, word()))?;
         value *= 1000;
         at += whole;
         let mut decimals = 0;
         if bytes.get(at) == Some(&b'.') {
             let places = digits(at + 1);
             if places == 0 {
-                return Err((NumberError::BarePoint, word));
+                return Err((NumberError::BarePoint, word()));
             }
             if places > 3 {
-                return Err((NumberError::TooManyPlaces, word));
+                return Err((NumberError::TooManyPlaces, word()));
             }
-            let part: i64 = text[at + 1..at + 1 + places].parse().map_err(|_| (NumberError::Notation, word))?;
+            let part: i64 = text[at + 1..at + 1 + places].parse().map_err(|_| (NumberError::Notation, word()))?;
             value += part * [100, 10, 1][places - 1];
             decimals = u8::try_from(places).unwrap_or(3);
             at += 1 + places;
@@ -99,7 +99,7 @@ impl Number {
         let next = bytes.get(at).copied();
         let comma = next == Some(b',') && bytes.get(at + 1).is_some_and(u8::is_ascii_digit);
         if comma || matches!(next, Some(b'.' | b'_')) || exponent(&bytes[at..]) || hex(&text[..at], next) {
-            return Err((NumberError::Notation, word));
+            return Err((NumberError::Notation, word()));
         }
         if negative && value == 0 {
             return Err((NumberError::MinusZero, at));

@@ -108,11 +108,65 @@ struct Place {
     by_line: bool,
 }
 
-/// The words the rules look for, and by first letter whether a word can be one of them.
+/// The words the rules look for, and what a word can be by its first letter and its length: most are none of them.
 struct Words<'a> {
     joints: Vec<[&'a str; 3]>,
-    first: [bool; 256],
+    shapes: [[u8; LONGEST + 1]; 256],
     last_step: u32,
+}
+
+/// Words of this length and longer are told apart by their first letter alone.
+const LONGEST: usize = 15;
+
+/// What a word can be: a bit each.
+const JOINT: u8 = 1;
+const DIRECTION: u8 = 1 << 1;
+const NUMBER: u8 = 1 << 2;
+const REFERENCE: u8 = 1 << 3;
+const RESULT: u8 = 1 << 4;
+const PLACEHOLDER: u8 = 1 << 5;
+const JOIN: u8 = 1 << 6;
+
+/// What a byte is to a reader of words.
+#[derive(Clone, Copy, PartialEq)]
+enum Class {
+    Letter,
+    /// Belongs to a word if more of it follows.
+    Hyphen,
+    /// May end a sentence, or begin what is passed over.
+    Mark,
+    Blank,
+}
+
+static CLASSES: [Class; 256] = {
+    let mut table = [Class::Blank; 256];
+    let mut b = 0;
+    while b < 256 {
+        table[b] = match b as u8 {
+            b'0'..=b'9' | b'A'..=b'Z' | b'a'..=b'z' => Class::Letter,
+            b'-' | b'.' | b'_' | b'/' => Class::Hyphen,
+            b'`' | b']' | b'!' | b'?' | b'\n' => Class::Mark,
+            _ => Class::Blank,
+        };
+        b += 1;
+    }
+    table
+};
+
+fn class(b: u8) -> Class {
+    CLASSES[usize::from(b)]
+}
+
+/// Where the word ends that begins at `start`.
+fn word_end(bytes: &[u8], start: usize) -> usize {
+    let mut at = start;
+    loop {
+        at += bytes[at..].iter().take_while(|b| class(**b) == Class::Letter).count();
+        match bytes[at..] {
+            [hyphen, next, ..] if class(hyphen) == Class::Hyphen && class(next) == Class::Letter => at += 1,
+            _ => return at,
+        }
+    }
 }
 
 /// What may stand behind a number that is no angle, and before one that counts things.
@@ -130,18 +184,24 @@ impl<'a> Words<'a> {
     fn of(arm: &'a Arm, last_step: u32) -> Words<'a> {
         let joints: Vec<[&str; 3]> =
             arm.joints.iter().map(|j| [j.name.value.as_str(), j.positive.word.value.as_str(), j.negative.word.value.as_str()]).collect();
-        let mut first = [false; 256];
-        let fixed = RESULTS.iter().chain(&PLACEHOLDERS).chain(&["step", "above", "below", "AND", "OR"]);
-        for word in joints.iter().flatten().chain(fixed) {
-            if let Some(b) = word.bytes().next() {
-                first[usize::from(b.to_ascii_lowercase())] = true;
-                first[usize::from(b.to_ascii_uppercase())] = true;
+        let mut shapes = [[0; LONGEST + 1]; 256];
+        let mut note = |words: &[&str], what: u8, any_case: bool| {
+            for word in words {
+                let Some(first) = word.bytes().next() else { continue };
+                let firsts = if any_case { [first.to_ascii_lowercase(), first.to_ascii_uppercase()] } else { [first; 2] };
+                firsts.iter().for_each(|b| shapes[usize::from(*b)][word.len().min(LONGEST)] |= what);
             }
+        };
+        for [joint, directions @ ..] in &joints {
+            note(&[joint], JOINT, true);
+            note(directions, DIRECTION, true);
         }
-        for b in b'0'..=b'9' {
-            first[usize::from(b)] = true;
-        }
-        Words { joints, first, last_step }
+        note(&["step", "steps", "above", "below"], REFERENCE, true);
+        note(&RESULTS, RESULT, true);
+        note(&PLACEHOLDERS, PLACEHOLDER, false);
+        note(&["AND", "OR"], JOIN, false);
+        shapes[usize::from(b'0')..=usize::from(b'9')].fill([NUMBER; LONGEST + 1]);
+        Words { joints, shapes, last_step }
     }
 }
 
@@ -225,37 +285,38 @@ impl Words<'_> {
             and: false,
             or: false,
         };
+        // Where nothing is instructed a joint counts only before its direction word.
+        let wanted = if place.instructs { !0 } else { !JOINT };
         let bytes = raw.as_bytes();
         let mut i = 0;
         while let Some(&b) = bytes.get(i) {
-            if b.is_ascii_alphanumeric() {
-                let start = i;
-                i += 1;
-                // A point or hyphen belongs to the word if more of it follows.
-                while bytes.get(i).is_some_and(|b| b.is_ascii_alphanumeric())
-                    || (matches!(bytes.get(i), Some(b'-' | b'.' | b'_' | b'/'))
-                        && bytes.get(i + 1).is_some_and(|b| b.is_ascii_alphanumeric()))
-                {
-                    i += 1;
+            match class(b) {
+                Class::Letter => {
+                    let end = word_end(bytes, i);
+                    let what = self.shapes[usize::from(b)][(end - i).min(LONGEST)] & wanted;
+                    if what != 0 {
+                        self.word(found, &mut reading, (i, end), what, number);
+                    }
+                    reading.before = (i, end);
+                    i = end;
+                    continue;
                 }
-                if self.first[usize::from(b)] {
-                    self.word(found, &mut reading, start, i, number);
-                }
-                reading.before = (start, i);
-                continue;
-            }
-            match b {
-                b'`' => i += bytes[i + 1..].iter().position(|b| *b == b'`').map_or(0, |n| n + 1),
-                b']' if bytes.get(i + 1) == Some(&b'(') => i += bytes[i..].iter().position(|b| *b == b')').unwrap_or(0),
-                b'.' | b'!' | b'?' if bytes.get(i + 1).is_none_or(u8::is_ascii_whitespace) => reading.end_sentence(),
-                b'\n' if place.by_line || bytes.get(i + 1) == Some(&b'\n') => reading.end_sentence(),
-                _ => {}
+                Class::Blank => {}
+                Class::Hyphen | Class::Mark => match b {
+                    b'`' => i += bytes[i + 1..].iter().position(|b| *b == b'`').map_or(0, |n| n + 1),
+                    b']' if bytes.get(i + 1) == Some(&b'(') => i += bytes[i..].iter().position(|b| *b == b')').unwrap_or(0),
+                    b'.' | b'!' | b'?' if bytes.get(i + 1).is_none_or(u8::is_ascii_whitespace) => reading.end_sentence(),
+                    b'\n' if place.by_line || bytes.get(i + 1) == Some(&b'\n') => reading.end_sentence(),
+                    _ => {}
+                },
             }
             i += 1;
         }
     }
 
-    fn word(&self, found: &mut Found<'_>, reading: &mut Reading<'_>, start: usize, end: usize, number: Option<&StepNumber>) {
+    /// Looks at the word at `start..end`, which can be `what`.
+    fn word(&self, found: &mut Found<'_>, reading: &mut Reading<'_>, (start, end): (usize, usize), what: u8, number: Option<&StepNumber>) {
+        let is = |kind: u8| what & kind != 0;
         let word = &reading.raw[start..end];
         let before = &reading.raw[reading.before.0..reading.before.1];
         let (file, base) = (found.procedure.file, reading.base);
@@ -266,7 +327,7 @@ impl Words<'_> {
                 None => problem,
             });
         };
-        if word.starts_with(|c: char| c.is_ascii_digit()) {
+        if is(NUMBER) {
             let plain = word.bytes().all(|b| b.is_ascii_digit());
             if plain && before.eq_ignore_ascii_case("step") {
                 let named: u32 = word.parse().unwrap_or(u32::MAX);
@@ -284,7 +345,7 @@ impl Words<'_> {
             }
             return;
         }
-        if self.note(reading, word, start) {
+        if is(JOINT | DIRECTION) && self.note(reading, word, start) {
             self.hidden(found, reading, start, end, number);
             if !reading.place.instructs && self.shaped_like_move(before, word, &reading.raw[end..]) {
                 let problem =
@@ -292,21 +353,21 @@ impl Words<'_> {
                 report(found, problem.help(SAY_IT));
             }
         }
-        let vague = (word.eq_ignore_ascii_case("step") || word.eq_ignore_ascii_case("steps"))
-            && BEFORE_STEP.iter().any(|b| b.eq_ignore_ascii_case(before));
-        let turned = (word == "above" || word == "below") && (before.eq_ignore_ascii_case("step") || before.eq_ignore_ascii_case("steps"));
+        let a_step = |w: &str| w.eq_ignore_ascii_case("step") || w.eq_ignore_ascii_case("steps");
+        let vague = is(REFERENCE) && a_step(word) && BEFORE_STEP.iter().any(|b| b.eq_ignore_ascii_case(before));
+        let turned = is(REFERENCE) && matches!(word, "above" | "below") && a_step(before);
         if vague || turned {
             let problem = VAGUE_REFERENCE.at(span(reading.before.0), format!("`{before} {word}` means another step once steps are added"));
             report(found, problem.help("give the step an anchor, {#name}, and link to it: [the reading](#name)"));
         }
-        if reading.place.expects && (RESULTS.contains(&word) || word.eq_ignore_ascii_case("ok")) {
+        if is(RESULT) && reading.place.expects && (RESULTS.contains(&word) || word.eq_ignore_ascii_case("ok")) {
             let problem = ACCEPTANCE_WORD.at(span(start), format!("`{word}` does not say what is to be seen"));
             report(found, problem.help("write the value with its band, or the state and where it is seen"));
         }
-        if PLACEHOLDERS.contains(&word) {
+        if is(PLACEHOLDER) && PLACEHOLDERS.contains(&word) {
             report(found, OPEN_POINT.at(span(start), format!("`{word}` is still to be decided")));
         }
-        if reading.place.decides {
+        if is(JOIN) && reading.place.decides {
             let was_mixed = reading.and && reading.or;
             reading.and |= word == "AND";
             reading.or |= word == "OR";

@@ -11,7 +11,7 @@ pub(super) fn bullet(r: &mut Reader<'_>, item: Range<usize>, parts: &mut Parts, 
     let content = item.start + r.text[item.clone()].trim_start_matches(['-', '*', '+']).trim_start_matches([' ', '\t']).len();
     let content = item.end + item.start - content;
     let raw = &r.text[content..item.end];
-    let label = Label::ALL.into_iter().find(|l| raw.strip_prefix(l.word()).is_some_and(|rest| rest.starts_with(':')));
+    let label = raw.split_once(':').and_then(|(word, _)| Label::ALL.into_iter().find(|l| l.word() == word));
     if let Some(label) = label {
         let line = line(r, label, item, content + label.word().len() + 1);
         if parts.lines.is_empty() {
