@@ -1,7 +1,9 @@
-//! How long a full check takes beside reading the same text as Markdown, on one thread and on two.
+//! How long a full check takes beside reading the same text as Markdown, on one thread and on two; and, for the record, how
+//! long whole processes take: the version, a check, a print.
 //!
 //! `cargo bench --bench check` prints the machine, medians of interleaved runs and their ratios. It asserts that
-//! the generated procedures are clean and never how long anything took.
+//! the generated procedures have no error and never how long anything took. Both sides read the same texts from memory, with the
+//! same options of the Markdown reader; the check's own copy of each text, its findings and their release count as its time.
 
 #![allow(clippy::print_stdout, reason = "a benchmark is read on the terminal")]
 
@@ -9,6 +11,8 @@ use pulldown_cmark::{Options, Parser};
 use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::hint::black_box;
+use std::path::Path;
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 use surehand::diag::Severity;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
@@ -36,15 +40,15 @@ const JOINTS: [(&str, &str, &str, i64, i64, i64); 4] = [
     ("wrist-pitch", "raise", "lower", -70, 70, 0),
 ];
 
-/// A clean procedure without a cell: moves of every joint, sign-offs, reads, words.
-fn procedure(seed: u64) -> String {
+/// A procedure without errors and without a cell: moves of every joint, sign-offs, reads, words.
+fn procedure(seed: u64, steps: usize) -> String {
     let mut dice = Dice(seed);
     let mut angles = JOINTS.map(|j| j.5);
     let mut out = format!(
         "+++\nid = \"B-{seed}\"\ntitle = \"Drive the joints, set {seed}\"\nrevision = \"A\"\ndate = \"2026-05-01\"\nuse = \"continuous\"\n\
          performer = \"Operator\"\narm = \"arm.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n+++\n"
     );
-    for step in 1..=STEPS {
+    for step in 1..=steps {
         if step % 20 == 1 {
             let _ = write!(
                 out,
@@ -96,7 +100,7 @@ fn machine() -> String {
 }
 
 fn main() {
-    let texts: Vec<String> = (0..PROCEDURES as u64).map(procedure).collect();
+    let texts: Vec<String> = (0..PROCEDURES as u64).map(|seed| procedure(seed, STEPS)).collect();
     let bytes: usize = texts.iter().map(String::len).sum();
     let mut world = MemoryWorld::default().with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", EXAMPLE_POLICY);
     let mut found = Vec::new();
@@ -140,4 +144,57 @@ fn main() {
         println!("{threads} thread(s): Markdown alone {p:.1} ms, full check {c:.1} ms: {:.2} times{gain}", c / p);
         alone = Some(c);
     }
+    if let Err(e) = processes() {
+        println!("whole processes were not measured: {e}");
+    }
+}
+
+/// Times whole processes: a start that does nothing, the version, a check of 50 steps, a print of 1,000.
+fn processes() -> std::io::Result<()> {
+    let folder = tempfile::tempdir()?;
+    let at = |name: &str| folder.path().join(name);
+    std::fs::write(at("arm.toml"), EXAMPLE_ARM)?;
+    std::fs::write(at("policy.toml"), EXAMPLE_POLICY)?;
+    std::fs::write(at("fifty.md"), procedure(1, 50))?;
+    std::fs::write(at("thousand.md"), procedure(1, 1_000))?;
+    let own = |arguments: &[&str]| command(env!("CARGO_BIN_EXE_surehand"), folder.path(), arguments);
+    let print = ["build", "thousand.md", "--output", "thousand.pdf"];
+    let mut each = [
+        ("nothing", command("true", folder.path(), &[]), Vec::new()),
+        ("--version", own(&["--version"]), Vec::new()),
+        ("check of 50 steps", own(&["check", "fifty.md"]), Vec::new()),
+        ("PDF of 1,000 steps", own(&print), Vec::new()),
+    ];
+    for _ in 0..ROUNDS {
+        for (_, command, times) in &mut each {
+            let start = Instant::now();
+            let status = command.status()?;
+            times.push(start.elapsed());
+            assert!(status.success(), "{command:?} ended with {status}");
+        }
+    }
+    let shown: Vec<String> = each.into_iter().map(|(name, _, times)| format!("{name} {:.1} ms", median(times))).collect();
+    let peak = peak(own(&print))?.map_or(String::new(), |kib| format!(" (at most {:.0} MiB held)", kib as f64 / 1024.0));
+    println!("whole processes: {}{peak}", shown.join(", "));
+    Ok(())
+}
+
+fn command(program: &str, folder: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::new(program);
+    command.args(arguments).current_dir(folder).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    command
+}
+
+/// The most memory a process held, in KiB, where the system tells: asked every millisecond while it runs.
+fn peak(mut command: Command) -> std::io::Result<Option<u64>> {
+    let mut child = command.spawn()?;
+    let status = format!("/proc/{}/status", child.id());
+    let mut most = None;
+    while child.try_wait()?.is_none() {
+        let text = std::fs::read_to_string(&status).unwrap_or_default();
+        let line = text.lines().find_map(|l| l.strip_prefix("VmHWM:"));
+        most = most.max(line.and_then(|l| l.trim().split(' ').next()?.parse().ok()));
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    Ok(most)
 }
