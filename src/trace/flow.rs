@@ -458,7 +458,10 @@ fn midway(p: &Procedure, before: &State, after: &State) -> Option<State> {
             let joint = crate::model::JointId(u16::try_from(i).ok()?);
             let start = a.idle(p.arm.joint(joint).hold.value);
             let (low, high) = (start.0.min(b.low), start.1.max(b.high));
-            hull.set_joint(joint, super::state::Readout { low, high, nominal: b.nominal, known: super::state::Known::Range });
+            hull.set_joint(
+                joint,
+                super::state::Readout { low, high, nominal: b.nominal, known: super::state::Known::Range, wound: b.wound },
+            );
         }
     }
     moved.then_some(hull)

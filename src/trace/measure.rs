@@ -47,10 +47,10 @@ pub fn reached(joint: &Joint, drive: &Drive, start: Readout) -> Readout {
             // The cue may come at once, or not before the bound.
             let (low, high) = if start.is_known() { start.idle(joint.hold.value) } else { (t, t) };
             let (low, high) = if drive.positive.value { (low, high.max(t + b)) } else { (low.min(t - b), high) };
-            Readout { low, high, nominal: t, known: Known::Range }
+            Readout { low, high, nominal: t, known: Known::Range, wound: Angle::ZERO }
         }
         Goal::Taps { low, high, .. } => {
-            Readout { low: low.value.min(high.value), high: low.value.max(high.value), nominal: t, known: Known::Range }
+            Readout { low: low.value.min(high.value), high: low.value.max(high.value), nominal: t, known: Known::Range, wound: Angle::ZERO }
         }
     }
 }

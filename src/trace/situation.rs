@@ -57,7 +57,7 @@ fn blank(p: &Procedure, muted: bool) -> State {
 /// A joint somewhere within what it may do.
 fn anywhere(p: &Procedure, joint: usize) -> Readout {
     let (low, high) = measure::allowed(&p.arm.joints[joint]);
-    Readout { low, high, nominal: low, known: Known::Range }
+    Readout { low, high, nominal: low, known: Known::Range, wound: Angle::ZERO }
 }
 
 /// The first joint that is not certain to be in a pose, with the interval it can be in and the interval wanted.

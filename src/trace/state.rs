@@ -37,12 +37,20 @@ pub struct Readout {
     pub nominal: Angle,
     /// How it is known.
     pub known: Known,
+    /// Of a joint without stops, while the jaw holds: the cumulative angle farthest from zero since it took the load, on the
+    /// side the joint is on. Zero otherwise.
+    pub wound: Angle,
 }
 
 impl Readout {
     /// Settled at an angle with a band.
     pub fn at(nominal: Angle, band: Angle, known: Known) -> Readout {
-        Readout { low: nominal - band, high: nominal + band, nominal, known }
+        Readout { low: nominal - band, high: nominal + band, nominal, known, wound: Angle::ZERO }
+    }
+    /// The angle from which unwinding counts: the farthest one on the side the joint is on.
+    pub fn farthest(self) -> Angle {
+        let same_side = self.wound.0.signum() == self.nominal.0.signum();
+        if same_side && self.wound.abs() > self.nominal.abs() { self.wound } else { self.nominal }
     }
     /// The interval of an idle joint: `hold` bounds its whole drift since it last moved and is never accumulated.
     pub fn idle(self, hold: Angle) -> (Angle, Angle) {

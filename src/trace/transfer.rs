@@ -5,8 +5,9 @@
 
 use super::measure;
 use super::state::{Elapsed, Grasp, Held, Known, Opening, Phase, Place, Readout, State};
+use crate::model::arm::Travel;
 use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// Applies one effect of `step`; `origin` is the index of the procedure it stands in.
 pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>, state: &mut State, time: &mut Elapsed) {
@@ -26,6 +27,7 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
             }
             open(p, state, to.value);
             if matches!(state.grasp, Grasp::Held(_) | Grasp::Muted) {
+                empty(state);
                 state.grasp = Grasp::Free;
             }
             powered(state);
@@ -37,6 +39,7 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
                 // Closing on the held load sets a new grip and leaves it where it is.
                 (Grasp::Held(held), _) if held.load == load.value => (held.from, held.phase),
                 (Grasp::Held(held), place) => {
+                    empty(state);
                     drop_where_it_is(state, held);
                     taken_from(place)
                 }
@@ -66,6 +69,7 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
         }
         Effect::LetGo(load, station, to) => {
             state.set_place(load.value, Place::On(station.value));
+            empty(state);
             state.grasp = Grasp::LetGo(load.value, station.value);
             open(p, state, to.value);
             powered(state);
@@ -135,6 +139,13 @@ fn drop_where_it_is(state: &mut State, held: Held) {
     state.set_place(held.load, place);
 }
 
+/// What is held next has not been turned yet.
+fn empty(state: &mut State) {
+    if state.joints().iter().any(|r| r.wound != Angle::ZERO) {
+        state.map_joints(|_, r| Readout { wound: Angle::ZERO, ..r });
+    }
+}
+
 fn open(p: &Procedure, state: &mut State, to: Length) {
     let tolerance = p.arm.jaw.tolerance.value;
     state.jaw = Opening::Between(to - tolerance, to + tolerance);
@@ -169,7 +180,11 @@ fn move_begins(p: &Procedure, state: &mut State) {
 fn turn(p: &Procedure, drive: &Drive, state: &mut State) -> i64 {
     let joint = p.arm.joint(drive.joint.value);
     let before = state.joint(drive.joint.value);
-    let after = measure::reached(joint, drive, before);
+    let mut after = measure::reached(joint, drive, before);
+    if state.held().is_some() && matches!(joint.travel, Travel::Turns { .. }) {
+        after.wound = before.farthest();
+        after.wound = after.farthest();
+    }
     state.set_joint(drive.joint.value, after);
     let contact = matches!(drive.goal, Goal::Until { signal: None, .. } | Goal::Taps { .. });
     if contact && state.grasp == Grasp::Free {

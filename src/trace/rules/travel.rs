@@ -95,7 +95,14 @@ pub static UNWOUND_WHILE_HOLDING: Rule = Rule {
     summary: "whole turns are undone with a load in the jaw",
     why: "Unwinding the hoses turns whatever is held with them. It is done with an empty jaw. Turning a load back by less than a full turn is not unwinding.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps(concat!(take_cup!(), "10. `wrist-turn clockwise to +400 deg`\n11. `wrist-turn counter-clockwise to ⟦0 deg⟧`\n"))],
+    bad: &[
+        Example::steps(concat!(take_cup!(), "10. `wrist-turn clockwise to +400 deg`\n11. `wrist-turn counter-clockwise to ⟦0 deg⟧`\n")),
+        // What was turned back in steps counts together.
+        Example::steps(concat!(
+            take_cup!(),
+            "10. `wrist-turn clockwise to +500 deg`\n11. `wrist-turn counter-clockwise to +200 deg`\n12. `wrist-turn counter-clockwise to ⟦+100 deg⟧`\n"
+        )),
+    ],
     good: &[
         Example::steps(concat!(take_cup!(), "10. `wrist-turn clockwise to +90 deg`\n11. `wrist-turn counter-clockwise to 0 deg`\n")),
         Example::steps("1. `power on arm`\n2. `wrist-turn clockwise to +400 deg`\n3. `wrist-turn counter-clockwise to 0 deg`\n"),
@@ -158,10 +165,11 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     {
         let target = measure::target(drive);
         // Only what lies on the way back towards zero unwinds.
+        let far = start.farthest();
         let back = if start.nominal > target && start.nominal > Angle::ZERO {
-            start.nominal - target.max(Angle::ZERO)
+            far - target.max(Angle::ZERO)
         } else if start.nominal < target && start.nominal < Angle::ZERO {
-            target.min(Angle::ZERO) - start.nominal
+            target.min(Angle::ZERO) - far
         } else {
             Angle::ZERO
         };
