@@ -6,6 +6,7 @@
 //!
 //! Invariant: sets of states are never hulled; a finding from any one state of a set counts.
 
+mod doubt;
 mod flow;
 pub mod measure;
 mod number;
@@ -17,7 +18,9 @@ mod transfer;
 use crate::diag::Diagnostic;
 use crate::model::procedure::{Kind, Procedure, StepNumber};
 use crate::model::{JointId, SectionId, StepId, ViewId};
+use crate::text::Span;
 use crate::units::Angle;
+use doubt::Hop;
 pub use measure::{Margin, Recorded};
 pub use rules::{RULES, check};
 use state::{Entry, Held, Known, PathId, State};
@@ -129,10 +132,23 @@ pub struct Trace {
     rows: Vec<Row>,
     frames: Vec<Frame>,
     ways: Vec<Way>,
+    hops: Vec<Hop>,
+    ends: Vec<End>,
     margins: Vec<Recorded>,
     callees: Vec<Arc<Procedure>>,
     finish: Set,
     problems: Vec<Diagnostic>,
+}
+
+/// A set of states that has to be judged where it is, apart from any step.
+#[derive(Clone, Copy, Debug)]
+enum End {
+    /// Out of a contingency of a frame.
+    Contingency(FrameId, SectionId, Set),
+    /// At a row that is gone to from a place in the source.
+    Rejoined(RowId, Span, Set),
+    /// What passes two and three of a repeat start in.
+    Passes(RowId, Set, Set),
 }
 
 /// A start angle of a move, for print.

@@ -5,9 +5,10 @@
 
 mod contingency;
 
+use super::doubt::{Hop, How};
 use super::rules::flow as rules;
 use super::state::{Elapsed, Entry, PathId, State};
-use super::{Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
+use super::{End, Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
 use crate::diag::{Diagnostic, Rule};
 use crate::model::procedure::{
     Callee, DEEPEST_PERFORM, Destination, Effect, Goal, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step,
@@ -29,6 +30,8 @@ pub(super) fn run(p: &Procedure) -> Trace {
         rows: Vec::with_capacity(p.steps.len()),
         frames: Vec::new(),
         ways: Vec::new(),
+        hops: Vec::with_capacity(p.steps.len()),
+        ends: Vec::new(),
         margins: Vec::with_capacity(4 * p.steps.len()),
         callees: Vec::new(),
         finish: Set::EMPTY,
@@ -77,12 +80,19 @@ struct Open<'l> {
     up: Option<&'l Open<'l>>,
 }
 
+/// A state on its way into the pool, with the one it came from.
+struct Coming {
+    entry: Entry,
+    from: u32,
+    how: How,
+}
+
 struct Walker<'a> {
     root: &'a Procedure,
     trace: Trace,
     jumps: Vec<Jump>,
     links: Vec<Link>,
-    scratch: Vec<Entry>,
+    scratch: Vec<Coming>,
 }
 
 impl Trace {
@@ -90,6 +100,11 @@ impl Trace {
         let start = self.mark();
         self.pool.push(entry);
         Set { start, end: self.mark() }
+    }
+    /// Adds a state that came from another one.
+    fn take_over(&mut self, entry: Entry, from: u32, how: How) {
+        self.hops.push(Hop { entry: self.mark(), from, how });
+        self.pool.push(entry);
     }
     fn mark(&self) -> u32 {
         u32::try_from(self.pool.len()).unwrap_or(u32::MAX)
@@ -194,8 +209,8 @@ impl Walker<'_> {
         }
         self.scratch.clear();
         for set in sets {
-            for entry in &self.trace.pool[set.range()] {
-                self.scratch.push(entry.clone());
+            for from in set.start..set.end {
+                self.scratch.push(Coming { entry: self.trace.pool[from as usize].clone(), from, how: How::Same });
             }
         }
         self.settle(frame, step)
@@ -205,13 +220,23 @@ impl Walker<'_> {
     fn settle(&mut self, frame: FrameId, step: StepId) -> Set {
         let start = self.trace.mark();
         let mut too_many = false;
-        for entry in self.scratch.drain(..) {
-            let (pool, from) = (&mut self.trace.pool, start as usize);
-            match pool[from..].iter().position(|e| e.state == entry.state) {
-                Some(at) => pool[from + at].elapsed = pool[from + at].elapsed.hull(entry.elapsed),
-                None if pool.len() - from < MOST_STATES => pool.push(entry),
-                None => too_many = true,
-            }
+        for Coming { entry, from, how } in self.scratch.drain(..) {
+            let (pool, first) = (&mut self.trace.pool, start as usize);
+            let at = match pool[first..].iter().position(|e| e.state == entry.state) {
+                Some(at) => {
+                    pool[first + at].elapsed = pool[first + at].elapsed.hull(entry.elapsed);
+                    first + at
+                }
+                None if pool.len() - first < MOST_STATES => {
+                    pool.push(entry);
+                    pool.len() - 1
+                }
+                None => {
+                    too_many = true;
+                    continue;
+                }
+            };
+            self.trace.hops.push(Hop { entry: u32::try_from(at).unwrap_or(u32::MAX), from, how });
         }
         let set = Set { start, end: self.trace.mark() };
         if too_many {
@@ -224,10 +249,10 @@ impl Walker<'_> {
     /// The same states, one branch further.
     fn branch(&mut self, set: Set, frame: FrameId, step: StepId, taken: Taken) -> Set {
         let start = self.trace.mark();
-        for i in set.range() {
-            let mut entry = self.trace.pool[i].clone();
+        for from in set.start..set.end {
+            let mut entry = self.trace.pool[from as usize].clone();
             entry.path = self.trace.way(entry.path, frame, step, taken);
-            self.trace.pool.push(entry);
+            self.trace.take_over(entry, from, How::Same);
         }
         Set { start, end: self.trace.mark() }
     }
@@ -277,10 +302,10 @@ impl Walker<'_> {
             }
             Kind::Broken => {
                 self.scratch.clear();
-                for i in set.range() {
-                    let mut entry = self.trace.pool[i].clone();
+                for from in set.start..set.end {
+                    let mut entry = self.trace.pool[from as usize].clone();
                     transfer::mute(&mut entry.state);
-                    self.scratch.push(entry);
+                    self.scratch.push(Coming { entry, from, how: How::Same });
                 }
                 let after = self.settle(frame, step.id);
                 self.visit(frame, step.id, set, after, (0, 0))
@@ -314,8 +339,9 @@ impl Walker<'_> {
         let spare = self.trace.margins.len();
         let start = self.trace.mark();
         self.scratch.clear();
-        for (n, i) in set.range().enumerate() {
-            let mut entry = self.trace.pool[i].clone();
+        let how = How::Act(u32::try_from(self.trace.visits.len()).unwrap_or(u32::MAX));
+        for (n, from) in (set.start..set.end).enumerate() {
+            let mut entry = self.trace.pool[from as usize].clone();
             let n = u16::try_from(n).unwrap_or(u16::MAX);
             let mut one = |effect: &Effect<'_>, entry: &mut Entry| {
                 measure::record(p, effect, &entry.state, n, &mut self.trace.margins);
@@ -326,9 +352,9 @@ impl Walker<'_> {
                 one(second, &mut entry);
             }
             if set.range().len() == 1 {
-                self.trace.pool.push(entry);
+                self.trace.take_over(entry, from, how);
             } else {
-                self.scratch.push(entry);
+                self.scratch.push(Coming { entry, from, how });
             }
         }
         let after = if self.scratch.is_empty() { Set { start, end: self.trace.mark() } } else { self.settle(frame, step.id) };
@@ -357,8 +383,7 @@ impl Walker<'_> {
         let third = self.list(p, frame, body, entry, Some(open));
         exits.push(third);
         if most > 2 {
-            let finding = rules::settled(&self.trace, self.root, p, frame, step, (second, third));
-            finding.into_iter().for_each(|f| self.report(f));
+            self.trace.ends.extend(self.trace.row(frame, step.id).map(|row| End::Passes(row, second, third)));
         }
         exits
     }

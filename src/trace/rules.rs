@@ -39,11 +39,12 @@ mod transfer;
 mod travel;
 
 use super::state::{PathId, State};
+use super::doubt::{Doubts, Part, Root, set_anew};
 use super::{RowId, Trace, Visit};
-use crate::diag::{Diagnostic, Rule, count, gather};
+use crate::diag::{Diagnostic, Rule, Severity, count, gather};
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
 use crate::text::Span;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 const FAMILIES: &[&[&Rule]] = &[
     travel::RULES,
@@ -69,66 +70,161 @@ struct Moment<'a> {
     before: &'a State,
 }
 
-/// Collects findings: one for each rule and place, however many states show it.
+/// Collects findings: one for each rule and place, however many states show it, and none that follows from another.
 struct Sink<'a> {
     trace: &'a Trace,
     root: &'a Procedure,
     row: Option<RowId>,
     way: PathId,
-    findings: Vec<Diagnostic>,
+    /// The visit and the state that are looked at, by their places in the trace.
+    visit: u32,
+    entry: u32,
+    /// What the first effect of the step has set when the second one is looked at.
+    set: Vec<Part>,
+    doubts: Doubts<'a>,
+    findings: Vec<Option<Diagnostic>>,
     seen: HashMap<(&'static str, Span), (usize, u32)>,
+    /// What is not told, because it follows from a finding.
+    folded: BTreeMap<(&'static str, Span), Root>,
 }
 
 impl Sink<'_> {
     /// Makes a finding, unless this rule has already spoken at this place.
     fn put(&mut self, rule: &'static Rule, span: Span, make: impl FnOnce() -> Diagnostic) {
-        if let Some((_, others)) = self.seen.get_mut(&(rule.id, span)) {
-            *others += 1;
-            return;
+        self.rest(rule, span, &[], &[], make);
+    }
+    /// Makes a finding that rests on parts of the state, and puts in doubt them and what the step makes of `spoilt`.
+    ///
+    /// Where an error has put all that it rests on in doubt already, it follows from that one and is counted there.
+    fn rest(&mut self, rule: &'static Rule, span: Span, on: &[Part], spoilt: &[Part], make: impl FnOnce() -> Diagnostic) {
+        let roots: Option<Vec<Root>> = on.iter().map(|part| self.doubt(*part)).collect();
+        let root = roots.and_then(|r| r.first().copied());
+        let Some(told) = self.tell(rule, span, root, make) else { return };
+        for part in on {
+            match self.set.contains(part) {
+                true => self.doubts.leave(self.visit, self.entry, *part, told),
+                false => self.doubts.doubt(self.entry, *part, told),
+            }
         }
-        let mut finding = make();
-        if let Some(row) = self.row {
-            finding = finding.step(self.trace.number(self.root, row));
+        for part in spoilt {
+            self.doubts.leave(self.visit, self.entry, *part, told);
         }
-        finding = finding.path(self.trace.path(self.root, self.way));
-        self.seen.insert((rule.id, span), (self.findings.len(), 0));
-        self.findings.push(finding);
+    }
+    /// What has put a part in doubt here.
+    fn doubt(&self, part: Part) -> Option<Root> {
+        match self.set.contains(&part) {
+            true => self.doubts.left(self.visit, self.entry, part),
+            false => self.doubts.of(self.entry, part),
+        }
+    }
+    /// Makes a finding or counts it with its root. Returns it if others may follow from it: it is an error that no policy
+    /// softens and no waiver lifts, so nothing can be approved while it hides others.
+    fn tell(&mut self, rule: &'static Rule, span: Span, root: Option<Root>, make: impl FnOnce() -> Diagnostic) -> Option<Root> {
+        let id = match self.seen.get_mut(&(rule.id, span)) {
+            Some((id, others)) => {
+                *others += 1;
+                *id
+            }
+            None if root.is_some() => {
+                self.folded.extend(root.map(|root| ((rule.id, span), root)));
+                return None;
+            }
+            None => {
+                let mut finding = make();
+                if let Some(row) = self.row {
+                    finding = finding.step(self.trace.number(self.root, row));
+                }
+                finding = finding.path(self.trace.path(self.root, self.way));
+                self.findings.push(Some(finding));
+                self.seen.insert((rule.id, span), (self.findings.len() - 1, 0));
+                self.findings.len() - 1
+            }
+        };
+        let stands = id != HUSHED && rule.severity == Severity::Error && rule.is_fixed();
+        (root.is_none() && stands).then_some(id)
     }
     /// Keeps a rule silent at a place where another one has said what is wrong.
     fn hush(&mut self, rule: &'static Rule, span: Span) {
-        self.seen.entry((rule.id, span)).or_insert((usize::MAX, 0));
+        self.seen.entry((rule.id, span)).or_insert((HUSHED, 0));
     }
     /// Takes back what a rule has said at a place and keeps it silent there, where another one has more to say.
     fn drop(&mut self, rule: &'static Rule, span: Span) {
-        if let Some((at, _)) = self.seen.insert((rule.id, span), (usize::MAX, 0))
-            && at < self.findings.len()
+        if let Some((at, _)) = self.seen.insert((rule.id, span), (HUSHED, 0))
+            && let Some(finding) = self.findings.get_mut(at)
         {
-            self.findings.remove(at);
-            self.seen.values_mut().filter(|(i, _)| *i != usize::MAX && *i > at).for_each(|(i, _)| *i -= 1);
+            *finding = None;
         }
     }
     fn finish(mut self) -> Vec<Diagnostic> {
-        for (at, others) in self.seen.into_values().collect::<std::collections::BTreeMap<_, _>>() {
-            if let (true, Some(path)) = (others > 0, self.findings.get_mut(at).and_then(|f| f.path.as_mut())) {
+        for (at, others) in self.seen.values().copied().collect::<BTreeMap<_, _>>() {
+            if let (true, Some(Some(path))) = (others > 0, self.findings.get_mut(at).map(|f| f.as_mut().and_then(|f| f.path.as_mut()))) {
                 path.push_str(&format!(" (and {others} other{})", if others == 1 { "" } else { "s" }));
             }
         }
-        self.findings
+        let mut hidden: BTreeMap<Root, usize> = BTreeMap::new();
+        for root in self.folded.iter().filter(|(place, _)| !self.seen.contains_key(place)).map(|(_, root)| *root) {
+            *hidden.entry(root).or_default() += 1;
+        }
+        for (root, n) in hidden {
+            if let Some(Some(finding)) = self.findings.get_mut(root) {
+                let words = if n == 1 { "finding follows from this one and is" } else { "findings follow from this one and are" };
+                finding.help.push(format!("{n} more {words} not shown until it is mended"));
+                finding.numbers.push(("more findings", n.to_string()));
+            }
+        }
+        self.findings.into_iter().flatten().collect()
     }
 }
 
+/// The place of a finding that is kept silent.
+const HUSHED: usize = usize::MAX;
+
 /// Applies every rule of this floor to a traced procedure.
 pub fn check(p: &Procedure, trace: &Trace) -> Vec<Diagnostic> {
-    let mut sink = Sink { trace, root: p, row: None, way: PathId(0), findings: trace.problems.clone(), seen: HashMap::new() };
+    let mut sound = HashSet::new();
+    loop {
+        let (findings, late) = run(p, trace, &sound);
+        if late.is_empty() {
+            return findings;
+        }
+        // A sound way into a contingency was only met after its steps were judged.
+        sound.extend(late);
+    }
+}
+
+fn run(p: &Procedure, trace: &Trace, sound: &HashSet<(u32, Part)>) -> (Vec<Diagnostic>, Vec<(u32, Part)>) {
+    let mut sink = Sink {
+        trace,
+        root: p,
+        row: None,
+        way: PathId(0),
+        visit: 0,
+        entry: 0,
+        set: Vec::new(),
+        doubts: Doubts::new(trace, p, sound),
+        findings: trace.problems.iter().cloned().map(Some).collect(),
+        seen: HashMap::new(),
+        folded: BTreeMap::new(),
+    };
     travel::start(p, trace, &mut sink);
     start::check(p, trace, &mut sink);
     age::check(p, &mut sink);
-    for visit in &trace.visits {
+    for (i, visit) in (0u32..).zip(&trace.visits) {
+        sink.doubts.follow(visit.before.end);
+        sink.visit = i;
         visited(p, trace, visit, &mut sink);
+    }
+    sink.doubts.follow_all();
+    for visit in &trace.visits {
+        continuity::returned(p, trace, visit, &mut sink);
     }
     sink.row = None;
     continuity::end(p, trace, &mut sink);
-    sink.finish()
+    for end in &trace.ends {
+        flow::ends(p, trace, end, &mut sink);
+    }
+    let late = std::mem::take(&mut sink.doubts.late);
+    (sink.finish(), late)
 }
 
 fn visited(root: &Procedure, trace: &Trace, visit: &Visit, sink: &mut Sink<'_>) {
@@ -137,8 +233,7 @@ fn visited(root: &Procedure, trace: &Trace, visit: &Visit, sink: &mut Sink<'_>) 
     let step = p.step(row.step);
     sink.row = Some(RowId(visit.row));
     if let Some(callee) = row.callee {
-        continuity::start(trace, root, callee, step, trace.entries(visit.before), sink);
-        continuity::returned(trace, root, callee, trace.entries(visit.after), sink);
+        continuity::start(trace, root, callee, step, visit.before, sink);
     }
     let mut effects = step.effects().into_iter();
     let (Some(first), false) = (effects.next(), step.broken) else { return };
@@ -148,13 +243,15 @@ fn visited(root: &Procedure, trace: &Trace, visit: &Visit, sink: &mut Sink<'_>) 
         continuity::shared_start(p, &first, second.as_ref(), entries, sink);
     }
     let origin = trace.frame(row.frame).procedure;
-    for entry in entries {
-        sink.way = entry.path;
+    for (at, entry) in (visit.before.start..).zip(entries) {
+        (sink.way, sink.entry) = (entry.path, at);
         judge(&Moment { p, step, before: &entry.state }, &first, sink);
         if let Some(second) = &second {
             let (mut state, mut elapsed) = (entry.state.clone(), entry.elapsed);
             super::transfer::apply(p, origin, step, &first, &mut state, &mut elapsed);
+            sink.set = set_anew(&first);
             judge(&Moment { p, step, before: &state }, second, sink);
+            sink.set.clear();
         }
     }
     sink.way = PathId(0);

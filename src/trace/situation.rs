@@ -1,5 +1,6 @@
 //! Declared situations: the state a procedure starts in, and whether a state meets a declaration.
 
+use super::doubt::Part;
 use super::measure;
 use super::state::{Grasp, Held, Known, Opening, Phase, Place, Readout, State};
 use crate::model::procedure::{Procedure, Situation};
@@ -99,45 +100,52 @@ fn inside(p: &Procedure, joint: usize, readout: Readout, angle: Angle, band: Ang
     (readout.low, readout.high) == (angle - band, angle + band) || (low >= angle - band && high <= angle + band)
 }
 
-/// What of a declaration a state does not meet: the place of the entry, and words for what is so instead.
-pub(super) fn unmet(p: &Procedure, declared: &Situation, state: &State) -> Vec<(Span, String)> {
+/// What of a declaration a state does not meet.
+pub(super) struct Unmet {
+    /// The entry.
+    pub(super) place: Span,
+    /// What is so instead.
+    pub(super) words: String,
+    /// What of the state it is about.
+    pub(super) parts: Vec<Part>,
+}
+
+/// All of a declaration that a state does not meet.
+pub(super) fn unmet(p: &Procedure, declared: &Situation, state: &State) -> Vec<Unmet> {
     let mut out = Vec::new();
-    if let Some(pose) = declared.pose
-        && let Some(o) = outside(p, state, pose.value, true)
-    {
-        out.push((pose.span, format!("{} is {}, wanted {}", p.arm.joint(o.joint).name.value, say_where(o.is, o.how), say(o.wanted))));
-    }
+    let mut put = |place, words, part: Option<Part>| out.push(Unmet { place, words, parts: part.into_iter().collect() });
     if let (Some(jaw), Opening::Between(low, high)) = (declared.jaw, state.jaw) {
         let tolerance = p.arm.jaw.tolerance.value;
         if low < jaw.value - tolerance || high > jaw.value + tolerance {
-            out.push((jaw.span, format!("the jaw is open between {low} and {high}")));
+            put(jaw.span, format!("the jaw is open between {low} and {high}"), Some(Part::Opening));
         }
     }
     if let (Some(jaw), Opening::Undeclared) = (declared.jaw, state.jaw) {
-        out.push((jaw.span, "the opening of the jaw is not known".to_string()));
+        put(jaw.span, "the opening of the jaw is not known".to_string(), Some(Part::Opening));
     }
     if let (Some(power), Some(is)) = (declared.power, state.power)
         && power.value != is
     {
-        out.push((power.span, format!("power is {}", if is { "on" } else { "off" })));
+        put(power.span, format!("power is {}", if is { "on" } else { "off" }), Some(Part::Power));
     }
     // A declaration that names no tool says that none is fitted.
     if !state.is_muted() && state.tool != declared.tool.map(|t| t.value) {
         let place = declared.tool.map_or(declared.span, |t| t.span);
         let is = state.tool.map_or("no tool".to_string(), |t| format!("`{}`", p.arm.tools[t.at()].name.value));
-        out.push((place, format!("{is} is fitted")));
+        put(place, format!("{is} is fitted"), Some(Part::Tool));
     }
     if let Some(view) = declared.view
         && state.view != Some(view.value)
     {
         let is = state.view.map_or("no view".to_string(), |v| format!("`{}`", p.cell.views[v.at()].name.value));
-        out.push((view.span, format!("{is} is in force")));
+        put(view.span, format!("{is} is in force"), None);
     }
     if state.grasp != Grasp::Muted {
         for (load, place) in &declared.loads {
             let is = state.place(load.value);
             if is != place.value.map_or(Place::Jaw, Place::On) {
-                out.push((place.span, format!("`{}` is {}", p.cell.loads[load.value.at()].name.value, say_place(p, is))));
+                let words = format!("`{}` is {}", p.cell.loads[load.value.at()].name.value, say_place(p, is));
+                put(place.span, words, Some(Part::Load(load.value)));
             }
         }
     }
@@ -145,8 +153,14 @@ pub(super) fn unmet(p: &Procedure, declared: &Situation, state: &State) -> Vec<(
         let is = state.equipment(equipment.value);
         if is != to.value {
             let e = &p.cell.equipment[equipment.value.at()];
-            out.push((to.span, format!("`{}` is {}", e.name.value, e.states[is.at()].value)));
+            put(to.span, format!("`{}` is {}", e.name.value, e.states[is.at()].value), None);
         }
+    }
+    let off: Vec<Outside> = declared.pose.iter().flat_map(|pose| all_outside(p, state, pose.value, true)).collect();
+    if let (Some(pose), false) = (declared.pose, off.is_empty()) {
+        let each = |o: &Outside| format!("{} is {}, wanted {}", p.arm.joint(o.joint).name.value, say_where(o.is, o.how), say(o.wanted));
+        let words = off.iter().map(each).collect::<Vec<_>>().join("; ");
+        out.insert(0, Unmet { place: pose.span, words, parts: off.iter().map(|o| Part::Joint(o.joint)).collect() });
     }
     out
 }
@@ -162,6 +176,12 @@ pub(super) fn say_where(interval: (Angle, Angle), how: Known) -> String {
         Known::Range => format!("anywhere {}", say(interval)),
         _ => say(interval),
     }
+}
+
+/// "base is at +42 deg, elbow is between +30 and +50 deg".
+pub(super) fn say_outside(p: &Procedure, off: &[Outside]) -> String {
+    let each = |o: &Outside| format!("{} is {}", p.arm.joint(o.joint).name.value, say_where(o.is, o.how));
+    off.iter().map(each).collect::<Vec<_>>().join(", ")
 }
 
 /// "on the rack", "in the jaw".

@@ -1,19 +1,20 @@
 //! Contingencies: entered wherever a line links to them, from before, during and after the step; ended safe.
 
+use super::super::doubt::{Hop, How};
 use super::super::rules::flow as rules;
 use super::super::state::Entry;
-use super::super::{FrameId, MOST_STATES, Set, Taken, When, situation, transfer};
-use super::{Link, Origin, Walker, midway, overshoot, step_of};
+use super::super::{End, FrameId, MOST_STATES, Set, Taken, When, transfer};
+use super::{Coming, Link, Origin, Walker, midway, overshoot, step_of};
 use crate::model::procedure::{Destination, Procedure};
-use crate::model::{PoseId, SectionId, StepId};
-use crate::text::Span;
+use crate::model::{SectionId, StepId};
 use std::sync::Arc;
 
 /// What has entered a contingency so far.
 struct Entered {
     home: FrameId,
     section: SectionId,
-    states: Vec<Entry>,
+    /// Places in the pool.
+    states: Vec<u32>,
     full: bool,
 }
 
@@ -43,30 +44,32 @@ impl Walker<'_> {
 
     /// The states a link can be followed in.
     fn partway(&mut self, link: Link) -> Set {
-        let visit = match link.from {
+        let at = match link.from {
             Origin::States(set) => return set,
-            Origin::Visit(visit) => self.trace.visits[visit as usize],
+            Origin::Visit(visit) => visit,
         };
+        let visit = self.trace.visits[at as usize];
         let row = self.trace.rows[visit.row as usize];
         self.scratch.clear();
         for (when, set) in [(When::Before, visit.before), (When::After, visit.after)] {
-            for i in set.range() {
-                let mut entry = self.trace.pool[i].clone();
+            for from in set.start..set.end {
+                let mut entry = self.trace.pool[from as usize].clone();
                 if visit.before != visit.after {
                     entry.path = self.trace.way(entry.path, row.frame, row.step, Taken::Entered(when));
                 }
-                self.scratch.push(entry);
+                self.scratch.push(Coming { entry, from, how: How::Same });
             }
         }
-        self.with(row.frame, |walker, p| walker.during(p, row.frame, row.step, visit.before));
+        self.with(row.frame, |walker, p| walker.during(p, row.frame, row.step, at));
         self.settle(row.frame, row.step)
     }
 
     /// Adds the states in which the motion of a step can be stopped.
-    fn during(&mut self, p: &Procedure, frame: FrameId, step: StepId, before: Set) {
+    fn during(&mut self, p: &Procedure, frame: FrameId, step: StepId, visit: u32) {
         let (step, origin) = (p.step(step), self.trace.frames[frame.0 as usize].procedure);
-        for i in before.range() {
-            let Entry { state, path, mut elapsed } = self.trace.pool[i].clone();
+        let before = self.trace.visits[visit as usize].before;
+        for from in before.start..before.end {
+            let Entry { state, path, mut elapsed } = self.trace.pool[from as usize].clone();
             let mut after = state.clone();
             for effect in step.effects() {
                 transfer::apply(p, origin, step, &effect, &mut after, &mut elapsed);
@@ -74,7 +77,7 @@ impl Walker<'_> {
             overshoot(p, step, &mut after);
             if let Some(state) = midway(p, &state, &after) {
                 let path = self.trace.way(path, frame, step.id, Taken::Entered(When::During));
-                self.scratch.push(Entry { state, path, elapsed });
+                self.scratch.push(Coming { entry: Entry { state, path, elapsed }, from, how: How::During(visit) });
             }
         }
     }
@@ -86,18 +89,19 @@ impl Walker<'_> {
         });
         let start = self.trace.mark();
         let mut full = false;
-        for i in set.range() {
-            let entry = &self.trace.pool[i];
-            if entered[at].states.iter().any(|e| e.state == entry.state) {
+        for from in set.start..set.end {
+            let trace = &mut self.trace;
+            let entry = trace.pool[from as usize].clone();
+            if let Some(known) = entered[at].states.iter().find(|i| trace.pool[**i as usize].state == entry.state) {
+                trace.hops.push(Hop { entry: *known, from, how: How::Again });
                 continue;
             }
             if entered[at].states.len() == MOST_STATES {
                 full = true;
                 break;
             }
-            let entry = entry.clone();
-            entered[at].states.push(entry.clone());
-            self.trace.pool.push(entry);
+            entered[at].states.push(trace.mark());
+            trace.take_over(entry, from, How::Same);
         }
         let fresh = Set { start, end: self.trace.mark() };
         if full && !entered[at].full {
@@ -111,7 +115,7 @@ impl Walker<'_> {
         self.with(link.home, |walker, p| {
             let steps: Vec<StepId> = p.section(section).items.iter().filter_map(step_of).collect();
             let exit = walker.list(p, link.home, &steps, fresh, None);
-            walker.ends_safe(p, section, exit);
+            walker.trace.ends.push(End::Contingency(link.home, section, exit));
         });
     }
 
@@ -129,34 +133,10 @@ impl Walker<'_> {
         }
     }
 
-    /// Every state that walks out of the end of a contingency is in a pose marked safe.
-    fn ends_safe(&mut self, p: &Procedure, section: SectionId, exit: Set) {
-        let safe: Vec<PoseId> = (0u16..).zip(&p.arm.poses).filter(|(_, pose)| pose.safe).map(|(i, _)| PoseId(i)).collect();
-        let unsafe_end = exit.range().find(|i| {
-            let state = &self.trace.pool[*i].state;
-            !state.is_muted() && !safe.iter().any(|pose| situation::outside(p, state, *pose, true).is_none())
-        });
-        if let Some(i) = unsafe_end {
-            let finding = rules::not_safe(&self.trace, self.root, p, section, &self.trace.pool[i], &safe);
-            self.report(finding);
-        }
-    }
-
-    /// A step that is gone to from elsewhere takes only states it is entered in anyway.
+    /// A step that is gone to from elsewhere.
     fn rejoin(&mut self, link: Link, set: Set) {
         let Destination::Step(target) = link.to else { return };
-        let Some(row) = self.trace.row(link.home, target) else { return };
-        let stranger = set.range().find(|i| {
-            let state = &self.trace.pool[*i].state;
-            !state.is_muted() && !self.trace.before(row).any(|e| e.state.is_muted() || state.lies_in(&e.state))
-        });
-        if let Some(i) = stranger {
-            let finding = self.stranger(link.span, row, i);
-            self.report(finding);
-        }
-    }
-
-    fn stranger(&self, span: Span, row: super::super::RowId, entry: usize) -> crate::diag::Diagnostic {
-        rules::stranger(&self.trace, self.root, span, row, &self.trace.pool[entry])
+        let row = self.trace.row(link.home, target);
+        self.trace.ends.extend(row.map(|row| End::Rejoined(row, link.span, set)));
     }
 }

@@ -1,5 +1,6 @@
 //! What the console can drive, alone and together.
 
+use super::super::doubt::Part;
 use super::super::measure;
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
@@ -135,7 +136,7 @@ pub(super) fn together(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
                 angle.value < low && angle.value > target + band
             };
             if !inside {
-                sink.put(&GATE_OUT_OF_RANGE, angle.span, || {
+                sink.rest(&GATE_OUT_OF_RANGE, angle.span, &[Part::Joint(joint.value)], &[], || {
                     let name = &data.name.value;
                     GATE_OUT_OF_RANGE
                         .at(

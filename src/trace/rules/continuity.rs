@@ -1,13 +1,14 @@
 //! Each step starts where the steps before it end.
 
-use super::super::situation::{outside, say, say_where, unmet};
+use super::super::doubt::Part;
+use super::super::situation::{Outside, all_outside, say, say_outside, say_where, unmet};
 use super::super::state::{Entry, Known, Readout};
-use super::super::{FrameId, Trace};
+use super::super::{FrameId, RowId, Set, Trace, Visit};
 use super::{Moment, Sink};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::arm::Joint;
 use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
-use crate::model::{PoseId, StationId};
+use crate::model::{JointId, PoseId, StationId};
 use crate::text::{Span, Spanned};
 use crate::units::Angle;
 
@@ -159,10 +160,10 @@ pub(super) fn relative_end(drive: &Drive, start: Readout) -> Option<Angle> {
 pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     let joint = m.p.arm.joint(drive.joint.value);
     let start = m.before.joint(drive.joint.value);
-    let name = &joint.name.value;
+    let (name, part) = (&joint.name.value, Part::Joint(drive.joint.value));
     match &drive.goal {
         Goal::To { from: Some(from), .. } if start.is_known() && (!start.is_settled() || from.value != start.nominal) => {
-            sink.put(&FROM_MISMATCH, from.span, || {
+            sink.rest(&FROM_MISMATCH, from.span, &[part], &[], || {
                 let is = if start.is_settled() { start.nominal.show() } else { say_where(start.idle(joint.hold.value), start.known) };
                 FROM_MISMATCH
                     .at(from.span, format!("the step says that {name} starts at {}, but it is {is} here", from.value.show()))
@@ -173,7 +174,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
             });
         }
         Goal::By { by, .. } if start.known == Known::Range => {
-            sink.put(&RELATIVE_AFTER_RANGE, by.span, || {
+            sink.rest(&RELATIVE_AFTER_RANGE, by.span, &[part], &[], || {
                 RELATIVE_AFTER_RANGE
                     .at(
                         by.span,
@@ -187,7 +188,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         }
         Goal::By { by, ending } => {
             if let Some(end) = relative_end(drive, start) {
-                sink.put(&RELATIVE_END_MISMATCH, ending.span, || {
+                sink.rest(&RELATIVE_END_MISMATCH, ending.span, &[part], &[part], || {
                     RELATIVE_END_MISMATCH
                         .at(
                             ending.span,
@@ -271,24 +272,27 @@ pub(super) fn pose(m: &Moment<'_>, pose: Spanned<PoseId>, sink: &mut Sink<'_>) {
     if known.joints().iter().any(|r| !r.is_known()) {
         known.map_joints(|_, r| if r.is_known() { r } else { Readout { known: Known::Muted, ..r } });
     }
-    let Some(o) = outside(m.p, &known, pose.value, false) else { return left_elsewhere(m, pose, sink) };
-    sink.put(&POSE_NOT_MET, pose.span, || {
+    let off: Vec<Outside> = all_outside(m.p, &known, pose.value, false).collect();
+    if off.is_empty() {
+        return left_elsewhere(m, pose, sink);
+    }
+    sink.rest(&POSE_NOT_MET, pose.span, &joints(&off), &[], || {
         let data = &m.p.arm.poses[pose.value.at()];
-        not_there(&POSE_NOT_MET, m.p, pose.span, &format!("pose `{}`", data.name.value), &o).label(data.span, "the pose")
+        not_there(&POSE_NOT_MET, m.p, pose.span, &format!("pose `{}`", data.name.value), &off).label(data.span, "the pose")
     });
 }
 
 /// A joint that does not sink without power is where it was left, read or not.
 fn left_elsewhere(m: &Moment<'_>, pose: Spanned<PoseId>, sink: &mut Sink<'_>) {
     let data = &m.p.arm.poses[pose.value.at()];
-    for (joint, (readout, angle)) in m.p.arm.joints.iter().zip(m.before.joints().iter().zip(&data.angles)) {
+    for (id, (joint, (readout, angle))) in (0u16..).zip(m.p.arm.joints.iter().zip(m.before.joints().iter().zip(&data.angles))) {
         let (Some(angle), None, Known::Unread | Known::UnreadRange) = (angle, &joint.drift_unpowered, readout.known) else { continue };
         let (was, wanted) = (readout.idle(joint.hold.value), (angle.value - data.band.value, angle.value + data.band.value));
         if was.0 <= wanted.1 && was.1 >= wanted.0 {
             continue;
         }
         let name = &joint.name.value;
-        return sink.put(&POSE_NOT_MET, pose.span, || {
+        return sink.rest(&POSE_NOT_MET, pose.span, &[Part::Joint(JointId(id))], &[], || {
             POSE_NOT_MET
                 .at(pose.span, format!("pose `{}` wants {name} {}, but power went off with it {}", data.name.value, say(wanted), say(was)))
                 .mark(format!("{name} was left {}", say(was)))
@@ -301,13 +305,22 @@ fn left_elsewhere(m: &Moment<'_>, pose: Spanned<PoseId>, sink: &mut Sink<'_>) {
     }
 }
 
-fn not_there(rule: &'static Rule, p: &Procedure, span: Span, what: &str, o: &super::super::situation::Outside) -> Diagnostic {
-    let name = &p.arm.joint(o.joint).name.value;
-    rule.at(span, format!("{what} wants {name} {}, but it is {} here", say(o.wanted), say_where(o.is, o.how)))
-        .mark(format!("{name} is {}", say_where(o.is, o.how)))
-        .help("add the missing move before this step, or name the pose the arm is in")
-        .number("is", say_where(o.is, o.how))
-        .number("wanted", say(o.wanted))
+/// The joints that are elsewhere, as what a finding rests on.
+pub(super) fn joints(off: &[Outside]) -> Vec<Part> {
+    off.iter().map(|o| Part::Joint(o.joint)).collect()
+}
+
+fn not_there(rule: &'static Rule, p: &Procedure, span: Span, what: &str, off: &[Outside]) -> Diagnostic {
+    let each = |o: &Outside| format!("wants {}, but it is {} here", say_wanted(p, o), say_where(o.is, o.how));
+    let finding = rule
+        .at(span, format!("{what} {}", off.iter().map(each).collect::<Vec<_>>().join("; it ")))
+        .mark(say_outside(p, off))
+        .help("add the missing move before this step, or name the pose the arm is in");
+    off.iter().fold(finding, |f, o| f.number("is", say_where(o.is, o.how)).number("wanted", say(o.wanted)))
+}
+
+fn say_wanted(p: &Procedure, o: &Outside) -> String {
+    format!("{} {}", p.arm.joint(o.joint).name.value, say(o.wanted))
 }
 
 /// The pose of a station, if the cell gives one that the arm knows.
@@ -326,27 +339,28 @@ pub(super) fn station(m: &Moment<'_>, station: Spanned<StationId>, sink: &mut Si
         });
         return;
     };
-    if let Some(o) = outside(m.p, m.before, pose, false) {
-        sink.put(&STATION_NOT_MET, station.span, || {
-            not_there(&STATION_NOT_MET, m.p, station.span, &format!("being at `{}`", data.name.value), &o).label(data.span, "the station")
+    let off: Vec<Outside> = all_outside(m.p, m.before, pose, false).collect();
+    if !off.is_empty() {
+        sink.rest(&STATION_NOT_MET, station.span, &joints(&off), &[], || {
+            not_there(&STATION_NOT_MET, m.p, station.span, &format!("being at `{}`", data.name.value), &off).label(data.span, "the station")
         });
     }
 }
 
 /// A performed procedure starts in states inside its declared start.
-pub(super) fn start(trace: &Trace, root: &Procedure, callee: FrameId, step: &Step, entries: &[Entry], sink: &mut Sink<'_>) {
+pub(super) fn start(trace: &Trace, root: &Procedure, callee: FrameId, step: &Step, set: Set, sink: &mut Sink<'_>) {
     if trace.frame(callee).section.is_some() {
         return;
     }
     let p = trace.procedure_of(root, callee);
     let Some(declared) = &p.start else { return };
-    for entry in entries.iter().filter(|e| !e.state.is_muted()) {
-        sink.way = entry.path;
-        for (place, words) in unmet(p, declared, &entry.state) {
-            sink.put(&START_NOT_MET, step.head, || {
+    for (at, entry) in (set.start..).zip(trace.entries(set)).filter(|(_, e)| !e.state.is_muted()) {
+        (sink.way, sink.entry) = (entry.path, at);
+        for unmet in unmet(p, declared, &entry.state) {
+            sink.rest(&START_NOT_MET, step.head, &unmet.parts, &[], || {
                 START_NOT_MET
-                    .at(step.head, format!("what is performed here starts elsewhere: {words}"))
-                    .label(place, "it starts from this")
+                    .at(step.head, format!("what is performed here starts elsewhere: {}", unmet.words))
+                    .label(unmet.place, "it starts from this")
                     .help("bring arm, jaw and loads to that start before this step")
             });
         }
@@ -354,26 +368,26 @@ pub(super) fn start(trace: &Trace, root: &Procedure, callee: FrameId, step: &Ste
 }
 
 /// A performed procedure ends as it declares.
-pub(super) fn returned(trace: &Trace, root: &Procedure, callee: FrameId, entries: &[Entry], sink: &mut Sink<'_>) {
-    if trace.frame(callee).section.is_some() {
-        return;
+pub(super) fn returned(root: &Procedure, trace: &Trace, visit: &Visit, sink: &mut Sink<'_>) {
+    sink.row = Some(RowId(visit.row));
+    if let Some(callee) = trace.callee(RowId(visit.row)).filter(|c| trace.frame(*c).section.is_none()) {
+        ends(trace.procedure_of(root, callee), trace, visit.after, sink);
     }
-    ends(trace.procedure_of(root, callee), entries, sink);
 }
 
 /// The procedure ends as it declares.
 pub(super) fn end(p: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
-    ends(p, trace.finish(), sink);
+    ends(p, trace, trace.finish, sink);
 }
 
-fn ends(p: &Procedure, entries: &[Entry], sink: &mut Sink<'_>) {
+fn ends(p: &Procedure, trace: &Trace, set: Set, sink: &mut Sink<'_>) {
     let Some(declared) = &p.end else { return };
-    for entry in entries.iter().filter(|e| !e.state.is_muted()) {
-        sink.way = entry.path;
-        for (place, words) in unmet(p, declared, &entry.state) {
-            sink.put(&END_NOT_MET, place, || {
+    for (at, entry) in (set.start..).zip(trace.entries(set)).filter(|(_, e)| !e.state.is_muted()) {
+        (sink.way, sink.entry) = (entry.path, at);
+        for unmet in unmet(p, declared, &entry.state) {
+            sink.rest(&END_NOT_MET, unmet.place, &unmet.parts, &[], || {
                 END_NOT_MET
-                    .at(place, format!("the procedure declares another end than its steps reach: {words}"))
+                    .at(unmet.place, format!("the procedure declares another end than its steps reach: {}", unmet.words))
                     .mark("declared here")
                     .help("add the missing steps at the end, or correct the declaration")
             });

@@ -1,5 +1,6 @@
 //! Printed directions against the change of angle.
 
+use super::super::doubt::Part;
 use super::super::measure;
 use super::super::situation::say;
 use super::super::state::Known;
@@ -101,7 +102,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     }
     let (low, high) = start.idle(joint.hold.value);
     let (word, other) = if drive.positive.value { (&joint.positive, &joint.negative) } else { (&joint.negative, &joint.positive) };
-    let name = &joint.name.value;
+    let (name, part) = (&joint.name.value, Part::Joint(drive.joint.value));
     let ahead = measure::ahead(joint, drive, start);
     let is = || {
         if start.known == Known::Range { format!("anywhere {}", say((low, high))) } else { format!("at {}", start.nominal.show()) }
@@ -109,7 +110,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     if ahead > Angle::ZERO {
         let band = measure::band(joint, &drive.goal);
         if matches!(drive.goal, Goal::To { .. } | Goal::By { .. }) && ahead <= band {
-            sink.put(&DIRECTION_IN_DOUBT, span, || {
+            sink.rest(&DIRECTION_IN_DOUBT, span, &[part], &[], || {
                 DIRECTION_IN_DOUBT
                     .at(
                         span,
@@ -130,7 +131,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     // Seen from this state it is wrong, from another only in doubt: one fault.
     sink.drop(&DIRECTION_IN_DOUBT, span);
     if target >= low && target <= high {
-        sink.put(&NEEDLESS_MOVE, span, || {
+        sink.rest(&NEEDLESS_MOVE, span, &[part], &[part], || {
             let finding = NEEDLESS_MOVE
                 .at(span, format!("{name} is {} here, so `{}` to {} can be the wrong way", is(), word.word.value, target.show()))
                 .mark(format!("it can be {}", say((low, high))))
@@ -144,7 +145,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         });
         return;
     }
-    sink.put(&WRONG_DIRECTION, drive.positive.span, || {
+    sink.rest(&WRONG_DIRECTION, drive.positive.span, &[part], &[part], || {
         WRONG_DIRECTION
             .at(
                 drive.positive.span,

@@ -1,11 +1,13 @@
 //! Findings of the walk itself: branches, repeats, jumps, calls, contingencies.
 
-use super::super::situation::{all_outside, outside, say, say_where};
-use super::super::state::{Entry, State};
-use super::super::{FrameId, MOST_STATES, RowId, Set, Taken, Trace};
+use super::super::doubt::{Part, Root};
+use super::super::situation::{Outside, all_outside, outside, say, say_where};
+use super::super::state::{Entry, PathId, State};
+use super::super::{End, FrameId, MOST_STATES, RowId, Set, Taken, Trace};
+use super::Sink;
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
-use crate::model::procedure::{Item, Kind, LineForm, Procedure, Section, SectionKind, Step};
-use crate::model::{PoseId, SectionId, StepId};
+use crate::model::procedure::{Item, Kind, LineForm, Procedure, Section, SectionKind};
+use crate::model::{JointId, PoseId, SectionId, StepId};
 use crate::text::Span;
 
 const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
@@ -124,34 +126,72 @@ pub(in crate::trace) fn crowded_contingency(span: Span) -> Diagnostic {
         .help("use several contingencies, each for a part of the procedure")
 }
 
+/// The states that stand apart from any step: out of a contingency, into a step gone to, round a repeat.
+pub(super) fn ends(root: &Procedure, trace: &Trace, end: &End, sink: &mut Sink<'_>) {
+    sink.row = None;
+    match *end {
+        End::Contingency(frame, section, set) => ends_safe(trace, trace.procedure_of(root, frame), section, set, sink),
+        End::Rejoined(row, span, set) => rejoined(trace, root, span, row, set, sink),
+        End::Passes(row, second, third) => settled(trace, root, row, (second, third), sink),
+    }
+}
+
 /// What keeps a repeat from settling: the sets that passes two and three start in have to be one. Turns are no exception: each
 /// move prints the angle it ends at, so a joint cannot wind on from pass to pass without a finding of its own.
-pub(in crate::trace) fn settled(
-    trace: &Trace,
-    root: &Procedure,
-    p: &Procedure,
-    frame: FrameId,
-    step: &Step,
-    (second, third): (Set, Set),
-) -> Option<Diagnostic> {
+fn settled(trace: &Trace, root: &Procedure, row: RowId, (second, third): (Set, Set), sink: &mut Sink<'_>) {
     let (a, b) = (trace.entries(second), trace.entries(third));
     if a.iter().chain(b).any(|e| e.state.is_muted()) {
-        return None;
+        return;
     }
     let only_in = |x: &[Entry], y: &[Entry]| x.iter().find(|e| y.iter().all(|o| e.state != o.state)).map(|e| e.state.clone());
     let (lost, gained) = (only_in(a, b), only_in(b, a));
     if lost.is_none() && gained.is_none() {
-        return None;
+        return;
     }
-    let (x, y) = (lost.as_ref().or(a.first().map(|e| &e.state))?, gained.as_ref().or(b.first().map(|e| &e.state))?);
+    let (Some(x), Some(y)) = (lost.as_ref().or(a.first().map(|e| &e.state)), gained.as_ref().or(b.first().map(|e| &e.state))) else {
+        return;
+    };
+    let (frame, step) = trace.step_of(row);
+    let p = trace.procedure_of(root, frame);
     let what = difference(p, x, y).unwrap_or_else(|| "the states differ".to_string());
-    let finding = LOOP_NOT_SETTLED
-        .at(step.head, format!("pass 3 does not start where pass 2 starts: {what}"))
-        .help("let the last step of the repeat bring everything back to where its first step begins");
-    Some(match trace.row(frame, step.id) {
-        Some(row) => finding.step(trace.number(root, row)),
-        None => finding,
-    })
+    // Of several states, none can be said to be the one that brings the difference.
+    let root = match (a, b) {
+        ([x], [y]) => in_doubt(sink, &differing(&x.state, &y.state), &[second.start, third.start]),
+        _ => None,
+    };
+    sink.row = Some(row);
+    sink.way = PathId(0);
+    let head = p.step(step).head;
+    sink.tell(&LOOP_NOT_SETTLED, head, root, || {
+        LOOP_NOT_SETTLED
+            .at(head, format!("pass 3 does not start where pass 2 starts: {what}"))
+            .help("let the last step of the repeat bring everything back to where its first step begins")
+    });
+    sink.row = None;
+}
+
+/// The parts in which two states differ; none if they differ in something else too.
+fn differing(a: &State, b: &State) -> Vec<Part> {
+    if (a.view, a.scene.equipment.as_ref()) != (b.view, b.scene.equipment.as_ref()) {
+        return Vec::new();
+    }
+    let joints = (0u16..).zip(a.joints().iter().zip(b.joints()));
+    let mut parts: Vec<Part> = joints.filter(|(_, (x, y))| x != y).map(|(i, _)| Part::Joint(JointId(i))).collect();
+    let loads = a.places().zip(b.places());
+    parts.extend(loads.filter(|(x, y)| x != y).map(|((load, _), _)| Part::Load(load)));
+    if a.grasp != b.grasp {
+        parts.extend([a, b].into_iter().filter_map(State::held).map(|h| Part::Load(h.load)));
+    }
+    let others = [(a.jaw != b.jaw, Part::Opening), (a.level != b.level, Part::Level), (a.tool != b.tool, Part::Tool)];
+    parts.extend(others.into_iter().filter(|(differs, _)| *differs).map(|(_, part)| part));
+    parts.extend((a.power != b.power).then_some(Part::Power));
+    parts
+}
+
+/// What put every one of some parts in doubt, in one or another of two states that were compared.
+fn in_doubt(sink: &Sink<'_>, parts: &[Part], entries: &[u32]) -> Option<Root> {
+    let roots: Option<Vec<Root>> = parts.iter().map(|part| entries.iter().find_map(|e| sink.doubts.of(*e, *part))).collect();
+    roots?.first().copied()
 }
 
 /// The first thing in which two states differ, in words.
@@ -192,50 +232,63 @@ pub(in crate::trace) fn too_long(deep: bool, most: usize) -> String {
     }
 }
 
-/// A contingency that does not end safe.
-pub(in crate::trace) fn not_safe(
-    trace: &Trace,
-    root: &Procedure,
-    p: &Procedure,
-    section: SectionId,
-    end: &Entry,
-    safe: &[PoseId],
-) -> Diagnostic {
-    let data = p.section(section);
-    // The pose most joints are in is the one that was meant.
-    let meant = safe.iter().min_by_key(|pose| all_outside(p, &end.state, **pose, true).count());
-    let nearest = meant.and_then(|pose| outside(p, &end.state, *pose, true).map(|o| (*pose, o)));
-    let message = match nearest {
-        Some((pose, o)) => format!(
-            "the contingency can end with {} {}; in pose `{}` it is {}",
-            p.arm.joint(o.joint).name.value,
-            say_where(o.is, o.how),
-            p.arm.poses[pose.at()].name.value,
-            say(o.wanted)
-        ),
-        None => "the arm profile marks no pose as safe, so no contingency can end".to_string(),
-    };
-    let names: Vec<&str> = safe.iter().map(|s| p.arm.poses[s.at()].name.value.as_str()).collect();
-    CONTINGENCY_NOT_SAFE
-        .at(data.title.span, message)
-        .help(format!("let it end in a pose marked safe ({}), or with `go to` a step that starts in the same states", names.join(", ")))
-        .path(trace.path(root, end.path))
+/// Every state that walks out of the end of a contingency is in a pose marked safe.
+fn ends_safe(trace: &Trace, p: &Procedure, section: SectionId, exit: Set, sink: &mut Sink<'_>) {
+    let safe: Vec<PoseId> = (0u16..).zip(&p.arm.poses).filter(|(_, pose)| pose.safe).map(|(i, _)| PoseId(i)).collect();
+    for (at, entry) in (exit.start..).zip(trace.entries(exit)) {
+        if entry.state.is_muted() || safe.iter().any(|pose| outside(p, &entry.state, *pose, true).is_none()) {
+            continue;
+        }
+        (sink.way, sink.entry) = (entry.path, at);
+        // The pose most joints are in is the one that was meant.
+        let off = |pose: &PoseId| all_outside(p, &entry.state, *pose, true).collect::<Vec<Outside>>();
+        let meant = safe.iter().map(|pose| (*pose, off(pose))).min_by_key(|(_, off)| off.len());
+        let parts = meant.iter().flat_map(|(_, off)| super::continuity::joints(off)).collect::<Vec<_>>();
+        let span = p.section(section).title.span;
+        sink.rest(&CONTINGENCY_NOT_SAFE, span, &parts, &[], || {
+            let message = match meant.as_ref().and_then(|(pose, off)| Some((pose, off.first()?))) {
+                Some((pose, o)) => format!(
+                    "the contingency can end with {} {}; in pose `{}` it is {}",
+                    p.arm.joint(o.joint).name.value,
+                    say_where(o.is, o.how),
+                    p.arm.poses[pose.at()].name.value,
+                    say(o.wanted)
+                ),
+                None => "the arm profile marks no pose as safe, so no contingency can end".to_string(),
+            };
+            let names: Vec<&str> = safe.iter().map(|s| p.arm.poses[s.at()].name.value.as_str()).collect();
+            CONTINGENCY_NOT_SAFE.at(span, message).help(format!(
+                "let it end in a pose marked safe ({}), or with `go to` a step that starts in the same states",
+                names.join(", ")
+            ))
+        });
+    }
 }
 
-/// A step entered in a state it is not entered in otherwise.
-pub(in crate::trace) fn stranger(trace: &Trace, root: &Procedure, span: Span, row: RowId, entry: &Entry) -> Diagnostic {
+/// A step that is gone to from elsewhere takes only states it is entered in anyway.
+fn rejoined(trace: &Trace, root: &Procedure, span: Span, row: RowId, set: Set, sink: &mut Sink<'_>) {
     let (frame, step) = trace.step_of(row);
     let p = trace.procedure_of(root, frame);
     let number = trace.number(root, row);
-    let what = match trace.before(row).next() {
-        Some(usual) => unlike(p, &entry.state, &usual.state),
-        None => "no other way leads there".to_string(),
-    };
-    ENTRY_STATE_DIFFERS
-        .at(span, format!("step {number} is entered here in a state it does not otherwise start in: {what}"))
-        .label(p.step(step).head, "the step that is gone to")
-        .help("bring the arm, the jaw and the loads to where that step starts, then go to it")
-        .path(trace.path(root, entry.path))
+    let usual = trace.visits_of(row).flat_map(|v| v.before.start..v.before.end).next();
+    for (at, entry) in (set.start..).zip(trace.entries(set)) {
+        if entry.state.is_muted() || trace.before(row).any(|e| e.state.is_muted() || entry.state.lies_in(&e.state)) {
+            continue;
+        }
+        sink.way = entry.path;
+        // Either the state that comes, or the one that the printed order brings, may follow from an error.
+        let root = usual.and_then(|u| in_doubt(sink, &differing(&entry.state, &trace.pool[u as usize].state), &[at, u]));
+        sink.tell(&ENTRY_STATE_DIFFERS, span, root, || {
+            let what = match usual {
+                Some(u) => unlike(p, &entry.state, &trace.pool[u as usize].state),
+                None => "no other way leads there".to_string(),
+            };
+            ENTRY_STATE_DIFFERS
+                .at(span, format!("step {number} is entered here in a state it does not otherwise start in: {what}"))
+                .label(p.step(step).head, "the step that is gone to")
+                .help("bring the arm, the jaw and the loads to where that step starts, then go to it")
+        });
+    }
 }
 
 fn unlike(p: &Procedure, is: &State, usual: &State) -> String {

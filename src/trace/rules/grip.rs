@@ -1,5 +1,6 @@
 //! The jaw itself: opening, grip level, force, tool.
 
+use super::super::doubt::Part;
 use super::super::measure;
 use super::super::state::{Grasp, Opening};
 use super::{Moment, Sink};
@@ -187,7 +188,7 @@ fn say_opening(opening: Opening) -> String {
 pub(super) fn opens(m: &Moment<'_>, open: bool, to: Spanned<Length>, sink: &mut Sink<'_>) {
     if let Grasp::Held(held) = m.before.grasp {
         let span = m.step.head;
-        sink.put(&OPENED_WHILE_HOLDING, span, || {
+        sink.rest(&OPENED_WHILE_HOLDING, span, &[Part::Load(held.load)], &[], || {
             let load = &m.p.cell.loads[held.load.at()].name.value;
             OPENED_WHILE_HOLDING
                 .at(span, format!("the jaw holds `{load}` here"))
@@ -214,7 +215,7 @@ pub(super) fn opens(m: &Moment<'_>, open: bool, to: Spanned<Length>, sink: &mut 
     let wrong = if open { to.value <= high } else { to.value >= low };
     if wrong {
         let span = m.step.head;
-        sink.put(&JAW_WRONG_WAY, span, || {
+        sink.rest(&JAW_WRONG_WAY, span, &[Part::Opening], &[Part::Opening], || {
             let (word, other) = if open { ("open", "close") } else { ("close", "open") };
             JAW_WRONG_WAY
                 .at(span, format!("the jaw is {} open here, so it cannot {word} to {}", say_opening(m.before.jaw), to.value))
@@ -230,7 +231,7 @@ fn range(m: &Moment<'_>, to: Spanned<Length>, sink: &mut Sink<'_>) {
     if to.value >= jaw.least.value && to.value <= jaw.most.value {
         return;
     }
-    sink.put(&OPENING_OUT_OF_RANGE, to.span, || {
+    sink.rest(&OPENING_OUT_OF_RANGE, to.span, &[], &[Part::Opening], || {
         OPENING_OUT_OF_RANGE
             .at(to.span, format!("the jaw opens from {} to {}, not to {}", jaw.least.value, jaw.most.value, to.value))
             .label(jaw.span, "the jaw's range")
@@ -255,7 +256,7 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
     match m.before.level {
         Some(level) => force(m, level, load.value, load.span, sink),
         None if m.before.grasp == Grasp::Muted => {}
-        None => sink.put(&NO_GRIP_LEVEL, load.span, || {
+        None => sink.rest(&NO_GRIP_LEVEL, load.span, &[Part::Level], &[], || {
             NO_GRIP_LEVEL
                 .at(load.span, format!("no grip level was chosen before the jaw closes on `{}`", data.name.value))
                 .help(suits(m, load.value))
@@ -271,7 +272,7 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
         Opening::Muted => true,
     };
     if !wide {
-        sink.put(&OPENING_TOO_NARROW, load.span, || {
+        sink.rest(&OPENING_TOO_NARROW, load.span, &[Part::Opening], &[], || {
             OPENING_TOO_NARROW
                 .at(
                     load.span,
@@ -288,7 +289,7 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
         });
     }
     if let Some(tool) = m.before.tool.filter(|t| !m.p.arm.tools[t.at()].leaves_jaw_free) {
-        sink.put(&TOOL_IN_THE_WAY, load.span, || {
+        sink.rest(&TOOL_IN_THE_WAY, load.span, &[Part::Tool], &[], || {
             let tool = &m.p.arm.tools[tool.at()].name;
             TOOL_IN_THE_WAY
                 .at(load.span, format!("`{}` is fitted and leaves no room for `{}` in the jaw", tool.value, data.name.value))
@@ -304,7 +305,7 @@ pub(super) fn lets_go(m: &Moment<'_>, load: Spanned<LoadId>, to: Spanned<Length>
     let needed = measure::width_needed(data);
     let tolerance = m.p.arm.jaw.tolerance.value;
     if to.value - tolerance < needed && to.value <= m.p.arm.jaw.most.value {
-        sink.put(&OPENING_TOO_NARROW, to.span, || {
+        sink.rest(&OPENING_TOO_NARROW, to.span, &[], &[Part::Opening], || {
             OPENING_TOO_NARROW
                 .at(
                     to.span,
@@ -323,7 +324,7 @@ fn force(m: &Moment<'_>, id: LevelId, load: LoadId, span: Span, sink: &mut Sink<
     // A load and a jaw without friction are the models' own fault, told there.
     let Some(needed) = measure::force_needed(m.p, data) else { return };
     if level.least.value < needed {
-        sink.put(&GRIP_TOO_WEAK, span, || {
+        sink.rest(&GRIP_TOO_WEAK, span, &[Part::Level], &[Part::Level], || {
             GRIP_TOO_WEAK
                 .at(
                     span,
@@ -340,7 +341,7 @@ fn force(m: &Moment<'_>, id: LevelId, load: LoadId, span: Span, sink: &mut Sink<
         });
     }
     if let Some(crush) = data.crush.filter(|c| level.most.value > c.value) {
-        sink.put(&GRIP_CRUSHES, span, || {
+        sink.rest(&GRIP_CRUSHES, span, &[Part::Level], &[Part::Level], || {
             GRIP_CRUSHES
                 .at(
                     span,
@@ -372,6 +373,7 @@ pub(super) fn suits(m: &Moment<'_>, load: LoadId) -> String {
 
 pub(super) fn tool(m: &Moment<'_>, tool: Spanned<ToolId>, on: bool, sink: &mut Sink<'_>) {
     let name = &m.p.arm.tools[tool.value.at()].name.value;
+    let part = m.before.held().map_or(Part::Tool, |h| Part::Load(h.load));
     let problem = match (on, m.before.tool, m.before.held()) {
         (_, _, Some(held)) => {
             format!("the jaw holds `{}` here, so no tool can be fitted or put down", m.p.cell.loads[held.load.at()].name.value)
@@ -382,6 +384,8 @@ pub(super) fn tool(m: &Moment<'_>, tool: Spanned<ToolId>, on: bool, sink: &mut S
         _ => return,
     };
     if m.before.grasp != Grasp::Muted {
-        sink.put(&TOOL_IN_THE_WAY, tool.span, || TOOL_IN_THE_WAY.at(tool.span, problem).help("correct the steps before this one"));
+        sink.rest(&TOOL_IN_THE_WAY, tool.span, &[part], &[], || {
+            TOOL_IN_THE_WAY.at(tool.span, problem).help("correct the steps before this one")
+        });
     }
 }

@@ -3,6 +3,7 @@
 //! The checks that the profile wants before power on are printed with the `power on` step itself, so no step of the
 //! procedure has to repeat them.
 
+use super::super::doubt::Part;
 use super::super::state::Phase;
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
@@ -70,7 +71,7 @@ pub(super) fn needs_power(m: &Moment<'_>, span: Span, sink: &mut Sink<'_>) {
     if m.before.power != Some(false) {
         return;
     }
-    sink.put(&POWER_NOT_ON, span, || {
+    sink.rest(&POWER_NOT_ON, span, &[Part::Power], &[], || {
         POWER_NOT_ON
             .at(span, "this step moves the arm or the jaw, but console power is off here")
             .help(format!("put `power on {}` before this step", m.p.arm.name.value))
@@ -80,7 +81,7 @@ pub(super) fn needs_power(m: &Moment<'_>, span: Span, sink: &mut Sink<'_>) {
 pub(super) fn switches(m: &Moment<'_>, on: bool, sink: &mut Sink<'_>) {
     let span = m.step.head;
     if m.before.power == Some(on) {
-        sink.put(&POWER_ALREADY, span, || {
+        sink.rest(&POWER_ALREADY, span, &[Part::Power], &[], || {
             let word = if on { "on" } else { "off" };
             POWER_ALREADY
                 .at(span, format!("console power is already {word} here"))
@@ -91,7 +92,7 @@ pub(super) fn switches(m: &Moment<'_>, on: bool, sink: &mut Sink<'_>) {
         && let Some(held) = m.before.held()
         && !matches!(held.phase, Phase::SetOn(_) | Phase::Supported(_))
     {
-        sink.put(&POWER_OFF_WHILE_HOLDING, span, || {
+        sink.rest(&POWER_OFF_WHILE_HOLDING, span, &[Part::Load(held.load)], &[], || {
             let load = &m.p.cell.loads[held.load.at()].name.value;
             POWER_OFF_WHILE_HOLDING
                 .at(span, format!("power goes off while `{load}` hangs in the jaw"))
@@ -102,7 +103,7 @@ pub(super) fn switches(m: &Moment<'_>, on: bool, sink: &mut Sink<'_>) {
 
 pub(super) fn turnover(m: &Moment<'_>, sink: &mut Sink<'_>) {
     let (Some(held), span) = (m.before.held(), m.step.head) else { return };
-    sink.put(&TURNOVER_WHILE_HOLDING, span, || {
+    sink.rest(&TURNOVER_WHILE_HOLDING, span, &[Part::Load(held.load)], &[], || {
         let load = &m.p.cell.loads[held.load.at()].name.value;
         TURNOVER_WHILE_HOLDING
             .at(span, format!("crews may change here while the jaw holds `{load}`"))

@@ -1,6 +1,7 @@
 //! The declared start: whether it can be at all, and what it leaves unsaid.
 
 use super::super::Trace;
+use super::super::doubt::Part;
 use super::super::state::{Place, State};
 use super::{Moment, Sink, grip};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
@@ -93,7 +94,7 @@ pub(super) fn carries(m: &Moment<'_>, load: LoadId, sink: &mut Sink<'_>) {
         return;
     }
     let name = &m.p.cell.loads[load.at()].name.value;
-    sink.put(&grip::NO_GRIP_LEVEL, place.span, || {
+    sink.rest(&grip::NO_GRIP_LEVEL, place.span, &[Part::Level], &[], || {
         grip::NO_GRIP_LEVEL
             .at(place.span, format!("`{name}` is held at the start, and no grip level is chosen before step {} moves it", m.step.number))
             .help(format!("write `grip level N` before that step: {}", grip::suits(m, load)))

@@ -1,6 +1,7 @@
 //! Load transfer: free, touching, gripped and supported, lifted clear, carried, set on, let go, and free again.
 
-use super::super::situation::{outside, say, say_place, say_where};
+use super::super::doubt::Part;
+use super::super::situation::{Outside, all_outside, outside, say, say_outside, say_place, say_where};
 use super::super::state::{Grasp, Phase, Place};
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
@@ -169,7 +170,7 @@ pub(super) fn moves(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     super::start::carries(m, held.load, sink);
     let (Phase::Supported(station) | Phase::SetOn(station)) = held.phase else { return };
     let span = drive.joint.span;
-    sink.put(&DRAGGED_LOAD, span, || {
+    sink.rest(&DRAGGED_LOAD, span, &[Part::Load(held.load)], &[], || {
         let (load, station) = (load_name(m, held.load), station_name(m, station));
         DRAGGED_LOAD
             .at(span, format!("`{load}` is gripped and still stands on `{station}`, so this motion drags it"))
@@ -182,7 +183,7 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
         Grasp::Muted => {}
         // A new grip on the same load.
         Grasp::Held(held) if held.load == load.value => {}
-        Grasp::Held(held) => sink.put(&GRIPPED_WHILE_HOLDING, load.span, || {
+        Grasp::Held(held) => sink.rest(&GRIPPED_WHILE_HOLDING, load.span, &[Part::Load(held.load)], &[], || {
             let (holds, wanted) = (load_name(m, held.load), load_name(m, load.value));
             GRIPPED_WHILE_HOLDING
                 .at(load.span, format!("the jaw holds `{holds}` here, so it cannot close on `{wanted}`"))
@@ -190,7 +191,7 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
         }),
         Grasp::Free | Grasp::Touching | Grasp::LetGo(..) => match m.before.place(load.value) {
             Place::On(station) => at_station(m, station, load.span, sink),
-            Place::Jaw | Place::Unsaid => sink.put(&LOAD_NOT_THERE, load.span, || {
+            Place::Jaw | Place::Unsaid => sink.rest(&LOAD_NOT_THERE, load.span, &[Part::Load(load.value)], &[], || {
                 LOAD_NOT_THERE
                     .at(load.span, format!("neither cell nor procedure says where `{}` is", load_name(m, load.value)))
                     .label(m.p.cell.loads[load.value.at()].span, "the load")
@@ -203,27 +204,24 @@ pub(super) fn closes(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>)
 /// Every joint is within the station's pose, if the cell gives one; where it gives none, the print says that this was not checked.
 fn at_station(m: &Moment<'_>, station: StationId, span: Span, sink: &mut Sink<'_>) {
     let Some(pose) = super::continuity::station_pose(m.p, station) else { return };
-    let Some(o) = outside(m.p, m.before, pose, false) else { return };
-    if !m.before.joint(o.joint).is_known() {
-        return; // said where the joint became unknown
+    // Of a joint that is not known, it is said where it became so.
+    let off: Vec<Outside> = all_outside(m.p, m.before, pose, false).filter(|o| m.before.joint(o.joint).is_known()).collect();
+    if off.is_empty() {
+        return;
     }
-    sink.put(&JAW_NOT_AT_STATION, span, || {
-        let (joint, name) = (&m.p.arm.joint(o.joint).name.value, station_name(m, station));
-        JAW_NOT_AT_STATION
-            .at(
-                span,
-                format!(
-                    "the jaw is not certain to be at `{name}`: {joint} is {} here, and the station wants it {}",
-                    say_where(o.is, o.how),
-                    say(o.wanted)
-                ),
-            )
-            .mark(format!("{joint} is {}", say_where(o.is, o.how)))
+    sink.rest(&JAW_NOT_AT_STATION, span, &super::continuity::joints(&off), &[], || {
+        let name = station_name(m, station);
+        let each = |o: &Outside| {
+            let (joint, is) = (&m.p.arm.joint(o.joint).name.value, say_where(o.is, o.how));
+            format!("{joint} is {is} here, and the station wants it {}", say(o.wanted))
+        };
+        let finding = JAW_NOT_AT_STATION
+            .at(span, format!("the jaw is not certain to be at `{name}`: {}", off.iter().map(each).collect::<Vec<_>>().join("; ")))
+            .mark(say_outside(m.p, &off))
             .label(m.p.arm.poses[pose.at()].span, format!("the pose of `{name}`"))
             .label(m.p.cell.stations[station.at()].span, "the station")
-            .help("add the missing move before this step")
-            .number("is", say_where(o.is, o.how))
-            .number("wanted", say(o.wanted))
+            .help("add the missing move before this step");
+        off.iter().fold(finding, |f, o| f.number("is", say_where(o.is, o.how)).number("wanted", say(o.wanted)))
     });
 }
 
@@ -245,14 +243,14 @@ fn held_or_say(m: &Moment<'_>, load: Spanned<LoadId>, sink: &mut Sink<'_>) -> Op
         Grasp::Muted => None,
         Grasp::Held(held) if held.load == load.value => Some(held.phase),
         _ => {
-            let name = load_name(m, load.value);
+            let (name, part) = (load_name(m, load.value), Part::Load(load.value));
             match m.before.grasp {
-                Grasp::LetGo(was, station) if was == load.value => sink.put(&LOAD_NOT_THERE, load.span, || {
+                Grasp::LetGo(was, station) if was == load.value => sink.rest(&LOAD_NOT_THERE, load.span, &[part], &[], || {
                     LOAD_NOT_THERE
                         .at(load.span, format!("`{name}` was let go of on `{}` and is no longer in the jaw", station_name(m, station)))
                         .help(format!("write `close on {name}` before it is moved again"))
                 }),
-                _ => sink.put(&NOT_IN_THE_JAW, load.span, || {
+                _ => sink.rest(&NOT_IN_THE_JAW, load.span, &[part], &[], || {
                     NOT_IN_THE_JAW
                         .at(load.span, format!("`{name}` is {}; {}", say_place(m.p, m.before.place(load.value)), in_jaw(m)))
                         .help(format!("write `close on {name}` before this step, or name the load that is held"))
@@ -272,7 +270,7 @@ pub(super) fn leaves(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<Sta
         Phase::Carried => None,
     };
     if stands != Some(station.value) {
-        sink.put(&LIFTED_FROM_ELSEWHERE, station.span, || {
+        sink.rest(&LIFTED_FROM_ELSEWHERE, station.span, &[Part::Load(load.value)], &[], || {
             let name = load_name(m, load.value);
             let is = stands.map_or("hangs in the jaw".to_string(), |s| format!("stands on `{}`", station_name(m, s)));
             LIFTED_FROM_ELSEWHERE
@@ -294,7 +292,7 @@ pub(super) fn rests(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<Stat
 fn fits(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<StationId>, sink: &mut Sink<'_>) {
     let (data, name) = (&m.p.cell.stations[station.value.at()], load_name(m, load.value));
     if !data.supports || !data.has_room_for(name) {
-        sink.put(&STATION_UNFIT, station.span, || {
+        sink.rest(&STATION_UNFIT, station.span, &[], &[Part::Load(load.value)], || {
             let takes: Vec<&str> = data.takes.iter().map(|t| t.value.as_str()).collect();
             let why = if data.supports { format!("takes only {}", takes.join(", ")) } else { "bears no load".to_string() };
             STATION_UNFIT
@@ -304,7 +302,7 @@ fn fits(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<StationId>, sink
         });
     }
     if let Some(other) = m.before.on(station.value).filter(|o| *o != load.value) {
-        sink.put(&STATION_TAKEN, station.span, || {
+        sink.rest(&STATION_TAKEN, station.span, &[Part::Load(other)], &[], || {
             STATION_TAKEN
                 .at(station.span, format!("`{}` stands on `{}` here", load_name(m, other), data.name.value))
                 .help("take it away first, or choose another station")
@@ -319,7 +317,7 @@ pub(super) fn lets_go(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<St
         Phase::Leaving(_) | Phase::LiftedClear | Phase::Carried => None,
     };
     if on != Some(station.value) {
-        sink.put(&LET_GO_UNSUPPORTED, station.span, || {
+        sink.rest(&LET_GO_UNSUPPORTED, station.span, &[Part::Load(load.value)], &[], || {
             let (name, wanted) = (load_name(m, load.value), station_name(m, station.value));
             let is = on.map_or("hangs in the jaw".to_string(), |s| format!("stands on `{}`", station_name(m, s)));
             LET_GO_UNSUPPORTED

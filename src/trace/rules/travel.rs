@@ -1,10 +1,12 @@
 //! How far joints go: limits, stops, turns, bands, taps.
 
+use super::super::doubt::Part;
 use super::super::measure;
 use super::super::state::{Grasp, Known};
 use super::super::{Trace, situation::say};
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
+use crate::model::JointId;
 use crate::model::arm::{Joint, Travel};
 use crate::model::procedure::{Drive, Goal, Pace, Procedure};
 use crate::text::{Span, Spanned};
@@ -142,13 +144,13 @@ fn goal_span(drive: &Drive) -> Span {
 }
 
 pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
-    let joint = m.p.arm.joint(drive.joint.value);
+    let (joint, part) = (m.p.arm.joint(drive.joint.value), Part::Joint(drive.joint.value));
     limits(joint, drive, sink);
     if let Goal::To { within: Some(band), pace, .. } = &drive.goal
         && let (least, how) = tolerance(joint, *pace)
         && band.value < least.value
     {
-        sink.put(&BAND_TOO_TIGHT, band.span, || {
+        sink.rest(&BAND_TOO_TIGHT, band.span, &[], &[part], || {
             let name = &joint.name.value;
             BAND_TOO_TIGHT
                 .at(band.span, format!("{name} is to stop within {}, but can only be stopped within {} {how}", band.value, least.value))
@@ -175,7 +177,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         };
         if back >= TURN {
             let span = goal_span(drive);
-            sink.put(&UNWOUND_WHILE_HOLDING, span, || {
+            sink.rest(&UNWOUND_WHILE_HOLDING, span, &[part, Part::Load(held.load)], &[], || {
                 let load = &m.p.cell.loads[held.load.at()].name.value;
                 UNWOUND_WHILE_HOLDING
                     .at(span, format!("{} is unwound by {back} while the jaw holds `{load}`, which turns with it", joint.name.value))
@@ -189,7 +191,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         && spare < Angle::ZERO
         && measure::ahead(joint, drive, start) > Angle::ZERO
     {
-        sink.put(&TAPS_TOO_FEW, at_most.span, || {
+        sink.rest(&TAPS_TOO_FEW, at_most.span, &[part], &[part], || {
             let all = Angle(tap.value.0.abs().saturating_mul(i64::from(at_most.value)));
             let way = all - spare;
             let size = tap.value.0.abs().max(1);
@@ -229,7 +231,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         return;
     }
     let span = goal_span(drive);
-    let name = &joint.name.value;
+    let (name, spoilt) = (&joint.name.value, [Part::Joint(drive.joint.value)]);
     let high = reach.1 > allowed.1;
     let (limit, far) = if high { (allowed.1, reach.1) } else { (allowed.0, reach.0) };
     let band = measure::band(joint, &drive.goal);
@@ -240,7 +242,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
     match &joint.travel {
         Travel::Stops { low, high: top } if target > top.value || target < low.value => {
             let stop = if target > top.value { top } else { low };
-            sink.put(&BEYOND_STOP, span, || {
+            sink.rest(&BEYOND_STOP, span, &[], &spoilt, || {
                 BEYOND_STOP
                     .at(span, format!("{name} is asked to go to {}, but its hard stop is at {}", target.show(), stop.value.show()))
                     .mark(format!("beyond the stop at {}", stop.value.show()))
@@ -252,7 +254,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         }
         Travel::Stops { low, high: top } => {
             let stop = if high { top } else { low };
-            sink.put(&OVER_TRAVEL, span, || {
+            sink.rest(&OVER_TRAVEL, span, &[], &spoilt, || {
                 OVER_TRAVEL
                     .at(
                         span,
@@ -276,7 +278,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         }
         Travel::Turns { low, high: top } => {
             let stop = if high { top } else { low };
-            sink.put(&OVER_TURNED, span, || {
+            sink.rest(&OVER_TURNED, span, &[], &spoilt, || {
                 OVER_TURNED
                     .at(
                         span,
@@ -317,11 +319,12 @@ fn within(joint: &Joint, drive: &Drive, allowed: (Angle, Angle)) -> String {
 pub(super) fn start(p: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
     let Some(pose) = p.start.as_ref().and_then(|s| s.pose) else { return };
     let Some(first) = trace.pool.first() else { return };
-    for (joint, readout) in p.arm.joints.iter().zip(first.state.joints()) {
+    for (id, (joint, readout)) in (0u16..).zip(p.arm.joints.iter().zip(first.state.joints())) {
         let allowed = measure::allowed(joint);
         let (low, high) = readout.idle(joint.hold.value);
         if readout.known == Known::Readout && (low < allowed.0 || high > allowed.1) {
-            sink.put(&OVER_TRAVEL, pose.span, || {
+            let part = Part::Joint(JointId(id));
+            sink.rest(&OVER_TRAVEL, pose.span, &[part], &[], || {
                 OVER_TRAVEL
                     .at(
                         pose.span,
