@@ -42,7 +42,7 @@ const MOVES: &[Slip] = &[
     (TOOLS, "elbow extend by 16 deg, ending -44 deg", "elbow extend by 16 deg, ending -45 deg", "relative-end-mismatch", "ending -45 deg"),
     // The left stick drives base and shoulder.
     (CARTRIDGE, "wrist-pitch lower to +24 deg; shoulder first", "base left to -60 deg; shoulder first", "same-stick", "base left to -60 deg; shoulder first"),
-    (CARTRIDGE, "contact between +26 deg and +24 deg", "contact between +24 deg and +22 deg", "station-not-met", "expect at cradle"),
+    (CARTRIDGE, "contact between +26 deg and +24 deg", "contact between +24 deg and +22 deg", "taps-too-few", "contact between +24"),
     (CARTRIDGE, "by taps of 0.5 deg, 14 at most, contact between +26", "by taps of 0.5 deg, 9 at most, contact between +26", "taps-too-few", "9 at most"),
 ];
 

@@ -38,8 +38,8 @@ mod start;
 mod transfer;
 mod travel;
 
-use super::state::{PathId, State};
 use super::doubt::{Doubts, Part, Root, set_anew};
+use super::state::{PathId, State};
 use super::{RowId, Trace, Visit};
 use crate::diag::{Diagnostic, Rule, Severity, count, gather};
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
@@ -82,6 +82,8 @@ struct Sink<'a> {
     /// What the first effect of the step has set when the second one is looked at.
     set: Vec<Part>,
     doubts: Doubts<'a>,
+    /// What this visit puts in doubt for those that follow.
+    doubted: Vec<(u32, Part, Root)>,
     findings: Vec<Option<Diagnostic>>,
     seen: HashMap<(&'static str, Span), (usize, u32)>,
     /// What is not told, because it follows from a finding.
@@ -103,12 +105,24 @@ impl Sink<'_> {
         for part in on {
             match self.set.contains(part) {
                 true => self.doubts.leave(self.visit, self.entry, *part, told),
-                false => self.doubts.doubt(self.entry, *part, told),
+                // Two findings of one step do not follow from each other.
+                false => self.doubted.push((self.entry, *part, told)),
             }
         }
         for part in spoilt {
             self.doubts.leave(self.visit, self.entry, *part, told);
         }
+    }
+    /// Makes a finding on what the step makes of a part, whatever it was before. Of two on one target the first is told.
+    fn spoil(&mut self, rule: &'static Rule, span: Span, part: Part, make: impl FnOnce() -> Diagnostic) {
+        let root = self.doubts.left(self.visit, self.entry, part);
+        if let Some(told) = self.tell(rule, span, root, make) {
+            self.doubts.leave(self.visit, self.entry, part, told);
+        }
+    }
+    /// Whether what the step makes of a part is in doubt.
+    fn is_spoilt(&self, part: Part) -> bool {
+        self.doubts.left(self.visit, self.entry, part).is_some()
     }
     /// What has put a part in doubt here.
     fn doubt(&self, part: Part) -> Option<Root> {
@@ -202,6 +216,7 @@ fn run(p: &Procedure, trace: &Trace, sound: &HashSet<(u32, Part)>) -> (Vec<Diagn
         entry: 0,
         set: Vec::new(),
         doubts: Doubts::new(trace, p, sound),
+        doubted: Vec::new(),
         findings: trace.problems.iter().cloned().map(Some).collect(),
         seen: HashMap::new(),
         folded: BTreeMap::new(),
@@ -213,6 +228,9 @@ fn run(p: &Procedure, trace: &Trace, sound: &HashSet<(u32, Part)>) -> (Vec<Diagn
         sink.doubts.follow(visit.before.end);
         sink.visit = i;
         visited(p, trace, visit, &mut sink);
+        for (entry, part, root) in std::mem::take(&mut sink.doubted) {
+            sink.doubts.doubt(entry, part, root);
+        }
     }
     sink.doubts.follow_all();
     for visit in &trace.visits {
@@ -308,8 +326,8 @@ fn judge(m: &Moment<'_>, effect: &Effect<'_>, sink: &mut Sink<'_>) {
 }
 
 fn motion(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
-    travel::drive(m, drive, sink);
     direction::drive(m, drive, sink);
     continuity::drive(m, drive, sink);
+    travel::drive(m, drive, sink);
     console::drive(m, drive, sink);
 }

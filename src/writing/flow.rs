@@ -8,9 +8,11 @@
 use super::demands::{Demands, UNSIGNED_RUN, is_critical, signs_off};
 use super::holds::CRITERION_NOT_OBSERVED;
 use super::{Found, top};
+use crate::diag::Diagnostic;
 use crate::model::circles::order;
 use crate::model::procedure::{Branch, Callee, Destination, Kind, Label, LineForm, Procedure, SectionKind, Step, Target};
 use crate::model::{RoleId, StepId};
+use crate::text::Span;
 
 /// What is known before a step, on every path to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -109,6 +111,8 @@ struct Walk<'a, 'f> {
     jumps: Vec<(StepId, State)>,
     /// Findings are made only in the pass that knows everything.
     speaks: bool,
+    /// Criteria that name a step which comes later: the hold, the step, the line.
+    early: Vec<(StepId, StepId, Span)>,
 }
 
 pub(super) fn check(found: &mut Found<'_>) {
@@ -116,7 +120,15 @@ pub(super) fn check(found: &mut Found<'_>) {
     let edges = calls(procedure);
     let sections = procedure.sections.len();
     let demands = Demands::of(procedure);
-    let mut walk = Walk { found, demands, summaries: vec![None; sections], calls: vec![None; sections], jumps: Vec::new(), speaks: false };
+    let mut walk = Walk {
+        found,
+        demands,
+        summaries: vec![None; sections],
+        calls: vec![None; sections],
+        jumps: Vec::new(),
+        speaks: false,
+        early: Vec::new(),
+    };
     let mut called = vec![false; sections];
     edges.iter().flatten().for_each(|(to, _)| called[*to] = true);
     let callers_first = if edges.iter().all(Vec::is_empty) { Vec::new() } else { order(&edges) };
@@ -144,6 +156,7 @@ pub(super) fn check(found: &mut Found<'_>) {
             walk.section(i, entry);
         }
     }
+    walk.name_too_early();
 }
 
 /// Which section performs which, and where.
@@ -328,15 +341,40 @@ impl Walk<'_, '_> {
         }
         let named = named_steps(self.found.procedure, words, &line.text.links);
         let later = named.iter().find(|id| id.at() >= step.id.at());
-        let message = match later {
-            Some(id) => format!("the criterion names step {}, which does not come before this hold", self.found.step(*id).number),
-            None if state.observed || !named.is_empty() => return,
-            None => "nothing was read, checked or seen since the last hold that this criterion could rest on".to_string(),
-        };
-        let problem = CRITERION_NOT_OBSERVED.at(line.text.span, message);
-        self.found.at_step(step, problem.help("put a `check` or `read` of it before the hold, and name that step in the criterion"));
+        if let Some(id) = later {
+            self.early.push((step.id, *id, line.text.span));
+        } else if !state.observed && named.is_empty() {
+            let message = "nothing was read, checked or seen since the last hold that this criterion could rest on";
+            self.found.at_step(step, CRITERION_NOT_OBSERVED.at(line.text.span, message).help(CHECK_FIRST));
+        }
+    }
+
+    /// A step put in or taken out shifts every number that follows it, so criteria that name too late a step are told
+    /// together; each by itself where the site lets the rule be softened or waived.
+    fn name_too_early(&mut self) {
+        let policy = &self.found.procedure.policy;
+        let id = CRITERION_NOT_OBSERVED.id;
+        let apart = policy.waivable.iter().any(|w| w.value == id) || policy.severities.iter().any(|(rule, _)| rule.value == id);
+        self.early.sort_by_key(|(.., span)| *span);
+        let all = std::mem::take(&mut self.early);
+        let number = |id: StepId| &self.found.step(id).number;
+        let says = |named: StepId| format!("the criterion names step {}, which does not come before this hold", number(named));
+        let groups: Vec<_> = if apart { all.chunks(1).collect() } else { all.chunks(all.len().max(1)).collect() };
+        let mut problems = Vec::new();
+        for ((hold, named, span), others) in groups.into_iter().filter_map(|g| g.split_first()) {
+            let problem = CRITERION_NOT_OBSERVED.at(*span, says(*named)).help(CHECK_FIRST);
+            let labelled = |p: Diagnostic, (_, named, at): &(StepId, StepId, Span)| p.label(*at, format!("step {} too", number(*named)));
+            problems.push((*hold, others.iter().fold(problem, labelled)));
+        }
+        for (hold, problem) in problems {
+            let problem = if problem.labels.is_empty() { problem } else { problem.help(RENUMBER) };
+            self.found.at_step(self.found.step(hold), problem);
+        }
     }
 }
+
+const CHECK_FIRST: &str = "put a `check` or `read` of it before the hold, and name that step in the criterion";
+const RENUMBER: &str = "if a step was put in or taken out, name the steps by their new numbers";
 
 /// Every act after a hold uses up what the hold rested on.
 fn acted(state: State) -> State {

@@ -136,7 +136,7 @@ pub(super) fn together(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
                 angle.value < low && angle.value > target + band
             };
             if !inside {
-                sink.rest(&GATE_OUT_OF_RANGE, angle.span, &[Part::Joint(joint.value)], &[], || {
+                let make = || {
                     let name = &data.name.value;
                     GATE_OUT_OF_RANGE
                         .at(
@@ -152,7 +152,13 @@ pub(super) fn together(m: &Moment<'_>, two: &DriveTwo, sink: &mut Sink<'_>) {
                         .number("gate", angle.value.show())
                         .number("start", start.nominal.show())
                         .number("target", target.show())
-                });
+                };
+                let part = Part::Joint(joint.value);
+                // A move the wrong way passes no gate.
+                match sink.is_spoilt(part) {
+                    true => sink.spoil(&GATE_OUT_OF_RANGE, angle.span, part, make),
+                    false => sink.rest(&GATE_OUT_OF_RANGE, angle.span, &[part], &[], make),
+                }
             }
         }
     }

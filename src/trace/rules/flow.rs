@@ -154,15 +154,10 @@ fn settled(trace: &Trace, root: &Procedure, row: RowId, (second, third): (Set, S
     let (frame, step) = trace.step_of(row);
     let p = trace.procedure_of(root, frame);
     let what = difference(p, x, y).unwrap_or_else(|| "the states differ".to_string());
-    // Of several states, none can be said to be the one that brings the difference.
-    let root = match (a, b) {
-        ([x], [y]) => in_doubt(sink, &differing(&x.state, &y.state), &[second.start, third.start]),
-        _ => None,
-    };
     sink.row = Some(row);
     sink.way = PathId(0);
     let head = p.step(step).head;
-    sink.tell(&LOOP_NOT_SETTLED, head, root, || {
+    sink.put(&LOOP_NOT_SETTLED, head, || {
         LOOP_NOT_SETTLED
             .at(head, format!("pass 3 does not start where pass 2 starts: {what}"))
             .help("let the last step of the repeat bring everything back to where its first step begins")
@@ -243,7 +238,10 @@ fn ends_safe(trace: &Trace, p: &Procedure, section: SectionId, exit: Set, sink: 
         // The pose most joints are in is the one that was meant.
         let off = |pose: &PoseId| all_outside(p, &entry.state, *pose, true).collect::<Vec<Outside>>();
         let meant = safe.iter().map(|pose| (*pose, off(pose))).min_by_key(|(_, off)| off.len());
-        let parts = meant.iter().flat_map(|(_, off)| super::continuity::joints(off)).collect::<Vec<_>>();
+        // Were what is in doubt right, the arm could be in a safe pose: then that is all that is wrong.
+        let mut ways = safe.iter().map(|pose| super::continuity::joints(&off(pose)));
+        let parts = ways.find(|parts| parts.iter().all(|part| sink.doubt(*part).is_some()));
+        let parts = parts.or(meant.as_ref().map(|(_, off)| super::continuity::joints(off))).unwrap_or_default();
         let span = p.section(section).title.span;
         sink.rest(&CONTINGENCY_NOT_SAFE, span, &parts, &[], || {
             let message = match meant.as_ref().and_then(|(pose, off)| Some((pose, off.first()?))) {

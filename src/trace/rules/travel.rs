@@ -231,7 +231,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         return;
     }
     let span = goal_span(drive);
-    let (name, spoilt) = (&joint.name.value, [Part::Joint(drive.joint.value)]);
+    let (name, part) = (&joint.name.value, Part::Joint(drive.joint.value));
     let high = reach.1 > allowed.1;
     let (limit, far) = if high { (allowed.1, reach.1) } else { (allowed.0, reach.0) };
     let band = measure::band(joint, &drive.goal);
@@ -242,7 +242,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
     match &joint.travel {
         Travel::Stops { low, high: top } if target > top.value || target < low.value => {
             let stop = if target > top.value { top } else { low };
-            sink.rest(&BEYOND_STOP, span, &[], &spoilt, || {
+            sink.spoil(&BEYOND_STOP, span, part, || {
                 BEYOND_STOP
                     .at(span, format!("{name} is asked to go to {}, but its hard stop is at {}", target.show(), stop.value.show()))
                     .mark(format!("beyond the stop at {}", stop.value.show()))
@@ -254,7 +254,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         }
         Travel::Stops { low, high: top } => {
             let stop = if high { top } else { low };
-            sink.rest(&OVER_TRAVEL, span, &[], &spoilt, || {
+            sink.spoil(&OVER_TRAVEL, span, part, || {
                 OVER_TRAVEL
                     .at(
                         span,
@@ -278,7 +278,7 @@ fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
         }
         Travel::Turns { low, high: top } => {
             let stop = if high { top } else { low };
-            sink.rest(&OVER_TURNED, span, &[], &spoilt, || {
+            sink.spoil(&OVER_TURNED, span, part, || {
                 OVER_TURNED
                     .at(
                         span,
