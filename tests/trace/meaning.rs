@@ -433,3 +433,51 @@ fn nested_repeats_end() {
     let found = check(&p, &trace(&p));
     assert!(found.iter().any(|f| f.rule.id == "too-long"), "{} findings, {} steps", found.len(), p.steps.len());
 }
+
+/// The rules that are told of a text, and what the first error says of those that follow from it.
+fn told(steps: &str) -> (Vec<&'static str>, String) {
+    let found: Vec<_> = run(&Case::steps(steps)).into_iter().filter(|f| f.severity == Severity::Error).collect();
+    let more = found.iter().flat_map(|f| f.help.iter().filter(|h| h.contains("not shown until"))).cloned().collect::<Vec<_>>();
+    (found.iter().map(|f| f.rule.id).collect(), more.join("; "))
+}
+
+#[test]
+fn what_follows_from_an_error_is_counted_there() {
+    let slip = "1. `power on arm`\n2. `base left to -42 deg`\n3. `base right from +42 deg to +10 deg`\n4. `base right to 0 deg`\n";
+    let more = "1 more finding follows from this one and is not shown until it is mended".to_string();
+    assert_eq!(told(slip), (vec!["wrong-direction"], more));
+    // A step that sets the joint anew is judged by itself.
+    let two = format!("{slip}5. `base right to +20 deg`\n6. `expect pose home`\n");
+    let (rules, more) = told(&two);
+    assert_eq!(rules, ["wrong-direction", "wrong-direction"]);
+    assert_eq!(more.matches("1 more").count(), 2);
+    // Another joint is another matter, also in one pose.
+    let both = "1. `power on arm`\n2. `base left to -42 deg`\n3. `shoulder lower to +5 deg`\n4. `expect pose home`\n";
+    assert_eq!(told(both).0, ["wrong-direction", "pose-not-met"]);
+}
+
+#[test]
+fn what_a_sound_way_leads_to_is_told() {
+    // Both arms leave the base at +20 deg; in one of them by a sound step.
+    let arms = |other: &str| {
+        format!(
+            "1. `power on arm`\n2. `base left to +30 deg`\n3. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +20 deg`\n   - otherwise\n     1. `{other} to +20 deg`\n4. `expect pose home`\n"
+        )
+    };
+    assert_eq!(told(&arms("base right")).0, ["wrong-direction", "pose-not-met"]);
+    assert_eq!(told(&arms("base left")).0, ["wrong-direction", "wrong-direction"]);
+    // So is a contingency that a sound way leads into after a wrong one, in the same state.
+    let into = |first: &str, second: &str| {
+        format!(
+            "1. `power on arm`\n2. `base left to +30 deg`\n3. `{first} to +20 deg`\n4. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n5. `base left to +30 deg`\n6. `{second} to +20 deg`\n7. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n\n# Back out {{#back-out .contingency}}\n\n1. `shoulder raise to +60 deg`\n"
+        )
+    };
+    assert_eq!(told(&into("base left", "base right")).0, ["wrong-direction", "contingency-not-safe"]);
+}
+
+#[test]
+fn a_warning_hides_nothing() {
+    let steps = "1. `power on arm`\n2. `shoulder raise to +21.5 deg`\n3. `shoulder raise from +30 deg to +40 deg`\n4. `expect pose home`\n";
+    let found = run(&Case::steps(steps));
+    assert_eq!(found.iter().map(|f| f.rule.id).collect::<Vec<_>>(), ["direction-in-doubt", "from-mismatch", "pose-not-met"]);
+}
