@@ -469,10 +469,11 @@ fn what_a_sound_way_leads_to_is_told() {
     // So is a contingency that a sound way leads into after a wrong one, in the same state.
     let into = |first: &str, second: &str| {
         format!(
-            "1. `power on arm`\n2. `base left to +30 deg`\n3. `{first} to +20 deg`\n4. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n5. `base left to +30 deg`\n6. `{second} to +20 deg`\n7. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n\n# Back out {{#back-out .contingency}}\n\n1. `shoulder raise to +60 deg`\n"
+            "1. `power on arm`\n2. `base left to +30 deg`\n3. `{first} to +20 deg`\n4. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n5. `base left to +30 deg`\n6. `{second} to +20 deg`\n7. `wait at least 1 s, at most 2 s`\n   - If not: [back out](#back-out)\n\n# Back out {{#back-out .contingency}}\n\n1. `shoulder raise to +80 deg`\n2. `elbow fold to 30 deg`\n3. `wrist-pitch lower to -60 deg`\n"
         )
     };
     assert_eq!(told(&into("base left", "base right")).0, ["wrong-direction", "contingency-not-safe"]);
+    assert_eq!(told(&into("base left", "base left")).0, ["wrong-direction", "wrong-direction"]);
 }
 
 #[test]
