@@ -82,6 +82,12 @@ impl Angle {
         }
         shown
     }
+    /// The lowest and the highest value a read-out with so many decimals shows between two angles; none if it shows none.
+    pub fn shown_within(low: Angle, high: Angle, decimals: u8) -> Option<(Angle, Angle)> {
+        let digit = [1000, 100, 10, 1][usize::from(decimals.min(3))];
+        let (low, high) = (-(-low.0).div_euclid(digit) * digit, high.0.div_euclid(digit) * digit);
+        (low <= high).then_some((Angle(low), Angle(high)))
+    }
     /// For messages: sign always, no idle zeros, with the unit: `+42 deg`.
     pub fn show(self) -> String {
         self.signed(0) + " deg"
@@ -131,6 +137,10 @@ mod tests {
         assert_eq!(Angle(12_250).signed(1), "+12.25");
         assert_eq!(Angle(0).signed(1), "0.0");
         assert_eq!(Angle(42_000).show(), "+42 deg");
+        assert_eq!(Angle::shown_within(Angle(-1500), Angle(1500), 0), Some((Angle(-1000), Angle(1000))));
+        assert_eq!(Angle::shown_within(Angle(41_250), Angle(42_750), 1), Some((Angle(41_300), Angle(42_700))));
+        assert_eq!(Angle::shown_within(Angle(-42_750), Angle(-41_250), 1), Some((Angle(-42_700), Angle(-41_300))));
+        assert_eq!(Angle::shown_within(Angle(12_100), Angle(12_900), 0), None);
         assert_eq!(Length(120_500).to_string(), "120.5 mm");
         assert_eq!(Force(-1).to_string(), "-0.001 N");
     }

@@ -474,6 +474,24 @@ Read **aloud**, 5. of the list; <b>never</b> silently.
 }
 
 #[test]
+fn bands_are_printed_in_the_digits_of_the_read_out_and_never_wider() {
+    let old = "hold = \"0.2 deg\"\nreadout-error = \"0.1 deg\"\ndecimals = 1\nrate = \"12 deg/s\"";
+    assert_eq!(EXAMPLE_ARM.matches(old).count(), 1);
+    let arm = EXAMPLE_ARM.replace(old, &old.replace("decimals = 1", "decimals = 0"));
+    let text = format!("{FRONT}\n# Work\n\n1. `power on arm`\n2. `base left to +42 deg within 1.5 deg`\n");
+    let instruction = Case { arm: &arm, ..Case::new(&text) }.examine().draft();
+    let Goal::To { target, low, high } = &travels(&step(&instruction, "2").act)[0].goal else { panic!("a target") };
+    assert_eq!([&target.text, &low.text, &high.text], ["+42 deg", "+41", "+43 deg"]);
+}
+
+#[test]
+fn what_may_touch_is_printed_under_its_title() {
+    let text = format!("{FRONT}\n# Work\n\n1. `power on arm`\n2. `base left to +42 deg`\n   - Touching allowed: jaw pads and cup.\n");
+    let instruction = Case::new(&text).examine().draft();
+    assert_eq!(step(&instruction, "2").lines[0].text.text(), "jaw pads and sample cup.");
+}
+
+#[test]
 fn a_near_stop_is_printed() {
     let text = format!("{FRONT}\n# Work\n\n1. `power on arm`\n2. `shoulder lower to -34 deg`\n3. `shoulder raise to +84 deg`\n");
     let instruction = Case::new(&text).examine().draft();

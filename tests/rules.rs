@@ -159,6 +159,10 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
     let calls: String = (1..=100).map(call).collect();
     let long: String = (1..=200).map(|n| format!("{n}. `turnover`\n")).collect();
     let stick = "[[console.stick]]\nname = \"rocker\"\n[[console.stick.axis]]\njoint = \"wrist-turn\"\npositive = \"press the right half\"\nnegative = \"press the left half\"\n";
+    let coarse = (
+        "stop-by-readout = \"0.5 deg\"\nstop-by-eye = \"2 deg\"\nhold = \"0.2 deg\"\nreadout-error = \"0.1 deg\"\ndecimals = 1\nrate = \"12 deg/s\"",
+        "stop-by-readout = \"0.2 deg\"\nstop-by-eye = \"2 deg\"\nhold = \"0.2 deg\"\nreadout-error = \"0.1 deg\"\ndecimals = 0\nrate = \"12 deg/s\"",
+    );
     let alert =
         "> [!CAUTION]\n> Hazard: the plate is hot.\n> Consequence: the pads melt.\n> Avoid: ⟦keep clear of it.⟧\n\n1. `view window-1`\n";
     let waiver = "power = \"off\"\n[[waiver]]\nrule = ⟦\"open-wait\"⟧\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2027-11-19\"\n";
@@ -169,6 +173,10 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
         ),
         ("start-not-met", vec![main("1. ⟦`perform`⟧ [part](part.md)\n"), part("\"home\"", "\"stowed\"")]),
         ("station-without-pose", vec![main("1. `power on arm`\n2. `expect at ⟦cradle⟧`\n"), cell("pose = \"at-cradle\"\n", "")]),
+        (
+            "band-finer-than-readout",
+            vec![main("1. `power on arm`\n2. `base left to ⟦+42.5 deg⟧ within 0.4 deg`\n"), arm(coarse.0, coarse.1)],
+        ),
         ("not-driven", vec![main("1. `power on arm`\n2. `⟦wrist-turn⟧ clockwise to +30 deg`\n"), arm(stick, "")]),
         ("too-many-states", vec![main(&format!("1. `power on arm`\n{branches}9. `read joints`\n"))]),
         ("too-long", vec![main(&format!("{calls}\n# A {{.on-call #a}}\n\n{long}"))]),

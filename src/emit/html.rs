@@ -4,7 +4,7 @@ use super::Print;
 use crate::error::Error;
 use crate::template::escape;
 use crate::template::tree::{
-    Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text,
+    Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text, unpaged,
 };
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
@@ -254,7 +254,7 @@ fn blanks(list: &[Blank], out: &mut String) {
 const TICK: &str = "<span class=\"tick\" role=\"img\" aria-label=\"box to tick\"></span> ";
 
 fn inlines(list: &[Inline], out: &mut String) {
-    for inline in list {
+    for inline in &unpaged(list) {
         match inline {
             Inline::Text(text) => escape(text, out),
             Inline::Field { id, content } => {
@@ -273,8 +273,8 @@ fn inlines(list: &[Inline], out: &mut String) {
             Inline::Tick => out.push_str(TICK.trim_end()),
             Inline::BigTick => out.push_str("<span class=\"big tick\" role=\"img\" aria-label=\"box to tick\"></span>"),
             Inline::Break => out.push_str("<br/>"),
-            // A screen has one page.
-            Inline::Page | Inline::Pages => out.push('1'),
+            // Not on a screen.
+            Inline::Page | Inline::Pages => {}
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Print;
 use crate::error::Error;
-use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text};
+use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged};
 
 /// Columns of the text.
 const WIDTH: usize = 78;
@@ -37,7 +37,7 @@ fn status(header: &Running) -> String {
 
 /// The words. No-break spaces stay until lines are filled: the gaps they make keep values apart.
 fn words(inlines: &[Inline]) -> String {
-    plain_text(inlines)
+    plain_text(&unpaged(inlines))
 }
 
 fn is_blank_line(text: &str) -> bool {

@@ -46,6 +46,16 @@ pub struct Procedure {
 }
 
 impl Procedure {
+    /// What people call a thing of the cell that is written by its name.
+    pub fn title_of(&self, name: &str) -> Option<&str> {
+        let bare = ["the ", "The "].iter().find_map(|the| name.strip_prefix(the)).unwrap_or(name);
+        let is = |written: &str| written.eq_ignore_ascii_case(bare);
+        let cell = &self.cell;
+        let stations = cell.stations.iter().map(|s| (&s.name.value, &s.title));
+        let loads = cell.loads.iter().map(|l| (&l.name.value, &l.title));
+        let title = stations.chain(loads).find(|(name, _)| is(name)).map(|(_, title)| title.as_str());
+        title.filter(|t| !t.is_empty())
+    }
     /// The step of an index.
     pub fn step(&self, id: StepId) -> &Step {
         &self.steps[id.at()]

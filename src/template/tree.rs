@@ -260,6 +260,13 @@ pub enum Inline {
     Pages,
 }
 
+/// What a medium without pages shows: the lines that count pages fall away.
+pub fn unpaged(inlines: &[Inline]) -> Vec<Inline> {
+    let counts = |line: &&[Inline]| line.iter().any(|i| matches!(i, Inline::Page | Inline::Pages));
+    let lines: Vec<&[Inline]> = inlines.split(|i| matches!(i, Inline::Break)).filter(|line| !counts(line)).collect();
+    lines.join(&Inline::Break)
+}
+
 /// The words of a run of inlines; boxes as `[ ]`, page numbers as on a single page, so that nothing is lost.
 pub fn plain_text(inlines: &[Inline]) -> String {
     let mut out = String::new();

@@ -37,6 +37,12 @@ pub fn band(joint: &Joint, goal: &Goal) -> Angle {
     }
 }
 
+/// The lowest and the highest read-out that is accepted between two angles: no digit the read-out does not show, and
+/// nothing outside what was checked. A stretch that shows none is refused before it is printed as it is.
+pub fn accepted(joint: &Joint, (low, high): (Angle, Angle)) -> (Angle, Angle) {
+    Angle::shown_within(low, high, joint.decimals).unwrap_or((low, high))
+}
+
 /// Where a drive leaves its joint.
 pub fn reached(joint: &Joint, drive: &Drive, start: Readout) -> Readout {
     let (t, b) = (target(drive), band(joint, &drive.goal));

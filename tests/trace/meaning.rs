@@ -482,3 +482,14 @@ fn a_warning_hides_nothing() {
     let found = run(&Case::steps(steps));
     assert_eq!(found.iter().map(|f| f.rule.id).collect::<Vec<_>>(), ["direction-in-doubt", "from-mismatch", "pose-not-met"]);
 }
+
+#[test]
+fn a_band_between_two_digits_of_the_read_out_is_refused() {
+    let of = |target: &str| {
+        let old = "stop-by-readout = \"0.5 deg\"\nstop-by-eye = \"2 deg\"\nhold = \"0.2 deg\"\nreadout-error = \"0.1 deg\"\ndecimals = 1\nrate = \"12 deg/s\"";
+        let new = old.replace("0.5 deg", "0.2 deg").replace("decimals = 1", "decimals = 0");
+        errors(&Case::steps(&format!("1. `power on arm`\n2. `base left to {target}`\n")).patched(0, old, &new))
+    };
+    assert_eq!(of("+42.5 deg"), ["band-finer-than-readout"]);
+    assert_eq!(of("+42.1 deg"), [""; 0]);
+}

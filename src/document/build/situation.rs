@@ -110,7 +110,7 @@ fn key(joint: usize, alternative: usize) -> String {
 }
 
 fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout) -> ReadOut {
-    let (low, high) = (value.low, value.high);
+    let (low, high) = measure::accepted(joint, (value.low, value.high));
     let (what, low, high) = match value.known {
         Known::Muted => (UNKNOWN.to_owned(), "-".to_owned(), "-".to_owned()),
         Known::Range | Known::UnreadRange => ("in the range".to_owned(), bare(joint, low), bare(joint, high)),
@@ -138,10 +138,11 @@ pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadO
         let id = format!("{item}.{}", key(i, 0));
         match value {
             Some(a) => {
-                read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, a.value - band), bare(joint, a.value + band))
+                let (low, high) = measure::accepted(joint, (a.value - band, a.value + band));
+                read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, low), bare(joint, high))
             }
             None => {
-                let (low, high) = measure::allowed(joint);
+                let (low, high) = measure::accepted(joint, measure::allowed(joint));
                 read_out(&id, joint.engraved.clone(), "any".to_owned(), bare(joint, low), bare(joint, high))
             }
         }

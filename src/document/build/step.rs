@@ -341,6 +341,9 @@ impl Body<'_> {
             _ => None,
         })
         .filter(|_| only_link) else {
+            if let LineForm::Touching(names) = &line.form {
+                return Prose::plain(id, self.touching(at, line.text.span, names));
+            }
             return self.basis.prose(at, id, &line.text);
         };
         let mut spans = vec![Span::Plain { text: "go to ".to_owned() }];
@@ -357,6 +360,20 @@ impl Body<'_> {
             },
         }
         Prose { id, spans }
+    }
+
+    /// The things that may touch, under the names that the rest of the print has for them.
+    fn touching(&self, at: At<'_>, line: Bytes, names: &[Bytes]) -> String {
+        let mut out = String::new();
+        let mut end = line.start;
+        for name in names {
+            out.push_str(Bytes { start: end, end: name.start, ..line }.of(&self.basis.sources.files.get(line.file).text));
+            let written = self.source(*name);
+            out.push_str(at.procedure.title_of(&written).unwrap_or(&written));
+            end = name.end;
+        }
+        out.push_str(Bytes { start: end, ..line }.of(&self.basis.sources.files.get(line.file).text));
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
     fn destination(&self, at: At<'_>, to: Destination) -> String {

@@ -93,18 +93,22 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, field: &impl Fn(&str, String) 
     match &drive.goal {
         Goal::To { .. } | Goal::By { .. } => {
             let (target, band) = (measure::target(drive), measure::band(joint, &drive.goal));
-            Printed::To { target: value("target", target), low: low_end(target - band), high: value("high", target + band) }
+            let (low, high) = measure::accepted(joint, (target - band, target + band));
+            Printed::To { target: value("target", target), low: low_end(low), high: value("high", high) }
         }
         Goal::Until { signal, not_past } => {
             let cue = signal.map_or("contact".to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
             Printed::Until { cue: field("cue", cue), limit: value("limit", not_past.value) }
         }
-        Goal::Taps { tap, at_most, low, high } => Printed::Taps {
-            tap: field("tap", format!("{} deg", tap.value.abs().signed(joint.decimals).trim_start_matches('+'))),
-            most: field("most", at_most.value.to_string()),
-            low: low_end(low.value.min(high.value)),
-            high: value("high", low.value.max(high.value)),
-        },
+        Goal::Taps { tap, at_most, low, high } => {
+            let (low, high) = measure::accepted(joint, (low.value.min(high.value), low.value.max(high.value)));
+            Printed::Taps {
+                tap: field("tap", format!("{} deg", tap.value.abs().signed(joint.decimals).trim_start_matches('+'))),
+                most: field("most", at_most.value.to_string()),
+                low: low_end(low),
+                high: value("high", high),
+            }
+        }
     }
 }
 

@@ -129,7 +129,7 @@ pub(in crate::model::arm) const CONSOLE: Table = Table {
         must("power-on", Form::Words, "How power goes on."),
         must("power-off", Form::Words, "How power goes off."),
         must("stop-control", Form::Words, "Where the stop control is."),
-        must("on-power-loss", Form::Words, "What the arm does when power is lost."),
+        must("on-power-loss", Form::Words, "What the joints do when power is lost; the jaw has a key of its own."),
     ],
 };
 

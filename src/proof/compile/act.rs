@@ -112,6 +112,7 @@ impl Filler<'_> {
             Goal::Taps { low, high, .. } => (low.value.min(high.value), low.value.max(high.value)),
             _ => (target - band, target + band),
         };
+        let shown = measure::accepted(joint, (low, high));
         let from = row.map(|r| self.trace.from_values(r, id)).unwrap_or_default();
         let from = from.into_iter().map(|f| match f {
             From::At(a) => data::From::At(angle(joint, a)),
@@ -126,8 +127,8 @@ impl Filler<'_> {
             stick_action,
             ends: ends(p, joint, &drive.goal),
             target: angle(joint, target),
-            low: angle(joint, low),
-            high: angle(joint, high),
+            low: data::Angle { value: low.0, ..angle(joint, shown.0) },
+            high: data::Angle { value: high.0, ..angle(joint, shown.1) },
             from: from.collect(),
         }
     }

@@ -39,8 +39,8 @@ pub static NEEDLESS_MOVE: Rule = Rule {
     family: Family::Direction,
     severity: Severity::Error,
     physical: true,
-    summary: "the target lies where the joint may already be",
-    why: "The joint can be on either side of the target, so the printed word is wrong in half of the cases. A move that is not needed is also read twice and trusted less.",
+    summary: "the target lies where the joint is or may already be",
+    why: "A joint that can be on either side of the target may have to go against the printed word. A move that is not needed is read twice and trusted less.",
     evidence: Evidence::Definition,
     bad: &[
         Example::steps("1. `power on arm`\n2. `shoulder raise to ⟦+20 deg⟧`\n"),
@@ -132,8 +132,13 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
     sink.drop(&DIRECTION_IN_DOUBT, span);
     if target >= low && target <= high {
         sink.rest(&NEEDLESS_MOVE, span, &[part], &[part], || {
+            let message = if start.is_settled() && start.nominal == target {
+                format!("{name} is at {} here already", target.show())
+            } else {
+                format!("{name} is {} here, so `{}` to {} can be the wrong way", is(), word.word.value, target.show())
+            };
             let finding = NEEDLESS_MOVE
-                .at(span, format!("{name} is {} here, so `{}` to {} can be the wrong way", is(), word.word.value, target.show()))
+                .at(span, message)
                 .mark(format!("it can be {}", say((low, high))))
                 .number("start", start.nominal.show())
                 .number("target", target.show());

@@ -128,8 +128,23 @@ pub static TAPS_TOO_FEW: Rule = Rule {
     )],
 };
 
+/// A band between two digits of the read-out.
+pub static BAND_FINER_THAN_READOUT: Rule = Rule {
+    id: "band-finer-than-readout",
+    family: Family::Travel,
+    severity: Severity::Error,
+    physical: true,
+    summary: "a joint is to stop where its read-out shows no value",
+    why: "The operator stops on the digits there are. A band that lies between two of them cannot be met, or is met by guessing.",
+    evidence: Evidence::Definition,
+    // It takes a profile with a coarse read-out and a procedure; the test of rules shows it over both files.
+    bad: &[],
+    good: &[Example::steps("1. `power on arm`\n2. `base left to +42.25 deg`\n")],
+};
+
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[&OVER_TRAVEL, &BEYOND_STOP, &BAND_TOO_TIGHT, &OVER_TURNED, &UNWOUND_WHILE_HOLDING, &TAPS_TOO_FEW];
+pub(super) const RULES: &[&Rule] =
+    &[&OVER_TRAVEL, &BEYOND_STOP, &BAND_TOO_TIGHT, &BAND_FINER_THAN_READOUT, &OVER_TURNED, &UNWOUND_WHILE_HOLDING, &TAPS_TOO_FEW];
 
 /// The place in the statement that a limit finding is about.
 fn goal_span(drive: &Drive) -> Span {
@@ -161,6 +176,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                 .number("stopping tolerance", least.value)
         });
     }
+    finer(joint, drive, sink);
     let start = m.before.joint(drive.joint.value);
     if let (Travel::Turns { .. }, Grasp::Held(held)) = (&joint.travel, m.before.grasp)
         && start.is_settled()
@@ -213,6 +229,32 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                 .number("needed", enough)
         });
     }
+}
+
+/// The operator stops on a read-out inside the band, so there has to be one.
+fn finer(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
+    let (target, band) = (measure::target(drive), measure::band(joint, &drive.goal));
+    let stops = matches!(drive.goal, Goal::To { .. } | Goal::By { .. });
+    if !stops || Angle::shown_within(target - band, target + band, joint.decimals).is_some() {
+        return;
+    }
+    let span = goal_span(drive);
+    sink.put(&BAND_FINER_THAN_READOUT, span, || {
+        let (name, whole) =
+            (&joint.name.value, if joint.decimals == 0 { "whole degrees".into() } else { format!("{} decimals", joint.decimals) });
+        BAND_FINER_THAN_READOUT
+            .at(
+                span,
+                format!(
+                    "{name} is to stop {}, but its read-out has {whole} and shows nothing in between",
+                    say((target - band, target + band))
+                ),
+            )
+            .label(joint.span, "the joint")
+            .help("choose a target that the read-out shows, or a wider band")
+            .number("target", target.show())
+            .number("band", band)
+    });
 }
 
 /// How near to its target a joint can be stopped at a pace, and by what.
