@@ -36,6 +36,8 @@ pub struct Compiled {
     pub end: Option<Situation>,
     /// The joints, in the order of every list of read-outs.
     pub joints: Vec<Joint>,
+    /// What loads, stations and views are called in print.
+    pub titles: Vec<Title>,
     /// Every printed step in printed order, performed ones written out.
     pub steps: Vec<Step>,
     /// What was checked.
@@ -114,6 +116,20 @@ pub struct Joint {
     pub hold: i64,
     /// Read-out error.
     pub error: i64,
+}
+
+/// The printed title of something that statements name.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Title {
+    /// `load`, `station` or `view`.
+    pub kind: String,
+    /// Name in statements.
+    pub name: String,
+    /// In print.
+    pub title: String,
+    /// Of a load, its greatest mass as printed.
+    pub mass: Option<String>,
 }
 
 /// What is declared at the start or the end.

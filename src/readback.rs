@@ -1,106 +1,175 @@
 //! Reads a finished file back and compares it, value by value, with what was checked.
 //!
-//! It shares nothing with the floors that made the file: it sees bytes and the values they must show. A print whose
-//! reading differs is withheld; that is a fault of the tool, never of the writer.
+//! It shares nothing with the floors that made the file. [`agree`] holds the values a print must show to the compiled
+//! procedure; [`check`] holds the bytes to those values. A print whose reading differs is withheld; that is a fault of
+//! the tool, never of the writer.
+//!
+//! In pages for paper it sees: every value, its text as glyphs show it, its place on the sheet, what lies under and over
+//! it, the words that bind it (`between`, `and`, `from`), order and number of steps and pages, and the running head on
+//! every page. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
+//! of the program, and to elements and attributes that cannot hide. In plain text, which has no ids, it sees every value
+//! of every item in its order.
+//!
+//! It does not see: the template's own words where no value is bound by them (`LIFT`, `HOLD POINT`, labels of lines and
+//! blanks), boxes and lines to fill in, drawings, outline and links, and whether a value is legible where its curves are
+//! right but the viewer's are not. Sentences are compared with the document, not with the compiled data.
 
+mod facts;
 mod html;
+mod order;
 mod pdf;
+mod words;
+
+pub use facts::agree;
 
 use crate::error::Error;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// What must be printed for one item, in printed order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Item {
-    /// The item's id.
+    /// The item's id; `header` stands on every page.
     pub id: String,
     /// Ids and exact texts of its values.
     pub values: Vec<(String, String)>,
 }
 
+/// The item whose values stand on every page.
+const RUNNING: &str = "header";
+
 /// A piece of a value as found in a file, in the file's order.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 struct Found {
     id: String,
     text: String,
+    /// Words since the value before, with an end of line where one stands between them.
+    before: String,
+    /// Where it stands, on paper.
+    place: Option<Place>,
+    /// Where what was drawn before it stands, on the same page.
+    behind: Option<Place>,
+    /// Whether it stands behind or below the value before, and all words between them do so too.
+    follows: bool,
+}
+
+/// A place on paper, in points from the lower left corner.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Place {
+    page: usize,
+    left: f32,
+    right: f32,
+    baseline: f32,
+    size: f32,
+}
+
+/// What a file shows.
+struct Reading {
+    /// How many pages it has, where it has pages.
+    pages: Option<usize>,
+    found: Vec<Found>,
 }
 
 /// Most differences named in a message.
 const NAMED: usize = 5;
 
-/// Reads `bytes` back in the format of this name and holds it to `items`. Formats without value ids are not read back.
-/// Returns the number of pages where the format has pages.
+/// Reads `bytes` back in the format of this name and holds it to `items`. Returns the number of pages where the format
+/// has pages.
 pub fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
-    let mut pages = None;
-    let found = match format {
-        "pdf" => pdf::read(bytes).map(|(count, found)| {
-            pages = Some(count);
-            found
-        }),
+    let read = match format {
+        "pdf" => pdf::read(bytes),
         "html" => html::read(bytes),
-        _ => return Ok(None),
+        "text" => return refuse(words::differences(bytes, items), "text file does not read back").map(|()| None),
+        other => return Err(Error::Internal(format!("there is no reader for the format {other}"))),
     };
-    let differences = match found {
-        Ok(found) => compare(&found, items),
-        Err(what) => vec![what],
+    let (pages, differences) = match read {
+        Ok(reading) => (reading.pages, compare(&reading, items)),
+        Err(what) => (None, vec![what]),
     };
-    if differences.is_empty() {
-        return Ok(pages);
-    }
-    let more = differences.len().saturating_sub(NAMED);
-    let mut what = differences.into_iter().take(NAMED).collect::<Vec<_>>().join("; ");
-    if more > 0 {
-        what = format!("{what}; and {more} more");
-    }
-    Err(Error::Internal(format!("the {format} file does not read back as what was checked: {what}")))
+    refuse(differences, &format!("{format} file does not read back")).map(|()| pages)
 }
 
-/// Text without white space: where a line ends is not part of a value.
-fn bare(text: &str) -> String {
-    text.chars().filter(|c| !c.is_whitespace()).collect()
+fn refuse(differences: Vec<String>, what: &str) -> Result<(), Error> {
+    if differences.is_empty() {
+        return Ok(());
+    }
+    let more = differences.len().saturating_sub(NAMED);
+    let mut list = differences.into_iter().take(NAMED).collect::<Vec<_>>().join("; ");
+    if more > 0 {
+        list = format!("{list}; and {more} more");
+    }
+    Err(Error::Internal(format!("the {what} as what was checked: {list}")))
+}
+
+/// Text with one kind of white space, single, and none at the ends.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A value as it stands in a file, whole.
+struct Whole<'f> {
+    id: &'f str,
+    /// Its first piece.
+    start: usize,
+    /// Its item, by number.
+    item: usize,
+    page: usize,
 }
 
 /// A value may be found in several pieces, one a line, and in several places; each place must show all of it.
-fn compare(found: &[Found], items: &[Item]) -> Vec<String> {
+fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
     let mut differences = Vec::new();
-    let wanted: HashMap<&str, String> = items.iter().flat_map(|i| &i.values).map(|(id, text)| (id.as_str(), bare(text))).collect();
-    let mut first: HashMap<&str, usize> = HashMap::new();
-    let mut open: HashMap<&str, (String, usize)> = HashMap::new();
-    for (at, piece) in found.iter().enumerate() {
-        let Some(text) = wanted.get(piece.id.as_str()) else {
-            differences.push(format!("{:?} is printed under the unknown id {}", piece.text, piece.id));
+    let mut wanted: HashMap<&str, (usize, String)> = HashMap::new();
+    for (i, item) in items.iter().enumerate() {
+        wanted.extend(item.values.iter().map(|(id, text)| (id.as_str(), (i, plain(text)))));
+    }
+    let mut whole: Vec<Whole<'_>> = Vec::new();
+    // What is left of a value, and whether a line may end where it was left.
+    let mut open: HashMap<&str, (&str, usize, bool)> = HashMap::new();
+    for (at, piece) in reading.found.iter().enumerate() {
+        let id = piece.id.as_str();
+        let Some((item, text)) = wanted.get(id) else {
+            differences.push(format!("{:?} is printed under the unknown id {id}", piece.text));
             continue;
         };
-        let (so_far, start) = open.remove(piece.id.as_str()).unwrap_or((String::new(), at));
-        let so_far = so_far + &bare(&piece.text);
-        if so_far == *text {
-            first.entry(&piece.id).or_insert(start);
-        } else if text.starts_with(&so_far) {
-            open.insert(&piece.id, (so_far, start));
-        } else {
-            differences.push(format!("{} reads {:?}", piece.id, piece.text));
+        let (rest, start, may_break) = open.remove(id).unwrap_or((text, at, true));
+        if !may_break && !joins(piece) {
+            differences.push(format!("{id} is broken before {:?}", piece.text));
         }
-    }
-    let mut last = (0, "");
-    for item in items {
-        for (id, text) in &item.values {
-            match first.get(id.as_str()) {
-                None if text.trim().is_empty() => {}
-                None => differences.push(format!("{id} must read {text:?} and is not there")),
-                Some(_) => {}
+        let seen = plain(&piece.text);
+        match rest.strip_prefix(seen.as_str()) {
+            Some("") => whole.push(Whole { id, start, item: *item, page: piece.place.map_or(0, |p| p.page) }),
+            Some(left) if piece.place.is_some() && !seen.is_empty() => {
+                open.insert(id, (left.trim_start(), start, can_break(&seen, left)));
             }
-        }
-        let begins = item.values.iter().filter_map(|(id, _)| first.get(id.as_str())).min();
-        if let Some(begins) = begins {
-            if *begins < last.0 {
-                differences.push(format!("{} is printed before {}", item.id, last.1));
-            }
-            last = (*begins, &item.id);
+            _ => differences.push(format!("{id} reads {:?} and must read {text:?}", piece.text)),
         }
     }
-    for item in items {
-        differences
-            .extend(item.values.iter().filter_map(|(id, _)| open.get(id.as_str()).map(|(text, _)| format!("{id} ends after {text:?}"))));
+    let seen: HashSet<&str> = reading.found.iter().map(|f| f.id.as_str()).collect();
+    // A value cut off at its end, in the order of the items.
+    for (id, text) in items.iter().flat_map(|i| &i.values) {
+        if let Some((left, ..)) = open.get(id.as_str()) {
+            differences.push(format!("{id} ends before {left:?}"));
+        } else if !text.trim().is_empty() && !seen.contains(id.as_str()) {
+            differences.push(format!("{id} must read {text:?} and is not there"));
+        }
     }
+    whole.sort_by_key(|w| w.start);
+    differences.extend(order::differences(reading, items, &whole));
     differences
+}
+
+/// Whether a line may end here: never inside a number, or between a sign and its number.
+fn can_break(before: &str, after: &str) -> bool {
+    !(before.ends_with(in_number) && after.starts_with(in_number))
+}
+
+/// Whether a character can be part of a number.
+fn in_number(c: char) -> bool {
+    c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | '\u{2212}')
+}
+
+/// Whether a piece stands on the line of the one before it, without a gap.
+fn joins(piece: &Found) -> bool {
+    let (Some(here), Some(there)) = (piece.place, piece.behind) else { return false };
+    (here.baseline - there.baseline).abs() < 0.6 && (here.left - there.right).abs() < 0.15 * here.size
 }

@@ -67,6 +67,8 @@ pub struct Motion {
     pub stick: String,
     /// What to do with the stick.
     pub stick_action: String,
+    /// `slow` or `inch`.
+    pub pace: Option<String>,
     /// What ends the motion.
     pub ends: Ends,
     /// The target; of a guarded move its bound; of taps the far end of the contact band.
@@ -99,8 +101,13 @@ pub enum Ends {
     ByEye,
     /// Contact.
     Contact,
-    /// A signal.
-    Signal(String),
+    /// A signal, and how it is told.
+    Signal {
+        /// Its name in statements.
+        name: String,
+        /// What is seen or read.
+        cue: String,
+    },
     /// Contact, in taps.
     Taps {
         /// Size of one tap.
@@ -143,14 +150,14 @@ pub enum Act {
     GripLevel { level: String },
     /// The jaw closes on a load.
     Close { load: String },
-    /// The jaw opens or closes to a length, in micrometres.
-    Jaw { open: bool, to: i64, text: String },
+    /// The jaw opens or closes to a length, in micrometres; the texts of the least and greatest opening accepted.
+    Jaw { open: bool, to: i64, text: String, low: String, high: String },
     /// A load is lifted off a station.
     Lift { load: String, station: String, motion: Motion },
     /// A load is lowered onto a station.
     Lower { load: String, station: String, motion: Motion },
     /// A load is let go of.
-    LetGo { load: String, station: String, to: i64, text: String },
+    LetGo { load: String, station: String, to: i64, text: String, low: String, high: String },
     /// Hold point.
     HoldPoint { role: String },
     /// Witness point.
@@ -160,7 +167,7 @@ pub enum Act {
     /// An observation.
     Check,
     /// A value read against a band, as written.
-    Read { quantity: String, place: Option<String>, low: Option<String>, high: Option<String>, instrument: String },
+    Read { quantity: String, place: Option<String>, low: Option<String>, high: Option<String>, instrument: String, unit: String },
     /// A value written down.
     Record { name: String, unit: String },
     /// All read-outs compared.
@@ -235,7 +242,7 @@ pub struct Readout {
     pub high: i64,
     /// The printed angle.
     pub nominal: i64,
-    /// `readout`, `by-eye`, `range` or `unknown`.
+    /// `readout`, `by-eye`, `range` or `unknown`; `unread` or `unread-range` where the joint could move without power since.
     pub known: String,
 }
 

@@ -29,6 +29,7 @@ pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
         start: p.start.as_ref().map(|s| situation(p, s)),
         end: p.end.as_ref().map(|s| situation(p, s)),
         joints: p.arm.joints.iter().map(joint).collect(),
+        titles: titles(p),
         steps,
         checked: examined.covered.to_vec(),
         not_checked: examined.gaps.to_vec(),
@@ -115,6 +116,19 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
         hold: j.hold.value.0,
         error: j.readout_error.value.0,
     }
+}
+
+fn titles(p: &Procedure) -> Vec<data::Title> {
+    let title = |kind: &str, name: &str, title: &str, mass: Option<String>| data::Title {
+        kind: kind.to_string(),
+        name: name.to_string(),
+        title: title.to_string(),
+        mass,
+    };
+    let loads = p.cell.loads.iter().map(|l| title("load", &l.name.value, &l.title, Some(l.mass_at_most.value.to_string())));
+    let stations = p.cell.stations.iter().map(|s| title("station", &s.name.value, &s.title, None));
+    let views = p.cell.views.iter().map(|v| title("view", &v.name.value, &v.title, None));
+    loads.chain(stations).chain(views).collect()
 }
 
 fn situation(p: &Procedure, s: &Situation) -> data::Situation {

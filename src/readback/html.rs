@@ -1,17 +1,106 @@
 //! Values of a screen page, by their `data-field`.
+//!
+//! What can hide words is not looked for; what cannot is listed, and the rest is refused: elements, attributes, the one
+//! style sheet and the two fonts of the program.
 
-use super::Found;
+use super::{Found, Reading};
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
+use roxmltree::Node;
+use std::collections::HashSet;
+use std::sync::LazyLock;
 
-pub(super) fn read(bytes: &[u8]) -> Result<Vec<Found>, String> {
+const SHEET: &str = include_str!("../../templates/screen.css");
+/// The fonts as they stand in a page, with their weights.
+static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
+    [
+        ("400", BASE64_STANDARD.encode(include_bytes!("../../templates/fonts/IBMPlexSans-Regular.woff2"))),
+        ("700", BASE64_STANDARD.encode(include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2"))),
+    ]
+});
+const ELEMENTS: [&str; 27] = [
+    "body", "header", "footer", "main", "section", "article", "aside", "div", "p", "span", "strong", "a", "br", "h1", "h2", "h3", "h4",
+    "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head",
+];
+const ATTRIBUTES: [&str; 7] = ["class", "id", "href", "data-field", "role", "aria-label", "lang"];
+
+pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let text = std::str::from_utf8(bytes).map_err(|e| format!("it is not UTF-8: {e}"))?;
     let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
     let page = roxmltree::Document::parse_with_options(text, options).map_err(|e| format!("it is not well-formed: {e}"))?;
-    if page.descendants().any(|n| n.has_tag_name("script") || n.attributes().any(|a| a.name() == "style" || a.name().starts_with("on"))) {
-        return Err("it holds a script or a style on an element".to_owned());
+    let head = page.root_element().first_element_child().filter(|n| n.has_tag_name("head")).ok_or("it has no head")?;
+    let body = head.next_sibling_element().filter(|n| n.has_tag_name("body")).ok_or("it has no body")?;
+    only_the_style_sheet(head)?;
+    for node in page.root_element().descendants().filter(Node::is_element).filter(|n| *n != head && n.parent() != Some(head)) {
+        let name = node.tag_name().name();
+        if !ELEMENTS.contains(&name) {
+            return Err(format!("it holds a <{name}>, which can hide words"));
+        }
+        if let Some(attribute) = node.attributes().find(|a| !ATTRIBUTES.contains(&a.name())) {
+            return Err(format!("it holds a {} on a <{name}>, which can hide words", attribute.name()));
+        }
     }
-    let field = |n: roxmltree::Node<'_, '_>| {
-        let id = n.attribute("data-field")?.to_owned();
-        Some(Found { id, text: n.descendants().filter(|n| n.is_text()).filter_map(|n| n.text()).collect() })
-    };
-    Ok(page.descendants().filter_map(field).collect())
+    let mut ids = HashSet::new();
+    if let Some(id) = body.descendants().filter_map(|n| n.attribute("id")).find(|id| !ids.insert(*id)) {
+        return Err(format!("it holds two elements {id}"));
+    }
+    let mut found = Vec::new();
+    let mut before = String::new();
+    walk(body, &mut before, &mut found)?;
+    Ok(Reading { pages: None, found })
+}
+
+/// Values in reading order, with the words between them.
+fn walk(node: Node<'_, '_>, before: &mut String, out: &mut Vec<Found>) -> Result<(), String> {
+    for child in node.children() {
+        if let Some(text) = child.text().filter(|_| child.is_text()) {
+            before.push_str(text);
+        } else if let Some(id) = child.attribute("data-field") {
+            if child.descendants().skip(1).any(|n| n.has_attribute("data-field")) {
+                return Err(format!("{id} holds another value"));
+            }
+            let text = child.descendants().filter(Node::is_text).filter_map(|n| n.text()).collect();
+            out.push(Found { id: id.to_owned(), text, before: std::mem::take(before), place: None, behind: None, follows: true });
+        } else {
+            if child.has_tag_name("p") {
+                before.push('\n');
+            }
+            walk(child, before, out)?;
+            if !matches!(child.tag_name().name(), "span" | "strong" | "a") {
+                before.push('\n');
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The head holds one style: fonts, the running words of a sheet, and the sheet of the program to its end.
+fn only_the_style_sheet(head: Node<'_, '_>) -> Result<(), String> {
+    let mut styles = 0;
+    for child in head.children().filter(Node::is_element) {
+        match child.tag_name().name() {
+            "meta" | "title" => {}
+            "style" => {
+                styles += 1;
+                let own = child.text().and_then(|t| t.strip_suffix(SHEET)).ok_or("its style sheet is not that of the program")?;
+                let mut lines = own.lines();
+                for (weight, data) in FONTS.iter() {
+                    let face = format!(
+                        "@font-face{{font-family:\"Print Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{data}) format(\"woff2\")}}"
+                    );
+                    if lines.next() != Some(face.as_str()) {
+                        return Err("its fonts are not those of the program".to_owned());
+                    }
+                }
+                let rest: Vec<&str> = lines.filter(|l| !l.is_empty()).collect();
+                // Strings in it hold letters, digits, spaces and code points alone, so that the braces can be counted.
+                if !matches!(rest.as_slice(), [page] if page.starts_with("@page{") && page.matches('}').count() == page.matches('{').count() && page.ends_with("}}"))
+                {
+                    return Err("its style sheet holds more than fonts, page and sheet".to_owned());
+                }
+            }
+            other => return Err(format!("its head holds a <{other}>")),
+        }
+    }
+    if styles == 1 { Ok(()) } else { Err(format!("it holds {styles} style sheets")) }
 }

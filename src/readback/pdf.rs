@@ -1,99 +1,301 @@
-//! Values of a PDF: the words inside each value's marked content, decoded through the fonts' own Unicode maps.
+//! Values of a PDF: the words inside each value's marked content, as a reader of the paper would see them.
+//!
+//! The reader knows the few operators that a print needs and refuses a file with any other: what it does not know could
+//! hide, move or cover words. Words are decoded through the fonts' own text maps, and every glyph must have the shape of
+//! the character it is read as.
 
-use super::Found;
+mod font;
+mod sheet;
+
+use super::{Found, Place, Reading};
+use font::Font;
 use lopdf::content::Content;
-use lopdf::{Document, Encoding, Object};
+use lopdf::{Dictionary, Document, Object, ObjectId};
 use rayon::prelude::*;
+use sheet::{Area, Ground, Run};
 use std::collections::BTreeMap;
 
-/// What text drawing needs to know.
-struct State {
-    /// The value being read and its words so far.
-    value: Option<(String, String)>,
-    /// Nesting of marked content: whether each level opened a value.
-    levels: Vec<bool>,
-}
+/// The smallest letters a page may have, in points; a theme's floor lies above.
+const SMALLEST: f32 = 6.0;
+const LARGEST: f32 = 60.0;
+/// Most that a letter may be moved towards or away from the one before, in thousandths of the size.
+const KERN: f32 = 250.0;
+/// Baselines nearer than this are one line, in points.
+const LINE: f32 = 0.6;
 
-/// The number of pages and every value found on them.
-pub(super) fn read(bytes: &[u8]) -> Result<(usize, Vec<Found>), String> {
+/// Every value found, page by page.
+pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let file = Document::load_mem(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
+    let catalog = file.catalog().map_err(|e| format!("it has no catalog: {e}"))?;
+    known(catalog, &["Type", "Pages", "Outlines", "PageMode", "Lang", "PageLayout", "ViewerPreferences"])
+        .map_err(|key| format!("its catalog has {key}, which can change what is shown"))?;
     let pages: Vec<_> = file.get_pages().into_iter().collect();
-    let found = pages.par_iter().map(|(number, page)| read_page(&file, *page).map_err(|e| format!("page {number} {e}")));
-    Ok((pages.len(), found.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect()))
-}
-
-fn read_page(file: &Document, page: lopdf::ObjectId) -> Result<Vec<Found>, String> {
-    let at = |e: lopdf::Error| format!("cannot be read: {e}");
-    let size = media_box(file, page).ok_or("has no size")?;
-    let fonts = file.get_page_fonts(page).map_err(at)?;
-    let encodings = fonts.iter().map(|(name, font)| Ok((name.clone(), font.get_font_encoding(file)?)));
-    let encodings = encodings.collect::<Result<BTreeMap<Vec<u8>, Encoding<'_>>, lopdf::Error>>().map_err(at)?;
-    let content = Content::decode(&file.get_page_content(page)).map_err(at)?;
-    let mut out = Vec::new();
-    let mut state = State { value: None, levels: Vec::new() };
-    let mut font = None;
-    for op in &content.operations {
-        match op.operator.as_str() {
-            "BDC" | "BMC" => state.open(&op.operands),
-            "EMC" => out.extend(state.close()),
-            "Tf" => font = op.operands.first().and_then(|o| o.as_name().ok()).and_then(|n| encodings.get(n)),
-            "Tm" => {
-                let number = |i: usize| op.operands.get(i).and_then(|o| o.as_float().ok()).unwrap_or(f32::NAN);
-                let (x, y) = (number(4), number(5));
-                if !((0.0..size.0).contains(&x) && (0.0..size.1).contains(&y)) {
-                    return Err(format!("has words outside the sheet at {x}, {y}"));
-                }
+    let mut fonts = BTreeMap::new();
+    for (number, page) in &pages {
+        let names = font_names(&file, *page).ok_or_else(|| format!("page {number} has no fonts"))?;
+        for (_, font) in names {
+            if let std::collections::btree_map::Entry::Vacant(free) = fonts.entry(font) {
+                let dictionary = file.get_dictionary(font).map_err(|e| format!("page {number} has a broken font: {e}"))?;
+                free.insert(Font::read(&file, dictionary).map_err(|e| format!("page {number} {e}"))?);
             }
-            "TJ" | "Tj" => {
-                let encoding = font.ok_or("has words in an unknown font")?;
-                state.show(op.operands.first(), encoding).map_err(at)?;
-            }
-            "'" | "\"" | "Tr" | "Tz" | "W" | "W*" => return Err(format!("uses {}, which can hide words", op.operator)),
-            _ => {}
         }
     }
-    Ok(out)
+    let count = pages.len();
+    let one = |(number, page): &(u32, ObjectId)| {
+        let runs = read_page(&file, *page, &fonts).map_err(|e| format!("page {number} {e}"))?;
+        is_counted(&runs, *number, count)
+            .then_some(())
+            .ok_or_else(|| format!("page {number} does not say that it is page {number} of {count}"))?;
+        Ok(found(runs, *number as usize))
+    };
+    let found = pages.par_iter().map(one).collect::<Result<Vec<Vec<Found>>, String>>()?;
+    Ok(Reading { pages: Some(count), found: found.into_iter().flatten().collect() })
 }
 
-fn media_box(file: &Document, page: lopdf::ObjectId) -> Option<(f32, f32)> {
-    let numbers = file.get_dictionary(page).ok()?.get(b"MediaBox").ok()?.as_array().ok()?;
-    match numbers.as_slice() {
-        [_, _, x, y] => Some((x.as_float().ok()?, y.as_float().ok()?)),
-        _ => None,
-    }
+/// The first key that is not among those known.
+fn known<'d>(dictionary: &'d Dictionary, keys: &[&str]) -> Result<(), std::borrow::Cow<'d, str>> {
+    let stranger = dictionary.iter().map(|(key, _)| key).find(|key| !keys.iter().any(|k| k.as_bytes() == key.as_slice()));
+    stranger.map_or(Ok(()), |key| Err(String::from_utf8_lossy(key)))
 }
 
-impl State {
-    fn open(&mut self, operands: &[Object]) {
-        let id = match operands {
-            [tag, Object::Dictionary(properties)] if tag.as_name().is_ok_and(|t| t == b"Value") => {
-                properties.get(b"Id").and_then(Object::as_str).ok().map(|id| String::from_utf8_lossy(id).into_owned())
+/// Names of a page's fonts and where they stand.
+fn font_names(file: &Document, page: ObjectId) -> Option<Vec<(Vec<u8>, ObjectId)>> {
+    let resources = file.get_dictionary(page).ok()?.get_deref(b"Resources", file).and_then(Object::as_dict).ok()?;
+    known(resources, &["Font"]).ok()?;
+    let fonts = resources.get_deref(b"Font", file).and_then(Object::as_dict).ok()?;
+    fonts.iter().map(|(name, font)| Some((name.clone(), font.as_reference().ok()?))).collect()
+}
+
+/// What of a page is seen. Nothing may turn it, scale it, cut it off, or lie on top.
+fn sheet(file: &Document, page: ObjectId) -> Result<Area, String> {
+    let page = file.get_dictionary(page).map_err(|e| format!("cannot be read: {e}"))?;
+    known(page, &["Type", "Parent", "MediaBox", "CropBox", "TrimBox", "Resources", "Contents", "Annots"])
+        .map_err(|key| format!("has {key}, which can change what is shown"))?;
+    let corner = |key: &[u8]| -> Option<Area> {
+        match page.get_deref(key, file).and_then(Object::as_array).ok()?.as_slice() {
+            [a, b, c, d] => {
+                let number = |o: &Object| o.as_float().ok();
+                Area::around(&[(number(a)?, number(b)?), (number(c)?, number(d)?)])
             }
             _ => None,
-        };
-        self.levels.push(id.is_some());
-        if let Some(id) = id {
-            self.value = Some((id, String::new()));
+        }
+    };
+    let (media, crop) = (corner(b"MediaBox").ok_or("has no size")?, corner(b"CropBox").ok_or("has no crop box")?);
+    for link in page.get_deref(b"Annots", file).and_then(Object::as_array).unwrap_or(&Vec::new()) {
+        let link = file.dereference(link).and_then(|(_, o)| o.as_dict()).map_err(|e| format!("has a broken annotation: {e}"))?;
+        let plain = link.get(b"Subtype").and_then(Object::as_name).is_ok_and(|n| n == b"Link");
+        if !plain || known(link, &["Type", "Subtype", "F", "Rect", "Border", "Dest"]).is_err() {
+            return Err("has an annotation that can cover words".to_owned());
         }
     }
+    Ok(Area {
+        left: media.left.max(crop.left),
+        bottom: media.bottom.max(crop.bottom),
+        right: media.right.min(crop.right),
+        top: media.top.min(crop.top),
+    })
+}
 
-    fn close(&mut self) -> Option<Found> {
-        let value = self.levels.pop()?.then(|| self.value.take()).flatten();
-        value.map(|(id, text)| Found { id, text })
+/// The pen of a page: graphics and text state as far as a print uses them.
+struct Pen<'f> {
+    ground: Ground,
+    path: Vec<(f32, f32)>,
+    white: bool,
+    line: f32,
+    in_text: bool,
+    text_done: bool,
+    font: Option<(&'f Font, f32)>,
+    at: Option<(f32, f32)>,
+    /// What each level of marked content says: a value's id, a text to read instead.
+    levels: Vec<(Option<String>, Option<String>)>,
+    runs: Vec<Run>,
+}
+
+fn read_page(file: &Document, page: ObjectId, fonts: &BTreeMap<ObjectId, Font>) -> Result<Vec<Run>, String> {
+    let sheet = sheet(file, page)?;
+    let names: BTreeMap<Vec<u8>, &Font> =
+        font_names(file, page).into_iter().flatten().filter_map(|(name, id)| Some((name, fonts.get(&id)?))).collect();
+    let content = Content::decode(&file.get_page_content(page)).map_err(|e| format!("cannot be read: {e}"))?;
+    let mut pen = Pen {
+        ground: Ground::default(),
+        path: Vec::new(),
+        white: false,
+        line: 1.0,
+        in_text: false,
+        text_done: false,
+        font: None,
+        at: None,
+        levels: Vec::new(),
+        runs: Vec::new(),
+    };
+    for op in &content.operations {
+        pen.take(op.operator.as_str(), &op.operands, &names)?;
     }
+    if pen.in_text || !pen.levels.is_empty() {
+        return Err("ends inside its words".to_owned());
+    }
+    pen.ground.shows(&pen.runs, sheet)?;
+    Ok(pen.runs)
+}
 
-    fn show(&mut self, operand: Option<&Object>, encoding: &Encoding<'_>) -> Result<(), lopdf::Error> {
-        let Some((_, words)) = &mut self.value else { return Ok(()) };
-        let strings: &[Object] = match operand {
-            Some(Object::Array(list)) => list,
-            Some(one) => std::slice::from_ref(one),
-            None => &[],
-        };
-        for string in strings {
-            if let Object::String(bytes, _) = string {
-                words.push_str(&Document::decode_text(encoding, bytes)?);
+fn numbers<const N: usize>(operands: &[Object]) -> Result<[f32; N], String> {
+    let list: Vec<f32> = operands.iter().filter_map(|o| o.as_float().ok()).filter(|n| n.is_finite()).collect();
+    <[f32; N]>::try_from(list).map_err(|list| format!("has {} numbers for {N}", list.len()))
+}
+
+impl<'f> Pen<'f> {
+    fn take(&mut self, operator: &str, operands: &[Object], fonts: &BTreeMap<Vec<u8>, &'f Font>) -> Result<(), String> {
+        match operator {
+            "g" => match numbers(operands)? {
+                [0.0] => self.white = false,
+                [1.0] => self.white = true,
+                [grey] => return Err(format!("uses the grey {grey}")),
+            },
+            // Shapes stand before the words, so that none can lie on them.
+            "w" | "re" | "m" | "l" | "h" | "f" | "S" | "s" if self.in_text || self.text_done => {
+                return Err("draws over its words".to_owned());
             }
+            "w" => [self.line] = numbers(operands)?,
+            "re" => {
+                let [x, y, width, height] = numbers(operands)?;
+                self.path = vec![(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)];
+            }
+            "m" => {
+                let [x, y] = numbers(operands)?;
+                self.path = vec![(x, y)];
+            }
+            "l" => {
+                let [x, y] = numbers(operands)?;
+                self.path.push((x, y));
+            }
+            "h" => self.path.extend(self.path.first().copied()),
+            "f" => self.ground.fill(&std::mem::take(&mut self.path), self.white),
+            "s" => {
+                self.path.extend(self.path.first().copied());
+                self.ground.stroke(&std::mem::take(&mut self.path), self.line);
+            }
+            "S" => self.ground.stroke(&std::mem::take(&mut self.path), self.line),
+            "BT" if !self.text_done && !self.in_text => self.in_text = true,
+            "ET" if self.in_text => (self.in_text, self.text_done) = (false, true),
+            "Tf" => {
+                let [name, size] = operands else { return Err("sets no font".to_owned()) };
+                let font = name.as_name().ok().and_then(|n| fonts.get(n)).ok_or("has words in an unknown font")?;
+                let [size] = numbers(std::slice::from_ref(size))?;
+                if !(SMALLEST..=LARGEST).contains(&size) {
+                    return Err(format!("has letters of {size} points"));
+                }
+                self.font = Some((font, size));
+            }
+            "Tm" => match numbers(operands)? {
+                [1.0, 0.0, 0.0, 1.0, x, y] => self.at = Some((x, y)),
+                _ => return Err("turns or scales its words".to_owned()),
+            },
+            "BDC" => self.open(operands)?,
+            "EMC" => drop(self.levels.pop().ok_or("closes what was not opened")?),
+            "TJ" if self.in_text => self.show(operands)?,
+            other => return Err(format!("uses {other}, which can hide or move words")),
         }
         Ok(())
     }
+
+    fn open(&mut self, operands: &[Object]) -> Result<(), String> {
+        let level = match operands {
+            [Object::Name(tag), Object::Dictionary(properties)] if tag == b"Value" => {
+                let id = properties.get(b"Id").and_then(Object::as_str).map_err(|_| "has a value without an id")?;
+                (Some(id.iter().map(|b| char::from(*b)).collect()), None)
+            }
+            [Object::Name(tag), Object::Dictionary(properties)] if tag == b"Span" => {
+                let text = properties.get(b"ActualText").and_then(lopdf::decode_text_string).map_err(|_| "has a span without a text")?;
+                (None, Some(text))
+            }
+            _ => return Err("has marked content of an unknown kind".to_owned()),
+        };
+        self.levels.push(level);
+        Ok(())
+    }
+
+    fn show(&mut self, operands: &[Object]) -> Result<(), String> {
+        let ([Object::Array(list)], Some((font, size)), Some((x, y))) = (operands, self.font, self.at.take()) else {
+            return Err("has words without a font or a place of their own".to_owned());
+        };
+        let mut glyphs = Vec::new();
+        let mut advance = 0.0;
+        for part in list {
+            match part {
+                Object::String(bytes, _) => {
+                    let (pairs, rest) = bytes.as_chunks::<2>();
+                    if !rest.is_empty() {
+                        return Err("shows half a glyph".to_owned());
+                    }
+                    for pair in pairs {
+                        let glyph = u16::from_be_bytes(*pair);
+                        glyphs.push(glyph);
+                        advance += font.advance(glyph);
+                    }
+                }
+                other => {
+                    let [shift] = numbers(std::slice::from_ref(other))?;
+                    if shift.abs() > KERN {
+                        return Err(format!("pushes letters {shift} apart"));
+                    }
+                    advance -= shift;
+                }
+            }
+        }
+        let id = self.levels.iter().rev().find_map(|(id, _)| id.clone());
+        let name = || id.clone().unwrap_or_else(|| "a run".to_owned());
+        let text: String = match self.levels.iter().rev().find_map(|(_, text)| text.as_ref()) {
+            Some(text) if text.chars().count() == glyphs.len() && text.chars().zip(&glyphs).all(|(c, g)| font.is(*g, c)) => text.clone(),
+            Some(text) => return Err(format!("has {} which is read as {text:?} and does not look like it", name())),
+            None => glyphs.iter().map(|g| font.char(*g)).collect::<Result<_, _>>().map_err(|e| format!("{e}, in {}", name()))?,
+        };
+        self.runs.push(Run { id, text, left: x, right: x + advance * size / 1000.0, baseline: y, size, white: self.white });
+        Ok(())
+    }
+}
+
+/// Whether the words of a page that are no values say its number and the number of pages, one near the other.
+fn is_counted(runs: &[Run], number: u32, count: usize) -> bool {
+    let own = runs.iter().filter(|r| r.id.is_none());
+    let words: Vec<&str> = own.flat_map(|r| r.text.split(|c: char| !c.is_alphanumeric())).filter(|w| !w.is_empty()).collect();
+    let (number, count) = (number.to_string(), count.to_string());
+    words.iter().enumerate().any(|(i, w)| *w == number && words[i + 1..].iter().take(2).any(|w| *w == count))
+}
+
+/// The values of a page with the words before each.
+fn found(runs: Vec<Run>, page: usize) -> Vec<Found> {
+    let mut out = Vec::new();
+    let mut before = String::new();
+    let (mut follows, mut number) = (true, false);
+    let mut last: Option<Place> = None;
+    for run in runs {
+        let place = Place { page, left: run.left, right: run.right, baseline: run.baseline, size: run.size };
+        if last.is_some_and(|l| (l.baseline - place.baseline).abs() > LINE) {
+            before.push('\n');
+        }
+        // From the number of a step to the words of its row is another column.
+        follows = last.is_none_or(|l| is_behind(place, l)) && follows || number;
+        number = run.id.as_ref().is_some_and(|id| id.ends_with(".number"));
+        match run.id {
+            Some(id) => {
+                out.push(Found { id, text: run.text, before: std::mem::take(&mut before), place: Some(place), behind: last, follows });
+                follows = true;
+            }
+            None => {
+                before.push_str(&run.text);
+                before.push(' ');
+            }
+        }
+        last = Some(place);
+    }
+    out
+}
+
+/// Whether a run is read directly after another: to its right, or from the left edge of the next line.
+fn is_behind(here: Place, there: Place) -> bool {
+    let (step, size) = (here.baseline - there.baseline, here.size.max(there.size));
+    if step.abs() <= LINE {
+        return (-1.0..=1.2 * size).contains(&(here.left - there.right));
+    }
+    (-2.6 * size..0.0).contains(&step) && here.left <= there.left + 1.0
 }

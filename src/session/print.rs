@@ -6,7 +6,7 @@
 use super::compile::Compilation;
 use super::world::{Inside, Kind, file_error};
 use super::{Session, source};
-use crate::compiled;
+use crate::compiled::{self, Compiled};
 use crate::diag::{Diagnostic, Severity};
 use crate::document::build::{self, Digests, Sources};
 use crate::emit::{self, FORMATS, Print};
@@ -72,11 +72,14 @@ impl Session<'_> {
             Err(problems) => return Ok(Prints::Refused(problems)),
         };
         let items: Vec<Item> = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
+        // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
+        let compiled = self.compiled(compilation, examined, &digests);
+        readback::agree(&items, &compiled)?;
         let date = document.identity.date;
         let print = Print { pages: &pages, date: (date.year, date.month, date.day) };
         let one = |name: &&str| {
             if *name == JSON {
-                return self.json(compilation, examined, &digests);
+                return json(&compiled);
             }
             let format = FORMATS.iter().find(|f| f.name == *name);
             let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
@@ -131,7 +134,8 @@ impl Session<'_> {
         }
     }
 
-    fn json(&self, compilation: &Compilation, examined: &Examined, digests: &Digests) -> Result<Output, Error> {
+    /// The compiled procedure with the digests of what took part.
+    fn compiled(&self, compilation: &Compilation, examined: &Examined, digests: &Digests) -> Compiled {
         let mut data = examined.compile(&self.files);
         data.digests = compiled::Digests { content: Some(digests.content.clone()), source: Some(digest(compilation, compilation.file)) };
         for model in &mut data.models {
@@ -142,10 +146,14 @@ impl Session<'_> {
             };
             model.digest = Some(digest.clone());
         }
-        let mut bytes = serde_json::to_vec_pretty(&data).map_err(|e| Error::Internal(e.to_string()))?;
-        bytes.push(b'\n');
-        Ok(Output { extension: JSON, bytes, pages: None })
+        data
     }
+}
+
+fn json(compiled: &Compiled) -> Result<Output, Error> {
+    let mut bytes = serde_json::to_vec_pretty(compiled).map_err(|e| Error::Internal(e.to_string()))?;
+    bytes.push(b'\n');
+    Ok(Output { extension: JSON, bytes, pages: None })
 }
 
 /// The digest of a file that took part; empty for one that is not on disk.

@@ -6,7 +6,7 @@ use crate::model::JointId;
 use crate::model::arm::Joint;
 use crate::model::procedure::{Band, Callee, Destination, Drive, Goal, Kind, Pace, Procedure, Step, Transfer};
 use crate::trace::{FrameId, From, RowId, measure};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 impl Filler<'_> {
     pub(super) fn act(&mut self, p: &Procedure, frame: FrameId, step: &Step) -> Act {
@@ -27,7 +27,10 @@ impl Filler<'_> {
             },
             Kind::GripLevel(level) => Act::GripLevel { level: p.arm.jaw.levels[level.value.at()].name.value.clone() },
             Kind::Close(l) => Act::Close { load: load(l.value) },
-            Kind::Jaw { open, to } => Act::Jaw { open: *open, to: to.value.0, text: to.value.to_string() },
+            Kind::Jaw { open, to } => {
+                let (low, high) = opening(p, to.value);
+                Act::Jaw { open: *open, to: to.value.0, text: to.value.to_string(), low, high }
+            }
             Kind::Lift(t) => {
                 let (load, station, motion) = moved(t);
                 Act::Lift { load, station, motion }
@@ -37,7 +40,15 @@ impl Filler<'_> {
                 Act::Lower { load, station, motion }
             }
             Kind::LetGo { load: l, station: s, open_to } => {
-                Act::LetGo { load: load(l.value), station: station(s.value), to: open_to.value.0, text: open_to.value.to_string() }
+                let (low, high) = opening(p, open_to.value);
+                Act::LetGo {
+                    load: load(l.value),
+                    station: station(s.value),
+                    to: open_to.value.0,
+                    text: open_to.value.to_string(),
+                    low,
+                    high,
+                }
             }
             Kind::HoldPoint(r) => Act::HoldPoint { role: role(r.value) },
             Kind::WitnessPoint(r) => Act::WitnessPoint { role: role(r.value) },
@@ -55,6 +66,7 @@ impl Filler<'_> {
                     low,
                     high,
                     instrument: p.cell.instruments[reading.instrument.value.at()].name.value.clone(),
+                    unit: p.cell.instruments[reading.instrument.value.at()].unit.value.clone(),
                 }
             }
             Kind::Record { name, unit } => Act::Record { name: self.text(*name), unit: self.text(*unit) },
@@ -125,6 +137,11 @@ impl Filler<'_> {
             positive: drive.positive.value,
             stick,
             stick_action,
+            pace: match &drive.goal {
+                Goal::To { pace: Pace::Slow, .. } => Some("slow".to_string()),
+                Goal::To { pace: Pace::Inch, .. } => Some("inch".to_string()),
+                _ => None,
+            },
             ends: ends(p, joint, &drive.goal),
             target: angle(joint, target),
             low: data::Angle { value: low.0, ..angle(joint, shown.0) },
@@ -139,7 +156,10 @@ fn ends(p: &Procedure, joint: &Joint, goal: &Goal) -> data::Ends {
         Goal::To { pace: Pace::Inch, .. } => data::Ends::ByEye,
         Goal::To { .. } | Goal::By { .. } => data::Ends::Target,
         Goal::Until { signal: None, .. } => data::Ends::Contact,
-        Goal::Until { signal: Some(s), .. } => data::Ends::Signal(p.arm.signals[s.value.at()].name.value.clone()),
+        Goal::Until { signal: Some(s), .. } => {
+            let signal = &p.arm.signals[s.value.at()];
+            data::Ends::Signal { name: signal.name.value.clone(), cue: signal.cue.clone() }
+        }
         Goal::Taps { tap, at_most, low, high } => data::Ends::Taps {
             size: angle(joint, tap.value.abs()),
             most: at_most.value,
@@ -147,6 +167,13 @@ fn ends(p: &Procedure, joint: &Joint, goal: &Goal) -> data::Ends {
             high: angle(joint, low.value.max(high.value)),
         },
     }
+}
+
+/// The least and the greatest opening at which the jaw may stop.
+fn opening(p: &Procedure, to: Length) -> (String, String) {
+    let jaw = &p.arm.jaw;
+    let (low, high) = (to - jaw.tolerance.value, to + jaw.tolerance.value);
+    (low.max(jaw.least.value).to_string(), high.min(jaw.most.value).to_string())
 }
 
 fn gate(p: &Procedure, gate: &crate::model::procedure::Gate) -> data::Gate {

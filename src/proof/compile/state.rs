@@ -20,7 +20,9 @@ pub(super) fn state(trace: &Trace, root: &Procedure, p: &Procedure, entry: &Entr
             Known::Readout => "readout",
             Known::ByEye => "by-eye",
             Known::Range => "range",
-            Known::Unread | Known::UnreadRange | Known::Muted => "unknown",
+            Known::Unread => "unread",
+            Known::UnreadRange => "unread-range",
+            Known::Muted => "unknown",
         }
         .to_string(),
     });

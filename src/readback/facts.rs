@@ -1,0 +1,431 @@
+//! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
+
+mod state;
+
+use super::{Error, Item, plain, refuse};
+use crate::compiled::{Act, Angle, Compiled, Ends, From, Motion, Step};
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+/// Values of a step that are sentences; they are held to the document alone. Counts behind a name are left out.
+const SENTENCES: [&str; 18] = [
+    "words",
+    "note",
+    "text",
+    "what",
+    "if",
+    "until",
+    "seen",
+    "waived",
+    "watch",
+    "proof",
+    "stop-if",
+    "if-not",
+    "touching-allowed",
+    "second-person",
+    "must-be-true",
+    "say",
+    "reply",
+    "at",
+];
+
+/// Holds values to be printed to what was checked. Every number, unit, name, direction and role of a step, the read-outs
+/// of a strip or turnover, the status and the list of what was checked must follow from `compiled`, and nothing more may
+/// stand among the values of a step.
+pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
+    let mut out = Differences { list: Vec::new(), compiled };
+    let by_id: HashMap<&str, (usize, &Item)> = items.iter().enumerate().map(|(i, item)| (item.id.as_str(), (i, item))).collect();
+    let order = order(compiled);
+    let mut last = 0;
+    for id in &order {
+        match by_id.get(id.as_str()) {
+            Some((at, _)) if *at < last => out.list.push(format!("{id} is to be printed before what comes first")),
+            Some((at, _)) => last = *at,
+            None => out.list.push(format!("{id} was checked and is not printed")),
+        }
+    }
+    let mut points = (0, 0);
+    for step in &compiled.steps {
+        let id = format!("s{}", step.number);
+        if let Some((_, item)) = by_id.get(id.as_str()) {
+            out.step(step, item, &mut points);
+        }
+        let Act::If { arms } = &step.act else { continue };
+        for (arm, item) in arms.iter().filter_map(|arm| Some((arm, by_id.get(format!("s{arm}").as_str())?.1))) {
+            out.same(&format!("{}.number", item.id), text(item, "number"), arm);
+        }
+    }
+    let is_step = |id: &str| id.strip_prefix('s').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit() || c == 'C'));
+    for item in items.iter().filter(|i| is_step(&i.id) && !order.contains(&i.id)) {
+        out.list.push(format!("{} is printed and was not checked", item.id));
+    }
+    out.strips(items);
+    out.front(items);
+    refuse(out.list, "values to be printed are not the same")
+}
+
+/// Ids of steps and branches in printed order: a branch stands before its first step, an empty one behind the one before.
+fn order(compiled: &Compiled) -> Vec<String> {
+    let mut out = Vec::new();
+    let mut open: Vec<&[String]> = Vec::new();
+    for step in &compiled.steps {
+        while let Some(arms) = open.pop() {
+            let inside = |arm: &String| step.number.strip_prefix(arm.as_str()).is_some_and(|rest| rest.starts_with('.'));
+            let known = |out: &[String], arm: &String| out.contains(&format!("s{arm}"));
+            let at = arms.iter().position(inside);
+            let reached = at.map_or(arms.len(), |at| at + 1);
+            let new: Vec<String> = arms[..reached].iter().filter(|a| !known(&out, a)).map(|a| format!("s{a}")).collect();
+            out.extend(new);
+            if at.is_some() {
+                open.push(arms);
+                break;
+            }
+        }
+        out.push(format!("s{}", step.number));
+        if let Act::If { arms } = &step.act {
+            open.push(arms);
+        }
+    }
+    out.extend(open.into_iter().rev().flatten().map(|arm| format!("s{arm}")).collect::<Vec<_>>());
+    let mut seen = HashSet::new();
+    out.retain(|id| seen.insert(id.clone()));
+    out
+}
+
+/// A value of an item by its name.
+fn text<'i>(item: &'i Item, name: &str) -> Option<&'i str> {
+    item.values
+        .iter()
+        .find(|(id, _)| id.strip_prefix(item.id.as_str()).and_then(|rest| rest.strip_prefix('.')) == Some(name))
+        .map(|(_, t)| t.as_str())
+}
+
+struct Differences<'c> {
+    list: Vec<String>,
+    compiled: &'c Compiled,
+}
+
+/// What must stand at a name of a step.
+enum Want {
+    Text(String),
+    /// Milliseconds, in any unit.
+    Time(i64),
+    /// A length; what was written in another unit may stand behind it.
+    Length(String),
+    /// One of these.
+    OneOf(Vec<String>),
+    /// Anything with this at its end.
+    Ending(String),
+    /// Looked at elsewhere.
+    Elsewhere,
+}
+
+impl Want {
+    fn is(&self, seen: &str) -> bool {
+        match self {
+            Want::Text(text) => plain(text) == plain(seen),
+            Want::Time(milliseconds) => time(seen) == Some(*milliseconds),
+            Want::Length(text) => seen
+                .strip_prefix(text.as_str())
+                .is_some_and(|rest| rest.is_empty() || rest.strip_prefix(" (").is_some_and(|r| r.ends_with(" as written)"))),
+            Want::OneOf(texts) => texts.iter().any(|t| plain(t) == plain(seen)),
+            Want::Ending(text) => bare(seen).ends_with(&bare(text)),
+            Want::Elsewhere => true,
+        }
+    }
+
+    fn words(&self) -> String {
+        match self {
+            Want::Text(text) | Want::Length(text) | Want::Ending(text) => format!("{text:?}"),
+            Want::Time(milliseconds) => format!("{milliseconds} ms"),
+            Want::OneOf(texts) => texts.iter().map(|t| format!("{t:?}")).collect::<Vec<_>>().join(" or "),
+            Want::Elsewhere => String::new(),
+        }
+    }
+}
+
+/// A title without its marking.
+fn bare(title: &str) -> String {
+    let title = title.split(" {").next().unwrap_or(title);
+    plain(&title.replace(['*', '`', '_', '\\'], ""))
+}
+
+/// "1.5 min" in milliseconds.
+fn time(text: &str) -> Option<i64> {
+    let (number, unit) = text.split_once([' ', '\u{a0}'])?;
+    let unit = match unit {
+        "ms" => 1,
+        "s" => 1000,
+        "min" => 60_000,
+        "h" => 3_600_000,
+        _ => return None,
+    };
+    let (whole, part) = number.split_once('.').unwrap_or((number, ""));
+    let scale = 10_i64.checked_pow(u32::try_from(part.len()).ok()?)?;
+    let digits: i64 = format!("{whole}{part}").parse().ok()?;
+    Some(digits.checked_mul(unit)?.div_euclid(scale))
+}
+
+fn capital(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+fn deg(angle: &Angle) -> String {
+    format!("{} deg", angle.text)
+}
+
+impl Differences<'_> {
+    fn same(&mut self, id: &str, seen: Option<&str>, want: &str) {
+        match seen {
+            Some(seen) if plain(seen) == plain(want) => {}
+            Some(seen) => self.list.push(format!("{id} is to read {seen:?} and was checked as {want:?}")),
+            None => self.list.push(format!("{id} is to be printed and is not there")),
+        }
+    }
+
+    /// The printed title of a load, station or view.
+    fn title(&self, kind: &str, name: &str) -> Want {
+        let found = self.compiled.titles.iter().find(|t| t.kind == kind && t.name == name);
+        Want::Text(found.map_or_else(String::new, |t| t.title.clone()))
+    }
+
+    fn step(&mut self, step: &Step, item: &Item, points: &mut (u32, u32)) {
+        let mut want: BTreeMap<String, Want> = BTreeMap::new();
+        want.insert("number".to_owned(), Want::Text(step.number.clone()));
+        self.act(step, points, &mut want);
+        for (id, seen) in &item.values {
+            let name = id.strip_prefix(item.id.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(id);
+            let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());
+            match want.remove(name) {
+                Some(want) if want.is(seen) => {}
+                Some(want) => self.list.push(format!("{id} is to read {seen:?} and was checked as {}", want.words())),
+                None if SENTENCES.contains(&bare) => {}
+                None if state::is_read_out(name) => {}
+                None => self.list.push(format!("{id} is to read {seen:?} and was not checked")),
+            }
+        }
+        for name in want.into_iter().filter(|(_, w)| !matches!(w, Want::Elsewhere)).map(|(name, _)| name) {
+            self.list.push(format!("{}.{name} was checked and is not printed", item.id));
+        }
+        for line in &step.lines {
+            let Some(role) = &line.role else { continue };
+            let label = line.label.to_lowercase().replace(' ', "-");
+            let says =
+                |(id, text): &&(String, String)| id.starts_with(&format!("{}.{label}", item.id)) && plain(text).contains(&plain(role));
+            if !item.values.iter().any(|v| says(&v)) {
+                self.list.push(format!("{}.{label} does not name {role:?}", item.id));
+            }
+        }
+        if matches!(step.act, Act::ReadJoints | Act::Turnover | Act::ExpectAt { .. }) {
+            let compared = matches!(step.act, Act::ReadJoints);
+            self.read_outs(item, &step.before, compared);
+        }
+    }
+
+    fn act(&self, step: &Step, points: &mut (u32, u32), want: &mut BTreeMap<String, Want>) {
+        let joint = |i: &usize| self.compiled.joints.get(*i).map_or_else(String::new, |j| j.engraved.clone());
+        let mut put = |name: &str, value: Want| drop(want.insert(name.to_owned(), value));
+        let plain_text = |text: &str| Want::Text(text.to_owned());
+        match &step.act {
+            Act::Instruction
+            | Act::Check
+            | Act::ReadJoints
+            | Act::ExpectPose { .. }
+            | Act::ExpectAt { .. }
+            | Act::If { .. }
+            | Act::Broken => {}
+            Act::Move(m) => motion(m, "", want),
+            Act::Together { motions, first, gates } => {
+                for (m, letter) in motions.iter().zip(["a.", "b."]) {
+                    motion(m, letter, want);
+                }
+                if let Some(first) = first {
+                    want.insert("first".to_owned(), Want::Text(joint(first)));
+                }
+                for (n, gate) in gates.iter().enumerate() {
+                    let mut put = |name: &str, text: String| drop(want.insert(format!("gate{}.{name}", n + 1), Want::Text(text)));
+                    put("joint", joint(&gate.held));
+                    put("limit", deg(&gate.not_past));
+                    put("until", joint(&gate.until));
+                    put("past", deg(&gate.past));
+                }
+            }
+            Act::GripLevel { level } => put("level", plain_text(level)),
+            Act::Close { load } => put("load", self.title("load", load)),
+            Act::Jaw { open, text, low, high, .. } => {
+                put("word", plain_text(if *open { "OPEN" } else { "CLOSE" }));
+                put("opening", Want::Length(text.clone()));
+                put("low", plain_text(low));
+                put("high", plain_text(high));
+            }
+            Act::Lift { load, station, motion: m } | Act::Lower { load, station, motion: m } => {
+                put("load", self.title("load", load));
+                put("station", self.title("station", station));
+                motion(m, "", want);
+            }
+            Act::LetGo { load, station, text, low, high, .. } => {
+                put("load", self.title("load", load));
+                put("station", self.title("station", station));
+                put("opening", Want::Length(text.clone()));
+                put("low", plain_text(low));
+                put("high", plain_text(high));
+            }
+            Act::HoldPoint { role } => {
+                points.0 += 1;
+                put("name", Want::Text(format!("H{}", points.0)));
+                put("role", plain_text(role));
+            }
+            Act::WitnessPoint { role } => {
+                points.1 += 1;
+                put("name", Want::Text(format!("W{}", points.1)));
+                put("role", plain_text(role));
+            }
+            Act::VerifyAfter { role } => {
+                put("role", plain_text(role));
+                put("of", Want::OneOf(before(&step.number)));
+            }
+            Act::Read { quantity, place, low, high, instrument, .. } => {
+                let place = place.as_ref().map_or_else(String::new, |p| format!(" at {p}"));
+                put("quantity", Want::Text(format!("{quantity}{place}")));
+                put("instrument", plain_text(instrument));
+                low.iter().for_each(|low| put("low", plain_text(low)));
+                high.iter().for_each(|high| put("high", plain_text(high)));
+            }
+            // Behind `what` stands what is written down, here and not a sentence.
+            Act::Record { name, .. } => put("what", plain_text(name)),
+            Act::View { view, monitor } => {
+                put("view", self.title("view", view));
+                monitor.iter().for_each(|m| put("monitor", plain_text(m)));
+            }
+            Act::Tell { role } => put("role", plain_text(role)),
+            Act::Wait { at_least, at_most } => {
+                put("least", Want::Time(*at_least));
+                at_most.iter().for_each(|most| put("most", Want::Time(*most)));
+            }
+            Act::Turnover => put("held", Want::Elsewhere),
+            Act::Power { on } => {
+                let arm = self.compiled.models.iter().find(|m| m.kind == "arm").map_or("", |m| m.title.as_str());
+                put("state", Want::Text(format!("{} {arm}", if *on { "ON" } else { "OFF" })));
+            }
+            Act::Tool { tool, .. } => put("tool", plain_text(tool)),
+            Act::Set { equipment, state } => {
+                put("equipment", plain_text(equipment));
+                put("state", plain_text(state));
+            }
+            Act::Repeat { at_most } => put("most", Want::Text(at_most.to_string())),
+            Act::Perform { title } => put("of", Want::Ending(title.clone())),
+            Act::GoTo { to } if self.compiled.steps.iter().any(|s| s.number == *to) => put("to", Want::Text(format!("step {to}"))),
+            Act::GoTo { to } => put("to", Want::Ending(format!(", {to}"))),
+        }
+    }
+
+    /// Status, banner, identity, and what is printed as checked and as not checked.
+    fn front(&mut self, items: &[Item]) {
+        let all: HashMap<&str, &str> = items.iter().flat_map(|i| &i.values).map(|(id, text)| (id.as_str(), text.as_str())).collect();
+        let c = self.compiled;
+        for (id, text) in [
+            ("doc.number", &c.identity.id),
+            ("doc.title", &c.identity.title),
+            ("doc.revision", &c.identity.revision),
+            ("doc.date", &c.identity.date),
+        ] {
+            self.same(id, all.get(id).copied(), text);
+        }
+        let errors = c.findings.iter().filter(|f| f.severity == "error").count();
+        let status = all.get("stamp.status").copied().unwrap_or("");
+        if errors > 0 && !status.starts_with(&format!("DRAFT, {errors} error")) {
+            self.list.push(format!("stamp.status is to read {status:?} while {errors} errors stand"));
+        }
+        let standing = |word: &str| c.models.iter().any(|m| m.standing.as_deref() == Some(word));
+        let banner = match (standing("invented"), standing("unaccepted")) {
+            (true, _) => Some("INVENTED DATA, NOT FOR ANY REAL ARM"),
+            (false, true) => Some("NOT FOR USE: MODEL DATA NOT ACCEPTED"),
+            (false, false) => None,
+        };
+        if let Some(banner) = banner {
+            self.same("stamp.banner", all.get("stamp.banner").copied(), banner);
+        }
+        let printed = |word: &str| {
+            let mut list: Vec<&str> = all.iter().filter(|(id, _)| id.starts_with(&format!("front.{word}"))).map(|(_, t)| *t).collect();
+            list.sort_unstable();
+            list
+        };
+        let (checked, open) = (printed("checked"), printed("unchecked"));
+        for words in checked.iter().filter(|w| !c.checked.iter().any(|k| plain(&k.text) == plain(w))) {
+            self.list.push(format!("the first page is to say that this was checked, and it was not: {words:?}"));
+        }
+        for gap in c.not_checked.iter().filter(|g| !open.iter().any(|w| plain(w) == plain(&g.text))) {
+            self.list.push(format!("the first page does not say that this was not checked: {:?}", gap.text));
+        }
+    }
+}
+
+/// What a step can verify: the step before it in its list, or, at the head of a list, what stands before.
+fn before(number: &str) -> Vec<String> {
+    let (head, last) = number.rsplit_once('.').map_or(("", number), |(head, last)| (head, last));
+    let dot = if head.is_empty() { "" } else { "." };
+    let mut out = vec!["the step before".to_owned()];
+    out.extend(last.parse::<u32>().ok().and_then(|n| n.checked_sub(1)).map(|n| format!("step {head}{dot}{n}")));
+    out
+}
+
+/// One joint's move.
+fn motion(m: &Motion, key: &str, want: &mut BTreeMap<String, Want>) {
+    let mut put = |name: &str, text: String| drop(want.insert(format!("{key}{name}"), Want::Text(text)));
+    put("joint", m.engraved.clone());
+    put("direction", m.direction.to_uppercase());
+    match &m.ends {
+        Ends::Target | Ends::ByEye => {
+            put("target", deg(&m.target));
+            put("low", m.low.text.clone());
+            put("high", deg(&m.high));
+        }
+        Ends::Contact => {
+            put("cue", "contact".to_owned());
+            put("limit", deg(&m.target));
+        }
+        Ends::Signal { cue, .. } => {
+            put("cue", cue.clone());
+            put("limit", deg(&m.target));
+        }
+        Ends::Taps { size, most, low, high } => {
+            put("tap", deg(size).trim_start_matches('+').to_owned());
+            put("most", most.to_string());
+            put("low", low.text.clone());
+            put("high", deg(high));
+        }
+    }
+    m.pace.iter().for_each(|pace| put("pace", pace.to_uppercase()));
+    if !m.stick.is_empty() {
+        put("stick", capital(&m.stick));
+        put("push", m.stick_action.to_uppercase());
+    }
+    let starts = starts(&m.from);
+    for n in 1..=starts.len() {
+        want.insert(format!("{key}from{n}"), Want::OneOf(starts.clone()));
+    }
+}
+
+/// Where a move can start: single angles, and stretches with everything in them.
+fn starts(from: &[From]) -> Vec<String> {
+    let mut spans: Vec<(&Angle, &Angle, bool)> = from
+        .iter()
+        .map(|f| match f {
+            From::At(a) => (a, a, false),
+            From::Between(a, b) => (a, b, true),
+        })
+        .collect();
+    // Joined until nothing more overlaps a stretch.
+    while let Some((i, j)) = (0..spans.len()).find_map(|i| {
+        let (low, high, _) = spans[i];
+        let meets = |j: &usize| *j != i && spans[*j].0.value <= high.value && low.value <= spans[*j].1.value;
+        spans[i].2.then(|| (0..spans.len()).find(meets)).flatten().map(|j| (i, j))
+    }) {
+        let (a, b) = (spans[i], spans[j]);
+        let low = if a.0.value <= b.0.value { a.0 } else { b.0 };
+        let high = if a.1.value >= b.1.value { a.1 } else { b.1 };
+        spans[i] = (low, high, true);
+        spans.remove(j);
+    }
+    spans.iter().map(|(low, high, stretch)| if *stretch { format!("anywhere {} to {}", low.text, deg(high)) } else { deg(low) }).collect()
+}

@@ -1,0 +1,159 @@
+//! Expected read-outs, view and load of a strip or a turnover, against the states a step can start in.
+
+use super::Differences;
+use crate::compiled::{Readout, State};
+use crate::readback::{Item, plain};
+
+/// Whether a name is part of a list of read-outs: `j3.low`, `j3or1.expected`.
+pub(super) fn is_read_out(name: &str) -> bool {
+    joint(name).is_some()
+}
+
+/// One printed read-out, in thousandths of a degree where it is a number.
+struct Line {
+    joint: usize,
+    key: String,
+    low: Option<i64>,
+    expected: Option<i64>,
+    high: Option<i64>,
+}
+
+/// The joint of a read-out, counted from 0, and the key before the point.
+fn joint(name: &str) -> Option<(usize, &str)> {
+    let (key, _) = name.rsplit_once('.')?;
+    let digits = key.strip_prefix('j')?.split("or").next()?;
+    Some((digits.parse::<usize>().ok()?.checked_sub(1)?, key))
+}
+
+/// "+12.5 deg" in thousandths of a degree.
+fn thousandths(text: &str) -> Option<i64> {
+    let number = text.strip_suffix(" deg").or_else(|| text.strip_suffix("\u{a0}deg")).unwrap_or(text);
+    let (whole, part) = number.split_once('.').unwrap_or((number, ""));
+    (part.len() <= 3).then_some(())?;
+    format!("{whole}{part:0<3}").parse().ok()
+}
+
+impl Differences<'_> {
+    /// The strips, each held to the step behind it.
+    pub(super) fn strips(&mut self, items: &[Item]) {
+        let compiled = self.compiled;
+        for (at, item) in items.iter().enumerate().filter(|(_, i)| i.values.iter().any(|(id, _)| *id == format!("{}.block", i.id))) {
+            let next = items[at..].iter().find_map(|i| compiled.steps.iter().find(|s| i.id.strip_prefix('s') == Some(s.number.as_str())));
+            let Some(step) = next else {
+                self.list.push(format!("{} is printed and no step follows it", item.id));
+                continue;
+            };
+            self.read_outs(item, &step.before, false);
+            let views = step.before.iter().map(|s| match &s.view {
+                Some(view) => {
+                    compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view).map_or_else(String::new, |t| t.title.clone())
+                }
+                None => "none chosen yet".to_owned(),
+            });
+            self.choice(item, "view", views.collect());
+        }
+    }
+
+    /// The printed read-outs of an item: each state's within one of them, and none that no state has.
+    pub(super) fn read_outs(&mut self, item: &Item, states: &[State], compared: bool) {
+        let mut lines: Vec<Line> = Vec::new();
+        let value = |key: &str, name: &str| {
+            let id = format!("{}.{key}.{name}", item.id);
+            item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.as_str())
+        };
+        for (id, _) in &item.values {
+            let Some((i, key)) = id.strip_prefix(item.id.as_str()).and_then(|r| r.strip_prefix('.')).and_then(joint) else { continue };
+            if lines.iter().any(|l| l.key == key) {
+                continue;
+            }
+            let number = |name: &str| value(key, name).and_then(thousandths);
+            lines.push(Line { joint: i, key: key.to_owned(), low: number("low"), expected: number("expected"), high: number("high") });
+            let words = value(key, "expected").unwrap_or("");
+            let range =
+                states.iter().any(|s| s.joints.get(i).is_some_and(|r| matches!(r.known.as_str(), "range" | "unread-range" | "unknown")));
+            if number("expected").is_none() && !(range && matches!(words, "in the range" | "not known")) {
+                self.list.push(format!("{}.{key}.expected is to read {words:?}, which is no angle", item.id));
+            }
+            let engraved = self.compiled.joints.get(i).map_or("", |j| j.engraved.as_str());
+            let name = value(key, "joint").unwrap_or("");
+            if plain(name.strip_prefix("or ").unwrap_or(name)) != plain(engraved) {
+                self.list.push(format!("{}.{key}.joint is to read {name:?} and is {engraved:?}", item.id));
+            }
+        }
+        if lines.is_empty() && item.values.iter().any(|(id, _)| *id == format!("{}.block", item.id)) {
+            self.held(item, states);
+            return;
+        }
+        for (i, joint) in self.compiled.joints.iter().enumerate() {
+            // Nothing is known where an error was muted; then nothing is issued either.
+            let known: Vec<&Readout> = states.iter().filter_map(|s| s.joints.get(i)).filter(|r| r.known != "unknown").collect();
+            if known.len() < states.len() {
+                continue;
+            }
+            // What a comparison must show of a joint that could move without power is where it was left.
+            let ends = |r: &Readout| {
+                let hold = if compared && r.known.starts_with("unread") { 0 } else { joint.hold };
+                (r.low - hold, r.high + hold)
+            };
+            // It takes an angle reached by eye into the band of the read-out.
+            let narrowed = |r: &Readout| compared && r.known == "by-eye";
+            for r in &known {
+                let (low, high) = ends(r);
+                let fits = |l: &&Line| {
+                    let (Some(a), Some(b)) = (l.low, l.high) else { return false };
+                    let exact = (a, b) == (low, high) || narrowed(r) && low <= a && b <= high;
+                    l.joint == i && if l.expected.is_none() { a <= low && high <= b } else { l.expected == Some(r.nominal) && exact }
+                };
+                if !lines.iter().any(|l| fits(&l)) {
+                    self.list.push(format!(
+                        "{}.j{} shows no read-out from {low} to {high} thousandths about {}",
+                        item.id,
+                        i + 1,
+                        r.nominal
+                    ));
+                }
+            }
+            for line in lines.iter().filter(|l| l.joint == i) {
+                let from_a_state = known.iter().any(|r| line.expected.is_none_or(|n| n == r.nominal))
+                    && known.iter().any(|r| line.low == Some(ends(r).0) || narrowed(r) && line.low > Some(ends(r).0))
+                    && known.iter().any(|r| line.high == Some(ends(r).1) || narrowed(r) && line.high < Some(ends(r).1));
+                if !from_a_state {
+                    self.list.push(format!("{}.{} shows a read-out that no state has", item.id, line.key));
+                }
+            }
+        }
+        self.held(item, states);
+    }
+
+    /// What is in the jaw, with its greatest mass and the grip.
+    fn held(&mut self, item: &Item, states: &[State]) {
+        let titles = &self.compiled.titles;
+        let words = states.iter().map(|s| {
+            let Some(held) = &s.held else { return "empty".to_owned() };
+            let load = titles.iter().find(|t| t.kind == "load" && t.name == held.load);
+            let grip = s.level.as_ref().map_or("grip not set".to_owned(), |l| format!("grip {l}"));
+            load.map_or_else(String::new, |l| format!("{} max {}, {grip}", l.title, l.mass.as_deref().unwrap_or("")))
+        });
+        self.choice(item, "held", words.collect());
+    }
+
+    /// A value that names all of several things, in any order: "a, b or c".
+    fn choice(&mut self, item: &Item, name: &str, words: Vec<String>) {
+        let id = format!("{}.{name}", item.id);
+        let Some((_, seen)) = item.values.iter().find(|(other, _)| *other == id) else { return };
+        let mut distinct: Vec<String> = Vec::new();
+        for word in words.iter().map(|w| plain(w)).filter(|w| !w.is_empty()) {
+            if !distinct.contains(&word) {
+                distinct.push(word);
+            }
+        }
+        let length = match distinct.len() {
+            0 => return,
+            n => distinct.iter().map(String::len).sum::<usize>() + 2 * n.saturating_sub(2) + if n > 1 { 4 } else { 0 },
+        };
+        let seen = plain(seen);
+        if seen.len() != length || distinct.iter().any(|w| !seen.contains(w.as_str())) {
+            self.list.push(format!("{id} is to read {seen:?} and was checked as {:?}", distinct.join(" or ")));
+        }
+    }
+}

@@ -1,0 +1,237 @@
+//! Order and binding of values: which stands behind which, after which words, at which place, on which page.
+
+use super::{Item, Place, RUNNING, Reading, Whole};
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+/// Values of one move, band or gate in the order in which they must stand.
+const RANK: [&str; 24] = [
+    "number",
+    "name",
+    "quantity",
+    "instrument",
+    "equipment",
+    "load",
+    "station",
+    "word",
+    "joint",
+    "direction",
+    "target",
+    "cue",
+    "tap",
+    "opening",
+    "level",
+    "expected",
+    "low",
+    "high",
+    "limit",
+    "least",
+    "most",
+    "until",
+    "past",
+    "from",
+];
+
+/// `s8.a.from2` as its group `s8.a` and its name `from`, with the count behind it.
+fn parts(id: &str) -> (&str, &str, &str) {
+    let (group, name) = id.rsplit_once('.').unwrap_or(("", id));
+    let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());
+    (group, bare, &name[bare.len()..])
+}
+
+fn rank(name: &str) -> Option<usize> {
+    RANK.iter().position(|r| *r == name)
+}
+
+/// Whether a value has a place of its own in a move, band or gate.
+pub(super) fn is_ranked(id: &str) -> bool {
+    rank(parts(id).1).is_some()
+}
+
+/// The values of an item that are not blank: the sentences, then move by move those with a place of their own, in its order.
+pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
+    let mut out: Vec<(&str, &str)> =
+        item.values.iter().filter(|(_, v)| !v.trim().is_empty()).map(|(id, v)| (id.as_str(), v.as_str())).collect();
+    // The step itself, then its parts as they come.
+    let mut groups: Vec<&str> = vec![&item.id];
+    for (id, _) in &item.values {
+        let group = parts(id).0;
+        if !groups.contains(&group) {
+            groups.push(group);
+        }
+    }
+    let place = |id: &str| rank(parts(id).1).map(|r| (groups.iter().position(|g| *g == parts(id).0), r));
+    out.sort_by_key(|(id, _)| place(id));
+    out
+}
+
+/// The words that must stand directly before a value; none if anything may.
+fn lead(name: &str, count: &str, beside: &HashSet<&str>) -> Option<&'static [&'static str]> {
+    let has = |n: &str| beside.contains(n);
+    Some(match name {
+        "direction" | "expected" => &[""],
+        "target" | "opening" => &["to"],
+        "cue" => &["until"],
+        "tap" => &["of"],
+        "limit" => &["not past"],
+        "past" => &["is past"],
+        "until" => &["until"],
+        "low" if has("expected") => &[""],
+        "low" if has("high") => &["between"],
+        "low" => &["above"],
+        "high" if has("expected") => &["to"],
+        "high" if has("low") => &["and"],
+        "high" => &["below"],
+        "level" => &["level"],
+        "least" => &["least"],
+        "most" if !has("tap") => &["most"],
+        "from" if count == "1" => &["from"],
+        "from" if !count.is_empty() => &["", "or"],
+        _ => return None,
+    })
+}
+
+/// Whether the words end in a phrase; an empty one: whether there are none.
+fn ends_in(words: &str, phrase: &str) -> bool {
+    let words: Vec<String> = words.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
+    let phrase: Vec<&str> = phrase.split_whitespace().collect();
+    if phrase.is_empty() { words.is_empty() } else { words.ends_with(&phrase.iter().map(|w| (*w).to_owned()).collect::<Vec<_>>()) }
+}
+
+/// Every way in which order, words or places differ from what they must be.
+pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]) -> Vec<String> {
+    let mut out = Vec::new();
+    let running = items.iter().position(|i| i.id == RUNNING);
+    let body: Vec<&Whole<'_>> = whole.iter().filter(|w| Some(w.item) != running).collect();
+    sequence(&body, items, &mut out);
+    groups(&body, reading, &mut out);
+    if let (Some(item), Some(pages)) = (running, reading.pages) {
+        heads(reading, &items[item], whole, pages, &mut out);
+    }
+    heights(&body, reading, items, &mut out);
+    out
+}
+
+/// Items follow each other in their order and none comes back; at the head of a later page a strip may, and the line that
+/// names a repeat or a performed section.
+fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
+    let mut last: Option<&Whole<'_>> = None;
+    let mut page = 0;
+    let mut at_head = true;
+    for w in body {
+        if w.page != page {
+            (page, at_head) = (w.page, true);
+        }
+        let has = |names: [&str; 3]| items[w.item].values.iter().any(|(id, _)| names.contains(&parts(id).1));
+        let heads = has(["block", "of", "most"]) && ["block", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
+        match last {
+            Some(l) if w.item < l.item && heads && at_head => continue,
+            Some(l) if w.item < l.item => out.push(format!("{} is printed after {}, which comes later", w.id, items[l.item].id)),
+            _ => last = Some(w),
+        }
+        at_head = false;
+    }
+}
+
+/// Values of one move or band stand together, once, in their order, each behind its words.
+fn groups(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
+    let mut names: HashMap<&str, HashSet<&str>> = HashMap::new();
+    for w in body {
+        let (group, name, _) = parts(w.id);
+        names.entry(group).or_default().insert(name);
+    }
+    strangers(body, reading, out);
+    let mut seen: HashSet<&str> = HashSet::new();
+    let mut reached: HashMap<&str, (usize, &str)> = HashMap::new();
+    let mut done: HashSet<&str> = HashSet::new();
+    let mut current = "";
+    for w in body {
+        let (group, name, count) = parts(w.id);
+        let Some(rank) = rank(name) else { continue };
+        let first = seen.insert(w.id);
+        let again = names[group].contains("of") || names[group].contains("most");
+        if !first && (name == "name" || name == "number" && again) {
+            continue;
+        }
+        if !first {
+            out.push(format!("{} is printed twice", w.id));
+        }
+        if let Some((_, id)) = reached.insert(group, (rank, w.id)).filter(|(before, _)| *before > rank) {
+            out.push(format!("{} is printed behind {id} and must stand before it", w.id));
+        }
+        // A part of a step, such as its second move, is left for good once another is begun.
+        if group != current && !current.is_empty() && !group.starts_with(current) {
+            done.insert(current);
+        }
+        if group.contains('.') && done.contains(group) {
+            out.push(format!("{} is printed among the values of {current}", w.id));
+        }
+        let piece = &reading.found[w.start];
+        current = group;
+        let Some(phrases) = lead(name, count, &names[group]) else { continue };
+        if !phrases.iter().any(|p| ends_in(&piece.before, p)) {
+            out.push(format!("{} is printed behind the words {:?} and must stand behind {:?}", w.id, piece.before.trim(), phrases[0]));
+        }
+        if !piece.follows {
+            out.push(format!("{} does not stand behind the words before it", w.id));
+        }
+    }
+}
+
+/// A number that is no value would be read with the values of its line.
+fn strangers(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
+    let placed: HashSet<&str> = body.iter().map(|w| w.id).filter(|id| is_ranked(id)).collect();
+    let has_number =
+        |line: Option<&str>| line.is_some_and(|l| l.contains(|c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '\u{2212}')));
+    for (piece, next) in reading.found.iter().zip(reading.found.iter().skip(1)) {
+        for (id, line) in [(&piece.id, next.before.split('\n').next()), (&next.id, next.before.rsplit('\n').next())] {
+            if placed.contains(id.as_str()) && has_number(line) {
+                out.push(format!("beside {id} stands an unknown number: {:?}", line.unwrap_or("").trim()));
+            }
+        }
+    }
+}
+
+/// Every page carries the running words, whole and at one place.
+fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out: &mut Vec<String>) {
+    let key = |p: Place| ((p.left * 10.0).round() as i32, (p.baseline * 10.0).round() as i32);
+    for (id, _) in item.values.iter().filter(|(_, text)| !text.trim().is_empty()) {
+        let mut places: BTreeMap<usize, HashSet<(i32, i32)>> = BTreeMap::new();
+        for w in whole.iter().filter(|w| w.id == id) {
+            places.entry(w.page).or_default().extend(reading.found[w.start].place.map(key));
+        }
+        if let Some(page) = (1..=pages).find(|n| !places.contains_key(n)) {
+            out.push(format!("{id} is not on page {page}"));
+            continue;
+        }
+        let mut all = places.values();
+        let first = all.next().cloned().unwrap_or_default();
+        if all.fold(first, |a, b| a.intersection(b).copied().collect()).is_empty() {
+            out.push(format!("{id} does not stand at one place on every page"));
+        }
+    }
+}
+
+/// On a page, items stand one below the other.
+fn heights(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<String>) {
+    let of: HashMap<&str, usize> = body.iter().map(|w| (w.id, w.item)).collect();
+    let mut last: Option<(usize, usize, f32)> = None;
+    let mut floor = f32::INFINITY;
+    for piece in &reading.found {
+        let (Some(item), Some(place)) = (of.get(piece.id.as_str()), piece.place) else { continue };
+        match last {
+            Some((page, before, lowest)) if page == place.page => {
+                if before != *item {
+                    floor = lowest;
+                }
+                if place.baseline > floor - 0.1 {
+                    out.push(format!("{} stands beside or above {}", piece.id, items[before].id));
+                }
+                last = Some((page, *item, if before == *item { lowest.min(place.baseline) } else { place.baseline }));
+            }
+            _ => {
+                floor = f32::INFINITY;
+                last = Some((place.page, *item, place.baseline));
+            }
+        }
+    }
+}

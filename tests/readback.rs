@@ -1,0 +1,320 @@
+//! Finished files of the library, changed in every way that could mislead a reader of the page: each must be refused.
+
+mod library;
+#[path = "readback/paper.rs"]
+mod paper;
+#[path = "readback/screen.rs"]
+mod screen;
+
+use library::{DEMOS, folder};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::path::Path;
+use surehand::compiled::Compiled;
+use surehand::document::build::{Digests, Sources, build};
+use surehand::document::{Act, Block, Document, Goal, Order};
+use surehand::emit::{FORMATS, Print};
+use surehand::readback::{Item, agree, check};
+use surehand::session::{Compilation, DiskWorld, Session};
+use surehand::template::{Templates, render};
+use surehand::text::Files;
+
+/// A finished print and what it must show.
+struct Made {
+    name: String,
+    items: Vec<Item>,
+    compiled: Compiled,
+    document: Document,
+    files: BTreeMap<&'static str, Vec<u8>>,
+}
+
+/// Values of a document under the built-in templates, and its files.
+fn printed(document: &Document, stamp: &surehand::document::Stamp) -> (Vec<Item>, BTreeMap<&'static str, Vec<u8>>) {
+    let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
+    let mut pages = render(document, stamp, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
+    let items = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
+    let print = Print { pages: &pages, date: (2026, 11, 20) };
+    let files = FORMATS.iter().map(|f| (f.name, f.emit(&print).expect("emits"))).collect();
+    (items, files)
+}
+
+fn made(demo: &str) -> Made {
+    let session = Session::new(&DiskWorld);
+    let path = folder().join(demo);
+    let compilation: Compilation = session.compile(Path::new(&path)).unwrap_or_else(|e| panic!("{demo}: {e}"));
+    let examined = compilation.examined.as_ref().expect("is examined");
+    let checked = examined.checked.as_ref().expect("is clean");
+    let sources = Sources { files: session.files(), digests: Digests { content: "0123456789abcdef".repeat(4), ..Digests::default() } };
+    let instruction = build(checked, &sources);
+    let (items, files) = printed(instruction.document(), instruction.stamp());
+    let compiled = examined.compile(session.files());
+    Made { name: demo.to_owned(), items, compiled, document: instruction.document().clone(), files }
+}
+
+/// A seeded choice.
+struct Dice(u64);
+
+impl Dice {
+    fn upto(&mut self, n: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        usize::try_from(self.0 % n.max(1) as u64).unwrap_or(0)
+    }
+    fn one<'a, T>(&mut self, list: &'a [T]) -> &'a T {
+        &list[self.upto(list.len())]
+    }
+}
+
+/// What a change is called, the bytes it makes, and what a refusal must name.
+struct Change {
+    kind: &'static str,
+    bytes: Vec<u8>,
+    names: String,
+}
+
+/// Holds every change to be refused, by name where it has one; returns how many of each kind there were.
+fn attack(made: &Made, format: &str, changes: Vec<Change>) -> BTreeMap<&'static str, (usize, usize)> {
+    let mut counts: BTreeMap<&'static str, (usize, usize)> = BTreeMap::new();
+    let mut passed = Vec::new();
+    let checked: Vec<_> = changes.into_par_iter().map(|c| (check(format, &c.bytes, &made.items), c.kind, c.names)).collect();
+    for (result, kind, names) in checked {
+        let count = counts.entry(kind).or_default();
+        count.0 += 1;
+        match result {
+            Ok(_) => passed.push(format!("{kind} ({names})")),
+            Err(e) => {
+                let said = e.to_string();
+                count.1 += 1;
+                assert!(said.contains(&names), "{}: {kind}: nothing names {names:?} in: {said}", made.name);
+            }
+        }
+    }
+    assert!(passed.is_empty(), "{} {format}: {} changes pass: {:#?}", made.name, passed.len(), &passed[..passed.len().min(40)]);
+    counts
+}
+
+fn report(format: &str, totals: &BTreeMap<&'static str, (usize, usize)>) {
+    let (all, refused) = totals.values().fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1));
+    println!("{format}: {refused} of {all} changed files refused");
+    for (kind, (made, refused)) in totals {
+        println!("  {kind}: {refused} of {made}");
+    }
+}
+
+fn every(format: &'static str, changes: fn(&Made, &mut Dice) -> Vec<Change>) {
+    let mut totals: BTreeMap<&'static str, (usize, usize)> = BTreeMap::new();
+    for (n, demo) in DEMOS.iter().enumerate() {
+        let made = made(demo);
+        check(format, &made.files[format], &made.items).unwrap_or_else(|e| panic!("{demo} unchanged: {e}"));
+        let counts = attack(&made, format, changes(&made, &mut Dice(0x5eed_0000 + n as u64)));
+        let all: usize = counts.values().map(|c| c.0).sum();
+        println!("{demo} {format}: {all} changed files");
+        assert!(all >= 100, "{demo}: only {all} changes");
+        for (kind, (a, b)) in counts {
+            let total = totals.entry(kind).or_default();
+            *total = (total.0 + a, total.1 + b);
+        }
+    }
+    report(format, &totals);
+}
+
+#[test]
+fn paper_that_was_changed_is_refused() {
+    every("pdf", paper::changes);
+}
+
+#[test]
+fn a_screen_page_that_was_changed_is_refused() {
+    every("html", screen::changes);
+}
+
+/// Plain text: any digit of a step's values, and any two lines of steps exchanged.
+#[test]
+fn text_that_was_changed_is_refused() {
+    every("text", |made, dice| {
+        let text = String::from_utf8(made.files["text"].clone()).expect("UTF-8");
+        let lines: Vec<&str> = text.lines().collect();
+        let signed = |l: &&str| {
+            l.contains(" deg") && (l.contains("between +") || l.contains("between -") || l.contains("deg +") || l.contains("deg -"))
+        };
+        let moves: Vec<usize> = (0..lines.len()).filter(|i| signed(&lines[*i])).collect();
+        let mut out = Vec::new();
+        for _ in 0..120 {
+            let at = *dice.one(&moves);
+            let digits: Vec<usize> = lines[at].char_indices().filter(|(_, c)| c.is_ascii_digit()).map(|(i, _)| i).collect();
+            let place = *dice.one(&digits);
+            let old = lines[at].as_bytes()[place];
+            let new = b'0' + (old - b'0' + 1 + u8::try_from(dice.upto(9)).unwrap_or(0)) % 10;
+            if new == old {
+                continue;
+            }
+            let mut changed: Vec<String> = lines.iter().map(|l| (*l).to_owned()).collect();
+            changed[at].replace_range(place..=place, &char::from(new).to_string());
+            out.push(Change { kind: "a digit", bytes: changed.join("\n").into_bytes(), names: String::new() });
+        }
+        out
+    });
+}
+
+/// A fault of what builds the document: it prints another value than the one that was compiled.
+#[test]
+fn a_document_that_differs_from_what_was_compiled_is_refused() {
+    fn blocks<'d>(list: &'d mut [Block], out: &mut Vec<&'d mut Block>) {
+        for block in list {
+            match block {
+                Block::Section(s) => blocks(&mut s.blocks, out),
+                Block::Condition(c) => c.arms.iter_mut().for_each(|a| blocks(&mut a.blocks, out)),
+                Block::Repeat(r) => blocks(&mut r.blocks, out),
+                Block::Perform(p) => blocks(&mut p.blocks, out),
+                other => out.push(other),
+            }
+        }
+    }
+    /// Every text of a document that stands in a step or strip, with its id.
+    fn texts(value: &mut serde_json::Value, out: &mut Vec<(String, String)>) {
+        match value {
+            serde_json::Value::Array(list) => list.iter_mut().for_each(|v| texts(v, out)),
+            serde_json::Value::Object(map) => {
+                if let (Some(id), Some(text)) = (map.get("id").and_then(|v| v.as_str()), map.get("text").and_then(|v| v.as_str())) {
+                    out.push((id.to_owned(), text.to_owned()));
+                }
+                map.values_mut().for_each(|v| texts(v, out));
+            }
+            _ => {}
+        }
+    }
+    let mut faults = 0;
+    for demo in DEMOS {
+        let made = made(demo);
+        agree(&made.items, &made.compiled).unwrap_or_else(|e| panic!("{demo}: {e}"));
+        // Any value of a step or strip, one at a time.
+        let mut all = Vec::new();
+        texts(&mut serde_json::to_value(&made.document.blocks).expect("plain data"), &mut all);
+        for (id, text) in all {
+            let name = id.rsplit('.').next().unwrap_or("").trim_end_matches(|c: char| c.is_ascii_digit());
+            let strip = id.starts_with('b') || id.contains("-b");
+            if name == "block" || (strip && name == "joint" && text.starts_with("or ")) {
+                continue;
+            }
+            // A pose that is asserted has its own band, and a contingency's number is a heading.
+            let step = id.split('.').next().unwrap_or("");
+            let asserted = made.compiled.steps.iter().any(|s| {
+                matches!(s.act, surehand::compiled::Act::ExpectPose { .. })
+                    && (id == format!("s{}.at", s.number) || id.starts_with(&format!("s{}.j", s.number)))
+            });
+            if asserted || name == "at" || (step.starts_with('C') && name == "number") {
+                continue;
+            }
+            let mut items = made.items.clone();
+            let value = items.iter_mut().flat_map(|i| &mut i.values).find(|(other, _)| *other == id).expect("a value");
+            assert_eq!(value.1, text);
+            value.1 = match text.find(|c: char| c.is_ascii_digit()) {
+                Some(at) => {
+                    let digit = (text.as_bytes()[at] - b'0' + 1) % 10;
+                    format!("{}{digit}{}", &text[..at], &text[at + 1..])
+                }
+                None => format!("{text}x"),
+            };
+            let error =
+                agree(&items, &made.compiled).err().unwrap_or_else(|| panic!("{demo}: {id} {text:?} may be {:?}", items.len())).to_string();
+            assert!(error.contains(&id) || error.contains(step), "{demo}: {id} is not named: {error}");
+            faults += 1;
+        }
+        // And whole faults of the builder: another target, ends exchanged, a step left out, a move told of another joint.
+        let faulty: [(&str, fn(&mut Block) -> bool); 5] = [
+            ("target", |b| {
+                change(b, |t| match &mut t.goal {
+                    Goal::To { target, .. } => {
+                        target.text = "+1.0 deg".into();
+                        true
+                    }
+                    _ => false,
+                })
+            }),
+            ("low", |b| {
+                change(b, |t| match &mut t.goal {
+                    Goal::To { low, high, .. } => {
+                        std::mem::swap(&mut low.text, &mut high.text);
+                        true
+                    }
+                    _ => false,
+                })
+            }),
+            ("direction", |b| {
+                change(b, |t| {
+                    t.direction.text = "ROLL".into();
+                    true
+                })
+            }),
+            ("joint", |b| match b {
+                Block::Step(s) => match &mut s.act {
+                    Act::Together { moves, .. } => {
+                        let (a, b) = moves.split_at_mut(1);
+                        std::mem::swap(&mut a[0].joint.text, &mut b[0].joint.text);
+                        true
+                    }
+                    _ => false,
+                },
+                _ => false,
+            }),
+            ("past", |b| match b {
+                Block::Step(s) => match &mut s.act {
+                    Act::Together { order, .. } => order.iter_mut().any(|o| match o {
+                        Order::NotPast { limit, past, .. } => {
+                            std::mem::swap(&mut limit.text, &mut past.text);
+                            true
+                        }
+                        Order::First { .. } => false,
+                    }),
+                    _ => false,
+                },
+                _ => false,
+            }),
+        ];
+        for (name, fault) in faulty {
+            let mut document = made.document.clone();
+            let mut list = Vec::new();
+            blocks(&mut document.blocks, &mut list);
+            if !list.into_iter().any(fault) {
+                continue;
+            }
+            let stamp = surehand::document::Stamp::new(surehand::document::Status::CheckedNotApproved, surehand::model::Standing::Invented);
+            let (items, files) = printed(&document, &stamp);
+            check("pdf", &files["pdf"], &items).unwrap_or_else(|e| panic!("the file shows the document: {e}"));
+            let error = agree(&items, &made.compiled).expect_err("a fault of the builder").to_string();
+            assert!(error.contains(&format!(".{name} ")), "{demo}: {name} is not named: {error}");
+            faults += 1;
+        }
+        // A step left out, a step too many, two steps exchanged.
+        let steps: Vec<usize> = (0..made.items.len())
+            .filter(|i| made.items[*i].id.starts_with('s') && made.items[*i].id[1..].starts_with(|c: char| c.is_ascii_digit() || c == 'C'))
+            .collect();
+        for at in steps.windows(2) {
+            let mut less = made.items.clone();
+            less.remove(at[0]);
+            agree(&less, &made.compiled).expect_err("a step less");
+            let mut swapped = made.items.clone();
+            swapped.swap(at[0], at[1]);
+            agree(&swapped, &made.compiled).expect_err("two steps exchanged");
+            let mut more = made.items.clone();
+            let mut extra = more[at[0]].clone();
+            extra.id = "s999".into();
+            more.push(extra);
+            agree(&more, &made.compiled).expect_err("a step more");
+            faults += 3;
+        }
+    }
+    println!("faults of the document seen: {faults}");
+    assert!(faults > 3000, "{faults}");
+}
+
+fn change(block: &mut Block, mut with: impl FnMut(&mut surehand::document::Travel) -> bool) -> bool {
+    match block {
+        Block::Step(s) => match &mut s.act {
+            Act::Move(t) => with(t),
+            _ => false,
+        },
+        _ => false,
+    }
+}
