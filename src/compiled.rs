@@ -114,6 +114,8 @@ pub struct Joint {
     pub high: i64,
     /// Hold tolerance.
     pub hold: i64,
+    /// How far from a target it may stop that is approached by the read-out.
+    pub stop: i64,
     /// Read-out error.
     pub error: i64,
 }

@@ -123,7 +123,7 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     };
     let (tree, found) = parse::parse(&output).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
     let demand = ledger::Demand::of(&doc, &stamp);
-    let failures = ledger::compare(&demand, &found);
+    let failures = ledger::compare(&demand, &found, &output);
     if failures.is_empty() {
         return Ok(Pages { tree, theme: templates.theme.clone(), values: demand.values() });
     }

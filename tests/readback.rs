@@ -1,5 +1,7 @@
 //! Finished files of the library, changed in every way that could mislead a reader of the page: each must be refused.
 
+#![allow(clippy::print_stdout, reason = "the counts are the result")]
+
 mod library;
 #[path = "readback/paper.rs"]
 mod paper;
@@ -11,12 +13,13 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::path::Path;
 use surehand::compiled::Compiled;
-use surehand::document::build::{Digests, Sources, build};
+use surehand::document::build::{Digests, Instruction, Sources, build};
 use surehand::document::{Act, Block, Document, Goal, Order};
 use surehand::emit::{FORMATS, Print};
+use surehand::model::Standing;
 use surehand::readback::{Item, agree, check};
-use surehand::session::{Compilation, DiskWorld, Session};
-use surehand::template::{Templates, render};
+use surehand::session::{Compilation, DiskWorld, MemoryWorld, Session};
+use surehand::template::{BUILT_IN, Templates, render};
 use surehand::text::Files;
 
 /// A finished print and what it must show.
@@ -28,10 +31,10 @@ struct Made {
     files: BTreeMap<&'static str, Vec<u8>>,
 }
 
-/// Values of a document under the built-in templates, and its files.
-fn printed(document: &Document, stamp: &surehand::document::Stamp) -> (Vec<Item>, BTreeMap<&'static str, Vec<u8>>) {
+/// Values of an instruction under the built-in templates, and its files.
+fn printed(instruction: &Instruction) -> (Vec<Item>, BTreeMap<&'static str, Vec<u8>>) {
     let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
-    let mut pages = render(document, stamp, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
+    let mut pages = render(instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
     let items = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
     let print = Print { pages: &pages, date: (2026, 11, 20) };
     let files = FORMATS.iter().map(|f| (f.name, f.emit(&print).expect("emits"))).collect();
@@ -46,7 +49,7 @@ fn made(demo: &str) -> Made {
     let checked = examined.checked.as_ref().expect("is clean");
     let sources = Sources { files: session.files(), digests: Digests { content: "0123456789abcdef".repeat(4), ..Digests::default() } };
     let instruction = build(checked, &sources);
-    let (items, files) = printed(instruction.document(), instruction.stamp());
+    let (items, files) = printed(&instruction);
     let compiled = examined.compile(session.files());
     Made { name: demo.to_owned(), items, compiled, document: instruction.document().clone(), files }
 }
@@ -157,6 +160,9 @@ fn text_that_was_changed_is_refused() {
     });
 }
 
+/// Puts a wrong word into a block; says whether it could.
+type Fault = fn(&mut Block) -> bool;
+
 /// A fault of what builds the document: it prints another value than the one that was compiled.
 #[test]
 fn a_document_that_differs_from_what_was_compiled_is_refused() {
@@ -222,7 +228,7 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             faults += 1;
         }
         // And whole faults of the builder: another target, ends exchanged, a step left out, a move told of another joint.
-        let faulty: [(&str, fn(&mut Block) -> bool); 5] = [
+        let faulty: [(&str, Fault); 5] = [
             ("target", |b| {
                 change(b, |t| match &mut t.goal {
                     Goal::To { target, .. } => {
@@ -279,8 +285,7 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             if !list.into_iter().any(fault) {
                 continue;
             }
-            let stamp = surehand::document::Stamp::new(surehand::document::Status::CheckedNotApproved, surehand::model::Standing::Invented);
-            let (items, files) = printed(&document, &stamp);
+            let (items, files) = printed(&Instruction::draft(document, 0, Standing::Invented));
             check("pdf", &files["pdf"], &items).unwrap_or_else(|e| panic!("the file shows the document: {e}"));
             let error = agree(&items, &made.compiled).expect_err("a fault of the builder").to_string();
             assert!(error.contains(&format!(".{name} ")), "{demo}: {name} is not named: {error}");
@@ -317,4 +322,83 @@ fn change(block: &mut Block, mut with: impl FnMut(&mut surehand::document::Trave
         },
         _ => false,
     }
+}
+
+/// Templates that print every value with its text and its id, each in the place of another.
+#[test]
+fn a_template_that_exchanges_values_is_refused() {
+    let acts = BUILT_IN.iter().find(|(name, _)| *name == "acts.html").expect("built in").1;
+    let body = BUILT_IN.iter().find(|(name, _)| *name == "instruction.html").expect("built in").1;
+    // The library reads no value between two others; here one does.
+    let survey = library::text("swab-survey.md");
+    let between = survey.replacen(" below 0.05 mSv/h", " between 0.01 mSv/h and 0.05 mSv/h", 1);
+    assert_ne!(survey, between);
+    let world = MemoryWorld::over(DiskWorld).with(folder().join("swab-survey.md"), between.as_bytes());
+    let session = Session::new(&world);
+    let refused = |demo: &str, file: &str, text: &str, exchange: &[(&str, &str)], names: &str| {
+        let mut site = text.to_owned();
+        // Through a mark, so that two may change places.
+        for (i, (from, _)) in exchange.iter().enumerate() {
+            assert!(site.contains(from), "{file} holds {from}");
+            site = site.replacen(from, &format!("@{i}@"), 1);
+        }
+        for (i, (_, to)) in exchange.iter().enumerate() {
+            site = site.replacen(&format!("@{i}@"), to, 1);
+        }
+        let compilation = session.compile(&folder().join(demo)).expect("compiles");
+        let checked = compilation.examined.as_ref().and_then(|e| e.checked.as_ref()).expect("is clean");
+        let instruction = build(checked, &Sources { files: session.files(), digests: Digests::default() });
+        let templates = Templates::new(vec![(format!("site/{file}"), site)], &Files::default()).expect("templates");
+        let Err(problems) = render(&instruction, &templates) else { panic!("{exchange:?} must be refused") };
+        let hit = problems.iter().find(|p| p.rule.id == "template-misplaces-field" && p.message.contains(names));
+        assert!(hit.is_some(), "{names} is not named: {:#?}", problems.iter().map(|p| p.message.to_string()).take(5).collect::<Vec<_>>());
+    };
+    let swap = |a: &'static str, b: &'static str| [(a, b), (b, a)];
+    let plain = "between <strong>{{ goal.low|field }}</strong> and <strong>{{ goal.high|field }}</strong>\n{%- endif -%}";
+    let turned = "between <strong>{{ goal.high|field }}</strong> and <strong>{{ goal.low|field }}</strong>\n{%- endif -%}";
+    let both = "cartridge-change.md";
+    refused(both, "acts.html", acts, &[(plain, turned)], ".low ");
+    refused(both, "acts.html", acts, &[(plain, &plain.replace("between", "and").replace("> and <", "> between <"))], ".low ");
+    let to = "<span class=\"plain\">to</span> {{ goal.target|field }}";
+    let from = " from&#160;{{ listed(travel.from) }}";
+    // The start where the target stands, and the other way round: with their words, and without.
+    let target = "{% if travel.goal.goal == 'to' %}{{ travel.goal.target|field }}{% else %}{{ listed(travel.from) }}{% endif %}";
+    let turned = [(to, "from {{ listed(travel.from) }}"), (from, &format!(" to&#160;{target}"))];
+    refused(both, "acts.html", acts, &turned, ".target ");
+    let exchanged = [(to, "to {{ listed(travel.from) }}"), (from, &format!(" from&#160;{target}"))];
+    refused(both, "acts.html", acts, &exchanged, ".target ");
+    let told = [(to, "<span class=\"plain\">from</span> {{ goal.target|field }}"), (from, " to&#160;{{ listed(travel.from) }}")];
+    refused(both, "acts.html", acts, &told, ".target ");
+    refused(
+        both,
+        "acts.html",
+        acts,
+        &[("{{ travel.joint|field }} {{ travel.direction|field }}", "{{ travel.direction|field }} {{ travel.joint|field }}")],
+        ".joint ",
+    );
+    let two = "{%- for travel in act.moves -%}{{ move(travel) }}{%- endfor -%}";
+    let joints = "<p>{{ act.moves[1].joint|field }} {{ act.moves[0].joint|field }}</p>";
+    refused(
+        both,
+        "acts.html",
+        &acts
+            .replacen(
+                "<p class=\"call\">{{ travel.joint|field }} {{ travel.direction|field }}",
+                "<p class=\"call\">{% if not two %}{{ travel.joint|field }} {% endif %}{{ travel.direction|field }}",
+                1,
+            )
+            .replacen("{%- macro move(travel) -%}", "{%- macro move(travel, two=false) -%}", 1),
+        &[(two, &format!("{joints}{}", two.replace("move(travel)", "move(travel, true)")))],
+        ".b.direction ",
+    );
+    refused(both, "acts.html", acts, &[(two, &two.replace("act.moves", "act.moves|reverse"))], ".a.");
+    let gate = swap("{{ order.limit|field }}", "{{ order.past|field }}");
+    refused(both, "acts.html", acts, &gate, ".past ");
+    let read = swap("{{ r.low|field }}", "{{ r.high|field }}");
+    refused(both, "acts.html", acts, &read, ".low ");
+    let band = swap("{{ b.band.low|field }}", "{{ b.band.high|field }}");
+    refused("swab-survey.md", "instruction.html", body, &band, ".low ");
+    refused(both, "instruction.html", body, &[("accept below", "accept above")], ".high ");
+    let wait = swap("{{ b.least|field }}", "{{ b.most|field }}");
+    refused(both, "instruction.html", body, &wait, ".least ");
 }

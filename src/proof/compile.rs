@@ -114,6 +114,7 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
         low: low.0,
         high: high.0,
         hold: j.hold.value.0,
+        stop: j.stop_by_readout.value.0,
         error: j.readout_error.value.0,
     }
 }

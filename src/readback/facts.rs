@@ -127,7 +127,7 @@ impl Want {
             Want::Length(text) => seen
                 .strip_prefix(text.as_str())
                 .is_some_and(|rest| rest.is_empty() || rest.strip_prefix(" (").is_some_and(|r| r.ends_with(" as written)"))),
-            Want::OneOf(texts) => texts.iter().any(|t| plain(t) == plain(seen)),
+            Want::OneOf(texts) => texts.iter().any(|t| plain(t) == plain(seen) || *t == bare(seen)),
             Want::Ending(text) => bare(seen).ends_with(&bare(text)),
             Want::Elsewhere => true,
         }
@@ -189,6 +189,14 @@ impl Differences<'_> {
         Want::Text(found.map_or_else(String::new, |t| t.title.clone()))
     }
 
+    /// The printed numbers of the contingencies of a title: `C1`.
+    fn contingencies(&self, title: &str) -> Vec<String> {
+        let under = self.compiled.steps.iter().filter(|s| s.section == title && s.number.starts_with('C'));
+        let mut out: Vec<String> = under.filter_map(|s| Some(s.number.split_once('.')?.0.to_owned())).collect();
+        out.dedup();
+        out
+    }
+
     fn step(&mut self, step: &Step, item: &Item, points: &mut (u32, u32)) {
         let mut want: BTreeMap<String, Want> = BTreeMap::new();
         want.insert("number".to_owned(), Want::Text(step.number.clone()));
@@ -208,12 +216,21 @@ impl Differences<'_> {
             self.list.push(format!("{}.{name} was checked and is not printed", item.id));
         }
         for line in &step.lines {
-            let Some(role) = &line.role else { continue };
             let label = line.label.to_lowercase().replace(' ', "-");
-            let says =
-                |(id, text): &&(String, String)| id.starts_with(&format!("{}.{label}", item.id)) && plain(text).contains(&plain(role));
-            if !item.values.iter().any(|v| says(&v)) {
+            let says = |words: &str| {
+                let own = |id: &str| id.starts_with(&format!("{}.{label}", item.id));
+                item.values.iter().any(|(id, text)| own(id) && plain(text).contains(&plain(words)))
+            };
+            if let Some(role) = line.role.as_ref().filter(|r| !says(r)) {
                 self.list.push(format!("{}.{label} does not name {role:?}", item.id));
+            }
+            let Some(to) = &line.leads_to else { continue };
+            let places = match self.contingencies(to) {
+                places if places.is_empty() => vec![format!("step {to}")],
+                places => places,
+            };
+            if !places.iter().any(|p| says(p)) {
+                self.list.push(format!("{}.{label} does not lead to {}", item.id, places.join(" or ")));
             }
         }
         if matches!(step.act, Act::ReadJoints | Act::Turnover | Act::ExpectAt { .. }) {
@@ -315,7 +332,7 @@ impl Differences<'_> {
             Act::Repeat { at_most } => put("most", Want::Text(at_most.to_string())),
             Act::Perform { title } => put("of", Want::Ending(title.clone())),
             Act::GoTo { to } if self.compiled.steps.iter().any(|s| s.number == *to) => put("to", Want::Text(format!("step {to}"))),
-            Act::GoTo { to } => put("to", Want::Ending(format!(", {to}"))),
+            Act::GoTo { to } => put("to", Want::OneOf(self.contingencies(to).into_iter().map(|c| format!("{c}, {}", bare(to))).collect())),
         }
     }
 

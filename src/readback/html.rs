@@ -18,9 +18,9 @@ static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
         ("700", BASE64_STANDARD.encode(include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2"))),
     ]
 });
-const ELEMENTS: [&str; 27] = [
+const ELEMENTS: [&str; 29] = [
     "body", "header", "footer", "main", "section", "article", "aside", "div", "p", "span", "strong", "a", "br", "h1", "h2", "h3", "h4",
-    "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head",
+    "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head", "colgroup", "col",
 ];
 const ATTRIBUTES: [&str; 7] = ["class", "id", "href", "data-field", "role", "aria-label", "lang"];
 
@@ -36,7 +36,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
         if !ELEMENTS.contains(&name) {
             return Err(format!("it holds a <{name}>, which can hide words"));
         }
-        if let Some(attribute) = node.attributes().find(|a| !ATTRIBUTES.contains(&a.name())) {
+        let share = |v: &str| v.strip_suffix('%').and_then(|n| n.parse::<u8>().ok()).is_some_and(|n| (1..=100).contains(&n));
+        let known =
+            |a: &roxmltree::Attribute<'_, '_>| ATTRIBUTES.contains(&a.name()) || (name == "col" && a.name() == "width" && share(a.value()));
+        if let Some(attribute) = node.attributes().find(|a| !known(a)) {
             return Err(format!("it holds a {} on a <{name}>, which can hide words", attribute.name()));
         }
     }

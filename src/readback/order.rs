@@ -31,11 +31,10 @@ const RANK: [&str; 24] = [
     "from",
 ];
 
-/// `s8.a.from2` as its group `s8.a` and its name `from`, with the count behind it.
-fn parts(id: &str) -> (&str, &str, &str) {
+/// `s8.a.from2` as its group `s8.a` and its name `from`.
+fn parts(id: &str) -> (&str, &str) {
     let (group, name) = id.rsplit_once('.').unwrap_or(("", id));
-    let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());
-    (group, bare, &name[bare.len()..])
+    (group, name.trim_end_matches(|c: char| c.is_ascii_digit()))
 }
 
 fn rank(name: &str) -> Option<usize> {
@@ -65,7 +64,7 @@ pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
 }
 
 /// The words that must stand directly before a value; none if anything may.
-fn lead(name: &str, count: &str, beside: &HashSet<&str>) -> Option<&'static [&'static str]> {
+fn lead(name: &str, first: bool, beside: &HashSet<&str>) -> Option<&'static [&'static str]> {
     let has = |n: &str| beside.contains(n);
     Some(match name {
         "direction" | "expected" => &[""],
@@ -84,8 +83,8 @@ fn lead(name: &str, count: &str, beside: &HashSet<&str>) -> Option<&'static [&'s
         "level" => &["level"],
         "least" => &["least"],
         "most" if !has("tap") => &["most"],
-        "from" if count == "1" => &["from"],
-        "from" if !count.is_empty() => &["", "or"],
+        "from" if has("direction") && first => &["from"],
+        "from" if has("direction") => &["", "or"],
         _ => return None,
     })
 }
@@ -103,7 +102,7 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     let running = items.iter().position(|i| i.id == RUNNING);
     let body: Vec<&Whole<'_>> = whole.iter().filter(|w| Some(w.item) != running).collect();
     sequence(&body, items, &mut out);
-    groups(&body, reading, &mut out);
+    groups(&body, reading, items, &mut out);
     if let (Some(item), Some(pages)) = (running, reading.pages) {
         heads(reading, &items[item], whole, pages, &mut out);
     }
@@ -112,7 +111,7 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
 }
 
 /// Items follow each other in their order and none comes back; at the head of a later page a strip may, and the line that
-/// names a repeat or a performed section.
+/// names a repeat, a branch or a performed section.
 fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
     let mut last: Option<&Whole<'_>> = None;
     let mut page = 0;
@@ -122,7 +121,8 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
             (page, at_head) = (w.page, true);
         }
         let has = |names: [&str; 3]| items[w.item].values.iter().any(|(id, _)| names.contains(&parts(id).1));
-        let heads = has(["block", "of", "most"]) && ["block", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
+        let heads = (has(["block", "of", "most"]) || items[w.item].values.len() == 1)
+            && ["block", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
         match last {
             Some(l) if w.item < l.item && heads && at_head => continue,
             Some(l) if w.item < l.item => out.push(format!("{} is printed after {}, which comes later", w.id, items[l.item].id)),
@@ -133,11 +133,15 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
 }
 
 /// Values of one move or band stand together, once, in their order, each behind its words.
-fn groups(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
+fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<String>) {
     let mut names: HashMap<&str, HashSet<&str>> = HashMap::new();
     for w in body {
-        let (group, name, _) = parts(w.id);
+        let (group, name) = parts(w.id);
         names.entry(group).or_default().insert(name);
+    }
+    let mut order: HashMap<&str, usize> = HashMap::new();
+    for (n, (id, _)) in items.iter().flat_map(|i| &i.values).enumerate() {
+        order.entry(parts(id).0).or_insert(n);
     }
     strangers(body, reading, out);
     let mut seen: HashSet<&str> = HashSet::new();
@@ -145,29 +149,34 @@ fn groups(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
     let mut done: HashSet<&str> = HashSet::new();
     let mut current = "";
     for w in body {
-        let (group, name, count) = parts(w.id);
+        let (group, name) = parts(w.id);
         let Some(rank) = rank(name) else { continue };
         let first = seen.insert(w.id);
-        let again = names[group].contains("of") || names[group].contains("most");
+        let again = names[group].contains("of") || names[group].contains("most") || names[group].len() == 1;
         if !first && (name == "name" || name == "number" && again) {
             continue;
         }
         if !first {
             out.push(format!("{} is printed twice", w.id));
         }
-        if let Some((_, id)) = reached.insert(group, (rank, w.id)).filter(|(before, _)| *before > rank) {
+        let earlier = reached.insert(group, (rank, w.id));
+        if let Some((_, id)) = earlier.filter(|(before, _)| *before > rank) {
             out.push(format!("{} is printed behind {id} and must stand before it", w.id));
+        }
+        let is_sibling = current.rsplit_once('.').map(|c| c.0) == group.rsplit_once('.').map(|g| g.0);
+        if group.contains('.') && is_sibling && order.get(group) < order.get(current) {
+            out.push(format!("{} is printed behind the values of {current} and must stand before them", w.id));
         }
         // A part of a step, such as its second move, is left for good once another is begun.
         if group != current && !current.is_empty() && !group.starts_with(current) {
             done.insert(current);
         }
-        if group.contains('.') && done.contains(group) {
+        if group.contains('.') && done.remove(group) {
             out.push(format!("{} is printed among the values of {current}", w.id));
         }
         let piece = &reading.found[w.start];
         current = group;
-        let Some(phrases) = lead(name, count, &names[group]) else { continue };
+        let Some(phrases) = lead(name, earlier.is_none_or(|(before, _)| before != rank), &names[group]) else { continue };
         if !phrases.iter().any(|p| ends_in(&piece.before, p)) {
             out.push(format!("{} is printed behind the words {:?} and must stand behind {:?}", w.id, piece.before.trim(), phrases[0]));
         }

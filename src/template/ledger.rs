@@ -1,4 +1,7 @@
-//! What must be printed against what a template did print: every item once and in order, every value with its exact text.
+//! What must be printed against what a template did print: every item once and in order, every value with its exact text,
+//! in its place among the others.
+
+mod binding;
 
 use super::rules;
 use crate::diag::Rule;
@@ -156,8 +159,8 @@ pub(super) struct Failure {
     pub step: Option<String>,
 }
 
-/// Compares what was printed with what must be.
-pub(super) fn compare(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
+/// Compares what was printed with what must be; `output` is what the templates wrote.
+pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Failure> {
     let mut failures = Vec::new();
     let mut found: HashMap<&str, Vec<usize>> = HashMap::new();
     for (i, item) in ledger.items.iter().enumerate() {
@@ -232,5 +235,6 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
             Some(_) => {}
         }
     }
+    failures.extend(binding::misplaced(demand, ledger, output));
     failures
 }

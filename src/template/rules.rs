@@ -67,10 +67,27 @@ pub static ALTERS_FIELD: Rule = rule(
     "a template changes a checked value",
     "The value printed must be the value checked, to the last sign and decimal.",
 );
+/// A value stands where another belongs.
+pub static MISPLACES_FIELD: Rule = rule(
+    "template-misplaces-field",
+    "A template puts a checked value where another belongs",
+    "Low and high, target and start, a joint and the one moved with it are told apart by their order and by the words before them alone.",
+);
 /// A place to sign or write is missing.
 pub static DROPS_BLANK: Rule =
     rule("template-drops-blank", "a template leaves out a sign-off or a blank", "A step that cannot be marked cannot be shown to be done.");
 
 /// Every rule of this floor.
-pub static RULES: &[&Rule] =
-    &[&FAILS, &MARKUP, &THEME, &DROPS_ITEM, &REPEATS_ITEM, &REORDERS, &ADDS_ITEM, &DROPS_FIELD, &ALTERS_FIELD, &DROPS_BLANK];
+pub static RULES: &[&Rule] = &[
+    &FAILS,
+    &MARKUP,
+    &THEME,
+    &DROPS_ITEM,
+    &REPEATS_ITEM,
+    &REORDERS,
+    &ADDS_ITEM,
+    &DROPS_FIELD,
+    &ALTERS_FIELD,
+    &MISPLACES_FIELD,
+    &DROPS_BLANK,
+];

@@ -223,6 +223,13 @@ const RUNS: [(&str, Edit); 20] = [
 
 pub(super) fn changes(made: &Made, dice: &mut Dice) -> Vec<Change> {
     let paper = Paper::open(&made.files["pdf"]);
+    // The file taken apart and put together again passes: what is refused below is refused for its change.
+    let again = paper.with_file(|file| {
+        for (id, ops) in &paper.pages {
+            file.change_page_content(*id, Content { operations: ops.clone() }.encode().expect("encodes")).expect("takes");
+        }
+    });
+    super::check("pdf", &again, &made.items).unwrap_or_else(|e| panic!("{}: {e}", made.name));
     let mut out = Vec::new();
     let name = |s: &Shown| s.id.rsplit('.').next().unwrap_or("").trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
     let checked = ["joint", "direction", "target", "low", "high", "limit", "from", "past"];

@@ -90,19 +90,23 @@ impl Differences<'_> {
             if known.len() < states.len() {
                 continue;
             }
-            // What a comparison must show of a joint that could move without power is where it was left.
             let ends = |r: &Readout| {
-                let hold = if compared && r.known.starts_with("unread") { 0 } else { joint.hold };
-                (r.low - hold, r.high + hold)
+                let (low, high) = (r.low - joint.hold, r.high + joint.hold);
+                match r.known.as_str() {
+                    // Where all are compared, a joint that could move without power must be where it was left, and an
+                    // angle reached by eye comes into the band of the read-out.
+                    "unread" | "unread-range" if compared => (r.low, r.high),
+                    "by-eye" if compared => (low.max(r.nominal - joint.stop), high.min(r.nominal + joint.stop)),
+                    _ => (low, high),
+                }
             };
-            // It takes an angle reached by eye into the band of the read-out.
-            let narrowed = |r: &Readout| compared && r.known == "by-eye";
             for r in &known {
                 let (low, high) = ends(r);
                 let fits = |l: &&Line| {
                     let (Some(a), Some(b)) = (l.low, l.high) else { return false };
-                    let exact = (a, b) == (low, high) || narrowed(r) && low <= a && b <= high;
-                    l.joint == i && if l.expected.is_none() { a <= low && high <= b } else { l.expected == Some(r.nominal) && exact }
+                    let whole =
+                        if l.expected.is_none() { a <= low && high <= b } else { l.expected == Some(r.nominal) && (a, b) == (low, high) };
+                    l.joint == i && whole
                 };
                 if !lines.iter().any(|l| fits(&l)) {
                     self.list.push(format!(
@@ -115,8 +119,8 @@ impl Differences<'_> {
             }
             for line in lines.iter().filter(|l| l.joint == i) {
                 let from_a_state = known.iter().any(|r| line.expected.is_none_or(|n| n == r.nominal))
-                    && known.iter().any(|r| line.low == Some(ends(r).0) || narrowed(r) && line.low > Some(ends(r).0))
-                    && known.iter().any(|r| line.high == Some(ends(r).1) || narrowed(r) && line.high < Some(ends(r).1));
+                    && known.iter().any(|r| line.low == Some(ends(r).0))
+                    && known.iter().any(|r| line.high == Some(ends(r).1));
                 if !from_a_state {
                     self.list.push(format!("{}.{} shows a read-out that no state has", item.id, line.key));
                 }

@@ -88,7 +88,7 @@ impl Ground {
 
     /// Notes a drawn line.
     pub(super) fn stroke(&mut self, points: &[(f32, f32)], width: f32) {
-        let lines = points.windows(2).filter_map(|ends| Area::around(ends));
+        let lines = points.windows(2).filter_map(Area::around);
         self.lines.extend(lines.map(|a| a.grown(width / 2.0)));
     }
 

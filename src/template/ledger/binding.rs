@@ -1,0 +1,142 @@
+//! Where a value stands among those of its move, and behind which words: a low end behind "and" would be read as a high.
+//!
+//! Low and high, target and start, a joint and the one moved with it are told apart by a reader through order and words
+//! alone. So both are fixed, whatever else a site rewords.
+
+use super::{Demand, Failure, FoundField, Ledger, rules};
+use std::collections::{HashMap, HashSet};
+
+/// Values of one move, band, gate or step, in the order in which they stand.
+const ORDER: &[&str] = &[
+    "number",
+    "name",
+    "quantity",
+    "instrument",
+    "equipment",
+    "load",
+    "station",
+    "word",
+    "joint",
+    "direction",
+    "target",
+    "cue",
+    "tap",
+    "opening",
+    "level",
+    "expected",
+    "low",
+    "high",
+    "limit",
+    "least",
+    "most",
+    "until",
+    "past",
+    "from",
+];
+
+/// `s8.a.from2` as the move `s8.a` and the place `from`.
+fn place(id: &str) -> (&str, &str) {
+    let (of, name) = id.rsplit_once('.').unwrap_or(("", id));
+    (of, name.trim_end_matches(|c: char| c.is_ascii_digit()))
+}
+
+/// What must be read directly before a value, and before further ones of the same name; an empty phrase: no word since the
+/// value before.
+fn words(name: &str, first: bool, beside: &HashSet<&str>) -> &'static [&'static str] {
+    let (expected, low, high) = (beside.contains("expected"), beside.contains("low"), beside.contains("high"));
+    match name {
+        "direction" | "expected" => &[""],
+        "target" | "opening" => &["to"],
+        "cue" | "until" => &["until"],
+        "tap" => &["of"],
+        "level" => &["level"],
+        "limit" => &["not past"],
+        "past" => &["is past"],
+        "least" => &["at least"],
+        "most" if !beside.contains("tap") => &["at most"],
+        "low" if expected => &[""],
+        "low" if high => &["between"],
+        "low" => &["above"],
+        "high" if expected => &["to"],
+        "high" if low => &["and"],
+        "high" => &["below"],
+        "from" if beside.contains("direction") && first => &["from"],
+        "from" if beside.contains("direction") => &["", "or"],
+        _ => &[],
+    }
+}
+
+/// The words of markup, without its tags and references.
+fn spoken(markup: &str) -> Vec<String> {
+    let mut text = String::new();
+    for (i, part) in markup.split('<').enumerate() {
+        text.push(' ');
+        text.push_str(if i == 0 { part } else { part.split_once('>').map_or("", |(_, words)| words) });
+    }
+    text.split(|c: char| c.is_whitespace() || c == '&' || c == ';')
+        .map(|w| w.trim_matches(|c: char| !c.is_alphanumeric() && c != '#').to_lowercase())
+        .filter(|w| w.contains(|c: char| c.is_alphanumeric()) && !w.starts_with('#'))
+        .collect()
+}
+
+/// Every value that stands in another's place.
+pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Failure> {
+    // The moves and gates of a step in their order.
+    let mut parts: HashMap<&str, usize> = HashMap::new();
+    let mut beside: HashMap<&str, HashSet<&str>> = HashMap::new();
+    let mut steps: HashMap<&str, Option<&String>> = HashMap::new();
+    for (id, item) in demand.items.iter().filter(|i| i.id != "header").flat_map(|i| i.fields.iter().map(move |(id, _)| (id, i))) {
+        let (of, name) = place(id);
+        let next = parts.len();
+        parts.entry(of).or_insert(next);
+        beside.entry(of).or_default().insert(name);
+        steps.insert(id, item.number.as_ref());
+    }
+    let mut out = Vec::new();
+    let mut reached: HashMap<&str, (usize, &str)> = HashMap::new();
+    let mut seen: HashSet<&str> = HashSet::new();
+    let mut left: HashSet<&str> = HashSet::new();
+    let mut current = "";
+    let mut end = 0;
+    for field in &ledger.fields {
+        let before = output.get(end..field.at).unwrap_or("");
+        end = field.at + output.get(field.at..).and_then(|rest| rest.find("</span>")).map_or(0, |n| n + "</span>".len());
+        let FoundField { id, at, .. } = field;
+        let (Some(step), (of, name)) = (steps.get(id.as_str()), place(id)) else { continue };
+        let Some(rank) = ORDER.iter().position(|o| *o == name) else { continue };
+        let mut fail = |what: String| out.push(Failure { rule: &rules::MISPLACES_FIELD, at: *at, what, step: step.cloned() });
+        // Number and name of a step may head what belongs to it once more.
+        if !seen.insert(id) {
+            if name != "number" && name != "name" {
+                fail(format!("the value {id} is printed a second time"));
+            }
+            continue;
+        }
+        let earlier = reached.insert(of, (rank, id));
+        if let Some((_, earlier)) = earlier.filter(|(earlier, _)| *earlier > rank) {
+            fail(format!("the value {id} stands behind {earlier} and must stand before it"));
+        }
+        let is_sibling = current.rsplit_once('.').map(|c| c.0) == of.rsplit_once('.').map(|o| o.0);
+        if of.contains('.') && is_sibling && parts.get(of) < parts.get(current) {
+            fail(format!("the value {id} stands behind those of {current} and must stand before them"));
+        }
+        if of != current && !of.starts_with(current) {
+            left.insert(current);
+        }
+        if of.contains('.') && left.remove(of) {
+            fail(format!("the value {id} stands among those of {current}"));
+        }
+        current = of;
+        let phrases = words(name, earlier.is_none_or(|(earlier, _)| earlier != rank), &beside[of]);
+        let spoken = spoken(before);
+        let is_behind = |phrase: &&str| if phrase.is_empty() { spoken.is_empty() } else { spoken.join(" ").ends_with(*phrase) };
+        if !phrases.is_empty() && !phrases.iter().any(is_behind) {
+            let last = spoken.iter().rev().take(3).rev().cloned().collect::<Vec<_>>().join(" ");
+            fail(match phrases[0] {
+                "" => format!("the value {id} stands behind the words {last:?} and must follow the value before it"),
+                phrase => format!("the value {id} stands behind the words {last:?} and must stand behind {phrase:?}"),
+            });
+        }
+    }
+    out
+}
