@@ -108,6 +108,8 @@ pub struct Joint {
     pub name: String,
     /// Engraved on console and read-out.
     pub engraved: String,
+    /// Decimals of its read-out.
+    pub decimals: u8,
     /// Lowest angle it may be sent to, margins taken off.
     pub low: i64,
     /// Highest.

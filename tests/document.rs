@@ -6,9 +6,11 @@ use std::sync::Arc;
 use surehand::document::build::{Digests, Instruction, Sources, build, draft};
 use surehand::document::{Act, Block, Goal, Label, SectionKind, Step, Strip, Travel};
 use surehand::emit::{FORMATS, Print};
+use surehand::error::Error;
 use surehand::model::procedure::{self as model, Kind, SectionKind as Kept};
 use surehand::model::{self as floor, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::proof::{Examined, examine};
+use surehand::readback::{self, Item};
 use surehand::template::{Pages, Templates, render};
 use surehand::text::{File, Files, Span};
 use surehand::{session, syntax};
@@ -105,6 +107,15 @@ fn pages(instruction: &Instruction) -> Pages {
     render(instruction, &templates).map_err(say).unwrap_or_else(|e| panic!("{e}"))
 }
 
+/// Whether what is printed agrees with what was compiled, and every format reads back.
+fn read_back(made: &Made, instruction: &Instruction) -> Result<(), Error> {
+    let pages = pages(instruction);
+    let items: Vec<Item> = pages.values.iter().cloned().map(|(id, values)| Item { id, values }).collect();
+    readback::agree(&items, &made.examined.compile(&made.files))?;
+    let print = Print { pages: &pages, date: (2026, 11, 20) };
+    FORMATS.iter().try_for_each(|f| readback::check(f.name, &f.emit(&print)?, &items).map(drop))
+}
+
 /// Every block in printed order, nested ones too.
 fn blocks(instruction: &Instruction) -> Vec<&Block> {
     fn walk<'b>(list: &'b [Block], out: &mut Vec<&'b Block>) {
@@ -190,6 +201,7 @@ fn ids_are_unique_and_the_print_is_complete() {
     for format in FORMATS {
         assert!(!format.emit(&Print { pages: &pages, date: (2026, 11, 20) }).expect(format.name).is_empty());
     }
+    read_back(&made, &instruction).expect("reads back");
 }
 
 #[test]
@@ -518,22 +530,27 @@ fn a_waiver_is_printed_on_the_first_page_and_beside_its_step() {
 fn every_broken_example_still_prints_as_a_draft() {
     use surehand::diag::ExampleFile;
     let mut printed = 0;
-    for example in session::RULES.iter().flat_map(|r| r.bad) {
+    let mut faults = Vec::new();
+    for example in session::RULES.iter().flat_map(|r| r.bad.iter().chain(r.good)) {
         let text = match example.file {
             ExampleFile::Steps => format!("{FRONT}\n{}", example.text),
             ExampleFile::Procedure => example.text.to_owned(),
             ExampleFile::Arm | ExampleFile::Cell | ExampleFile::Policy => continue,
         };
         let text = text.replace(['⟦', '⟧'], "");
-        let instruction = Case::new(&text).examine().draft();
+        let made = Case::new(&text).examine();
+        let instruction = made.draft();
         let (mut items, mut values) = (Vec::new(), Vec::new());
         ids(&json(&instruction), &mut items, &mut values);
         for list in [&items, &values] {
             assert_eq!(list.len(), list.iter().collect::<BTreeSet<_>>().len(), "an id stands twice in the document of:\n{text}");
         }
-        pages(&instruction);
+        if let Err(e) = read_back(&made, &instruction) {
+            faults.push(format!("{e}\n{text}"));
+        }
         printed += 1;
     }
+    assert!(faults.is_empty(), "{} of {printed} do not read back:\n{}", faults.len(), faults.join("\n\n"));
     assert!(printed > 100, "{printed}");
 }
 

@@ -374,6 +374,15 @@ fn a_template_cannot_shorten_or_change_a_print() {
         "template-alters-field",
         "s12.number",
     );
+    refused(
+        edited(
+            "acts.html",
+            "between <strong>{{ goal.low|field }}</strong> and <strong>{{ goal.high|field }}</strong>\n",
+            "between <strong>{{ goal.high|field }}</strong> and <strong>{{ goal.low|field }}</strong>\n",
+        ),
+        "template-misplaces-field",
+        "s8.a.low",
+    );
     refused(edited("instruction.html", "{{ sign(\"initials\") }}</article>", "</article>"), "template-drops-blank", "s3");
     refused(edited("instruction.html", "{{- actual(b.unit) }}", ""), "template-drops-blank", "s3");
     refused(

@@ -195,8 +195,12 @@ impl Out {
         });
         // The number takes the place of the first indent; a changed step is marked before it.
         let column = start + self.indent.len();
-        let label =
+        let mut label =
             format!("{}{:<width$}", if row.changed { "|" } else { "" }, number.join(" "), width = NUMBER - usize::from(row.changed));
+        // The number of a step deep inside others fills its column: it must not run into the act.
+        if !label.ends_with(' ') {
+            label.push(' ');
+        }
         if self.text.is_char_boundary(column + NUMBER) {
             self.text.replace_range(column..column + NUMBER, &label);
         }

@@ -111,6 +111,7 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
     data::Joint {
         name: j.name.value.clone(),
         engraved: j.engraved.clone(),
+        decimals: j.decimals,
         low: low.0,
         high: high.0,
         hold: j.hold.value.0,

@@ -346,7 +346,10 @@ impl Differences<'_> {
             ("doc.revision", &c.identity.revision),
             ("doc.date", &c.identity.date),
         ] {
-            self.same(id, all.get(id).copied(), text);
+            let undeclared = text.is_empty() && matches!(all.get(id), Some(&"not declared" | &"0000-00-00"));
+            if !undeclared {
+                self.same(id, all.get(id).copied(), text);
+            }
         }
         let errors = c.findings.iter().filter(|f| f.severity == "error").count();
         let status = all.get("stamp.status").copied().unwrap_or("");
@@ -405,11 +408,12 @@ fn motion(m: &Motion, key: &str, want: &mut BTreeMap<String, Want>) {
             put("cue", cue.clone());
             put("limit", deg(&m.target));
         }
-        Ends::Taps { size, most, low, high } => {
+        // The band of contact in the digits of the read-out.
+        Ends::Taps { size, most, .. } => {
             put("tap", deg(size).trim_start_matches('+').to_owned());
             put("most", most.to_string());
-            put("low", low.text.clone());
-            put("high", deg(high));
+            put("low", m.low.text.clone());
+            put("high", deg(&m.high));
         }
     }
     m.pace.iter().for_each(|pace| put("pace", pace.to_uppercase()));

@@ -8,7 +8,7 @@ use super::{Item, in_number, order, plain};
 use std::collections::BTreeSet;
 
 /// Marks at the start of a line, which belong to the frame around it or are boxes to tick.
-const EDGES: [char; 7] = ['|', '!', '#', '*', '=', '[', ']'];
+const EDGES: [&str; 9] = ["|", "!", "!!", "#", "##", "***", "==", "[", "]"];
 
 /// The first value that does not stand where it must, and all those that stand nowhere.
 pub(super) fn differences(bytes: &[u8], items: &[Item]) -> Vec<String> {
@@ -17,7 +17,9 @@ pub(super) fn differences(bytes: &[u8], items: &[Item]) -> Vec<String> {
     let mut heads = BTreeSet::new();
     for line in text.lines() {
         heads.insert(words.len());
-        words.push_str(&plain(line.trim_start_matches(|c: char| c.is_whitespace() || EDGES.contains(&c))));
+        words.push_str(
+            &line.trim_start_matches([' ', '|']).split_whitespace().skip_while(|w| EDGES.contains(w)).collect::<Vec<_>>().join(" "),
+        );
         words.push(' ');
     }
     let mut out = Vec::new();

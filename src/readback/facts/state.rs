@@ -33,6 +33,13 @@ fn thousandths(text: &str) -> Option<i64> {
     format!("{whole}{part:0<3}").parse().ok()
 }
 
+/// What a read-out of so many decimals shows between two angles, the ends where it shows nothing.
+fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
+    let digit = 10_i64.pow(3 - u32::from(decimals.min(3)));
+    let (up, down) = ((low + digit - 1).div_euclid(digit) * digit, high.div_euclid(digit) * digit);
+    if up <= down { (up, down) } else { (low, high) }
+}
+
 impl Differences<'_> {
     /// The strips, each held to the step behind it.
     pub(super) fn strips(&mut self, items: &[Item]) {
@@ -92,13 +99,14 @@ impl Differences<'_> {
             }
             let ends = |r: &Readout| {
                 let (low, high) = (r.low - joint.hold, r.high + joint.hold);
-                match r.known.as_str() {
+                let ends = match r.known.as_str() {
                     // Where all are compared, a joint that could move without power must be where it was left, and an
                     // angle reached by eye comes into the band of the read-out.
                     "unread" | "unread-range" if compared => (r.low, r.high),
                     "by-eye" if compared => (low.max(r.nominal - joint.stop), high.min(r.nominal + joint.stop)),
                     _ => (low, high),
-                }
+                };
+                shown(ends, joint.decimals)
             };
             for r in &known {
                 let (low, high) = ends(r);
