@@ -25,6 +25,7 @@ pub(super) fn differences(bytes: &[u8], items: &[Item]) -> Vec<String> {
     let mut out = Vec::new();
     let mut at = 0;
     for item in items {
+        let start = at;
         for (id, value) in order::ranked(item).into_iter().filter(|(id, _)| order::is_ranked(id) && !id.starts_with("doc.")) {
             let value = plain(value);
             let found = if *id == format!("{}.number", item.id) {
@@ -41,7 +42,7 @@ pub(super) fn differences(bytes: &[u8], items: &[Item]) -> Vec<String> {
         }
         for (id, value) in order::ranked(item).into_iter().filter(|(id, _)| !order::is_ranked(id)) {
             let value = plain(value);
-            if find(&words, 0, &value).is_none() {
+            if find(&words, start, &value).or_else(|| find(&words, 0, &value)).is_none() {
                 out.push(format!("{id} must read {value:?} and is not there"));
             }
         }
