@@ -89,12 +89,10 @@ pub struct Joint {
 }
 
 impl Joint {
-    /// The angles a target's whole band must lie in.
-    pub fn soft_limits(&self) -> Option<(Angle, Angle)> {
-        match &self.travel {
-            Travel::Stops { low, high } => Some((low.value + self.soft_margin.value, high.value - self.soft_margin.value)),
-            Travel::Turns { .. } => None,
-        }
+    /// The angles the joint may be at: inside the soft margins of its stops, or of the turns its hoses allow.
+    pub fn soft_limits(&self) -> (Angle, Angle) {
+        let (low, high) = self.travel.ends();
+        (low.value + self.soft_margin.value, high.value - self.soft_margin.value)
     }
     /// A joint that has negative angles always takes a written sign.
     pub fn is_signed(&self) -> bool {

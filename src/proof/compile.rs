@@ -8,7 +8,7 @@ use crate::compiled::{self as data, Compiled, SCHEMA};
 use crate::model::procedure::{Callee, Item, Kind, LineForm, Procedure, SectionKind, Situation, Step, UseLevel};
 use crate::model::{Origin, SectionId, Standing, StepId};
 use crate::text::{FileId, Files, Span};
-use crate::trace::{FrameId, Trace, measure};
+use crate::trace::{FrameId, Trace};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -107,7 +107,7 @@ fn models(p: &Procedure) -> Vec<data::Model> {
 }
 
 fn joint(j: &crate::model::arm::Joint) -> data::Joint {
-    let (low, high) = measure::allowed(j);
+    let (low, high) = j.soft_limits();
     data::Joint {
         name: j.name.value.clone(),
         engraved: j.engraved.clone(),

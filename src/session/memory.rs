@@ -11,8 +11,6 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 pub struct MemoryWorld {
     files: Mutex<BTreeMap<PathBuf, Vec<u8>>>,
     beneath: Option<Box<dyn World>>,
-    /// How many writes still succeed; `None` is all.
-    writes: Mutex<Option<usize>>,
 }
 
 impl MemoryWorld {
@@ -25,10 +23,6 @@ impl MemoryWorld {
     pub fn with(self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) -> MemoryWorld {
         self.files().insert(path.into(), bytes.into());
         self
-    }
-    /// Lets `count` more writes succeed; those after fail as on a full disk.
-    pub fn fail_after(&self, count: usize) {
-        *self.writes.lock().unwrap_or_else(PoisonError::into_inner) = Some(count);
     }
     /// The content of a file of this world itself.
     pub fn get(&self, path: impl AsRef<Path>) -> Option<Vec<u8>> {
@@ -50,12 +44,6 @@ impl World for MemoryWorld {
         }
     }
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
-        let mut left = self.writes.lock().unwrap_or_else(PoisonError::into_inner);
-        match left.as_mut() {
-            Some(0) => return Err(file_error(path, "not written, and what stood there before is untouched: no space left on device")),
-            Some(n) => *n -= 1,
-            None => {}
-        }
         self.files().insert(path.to_owned(), bytes.to_owned());
         Ok(Vec::new())
     }

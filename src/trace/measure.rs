@@ -103,12 +103,6 @@ pub fn last_tap(joint: &Joint, drive: &Drive) -> (Angle, Angle) {
     if drive.positive.value { (t - b, t + b + past) } else { (t - b - past, t + b) }
 }
 
-/// The angles a joint may be at: inside the soft margins of its stops, or of the turns its hoses allow.
-pub fn allowed(joint: &Joint) -> (Angle, Angle) {
-    let (low, high) = joint.travel.ends();
-    (low.value + joint.soft_margin.value, high.value - joint.soft_margin.value)
-}
-
 /// How far the near edge of the target lies beyond the start, in the printed direction; negative disagrees with it.
 pub fn ahead(joint: &Joint, drive: &Drive, start: Readout) -> Angle {
     let (low, high) = start.idle(joint.hold.value);
@@ -220,7 +214,7 @@ fn record_force(p: &Procedure, id: LevelId, load: LoadId, put: &mut impl FnMut(M
 fn record_drive(arm: &Arm, drive: &Drive, before: &State, put: &mut impl FnMut(Margin, i64)) {
     let id = drive.joint.value;
     let (joint, start) = (arm.joint(id), before.joint(id));
-    let ((low, high), (from, to)) = (allowed(joint), far_end(joint, drive));
+    let ((low, high), (from, to)) = (joint.soft_limits(), far_end(joint, drive));
     put(Margin::ToLow(id), (from - low).0);
     put(Margin::ToHigh(id), (high - to).0);
     if start.is_known() {

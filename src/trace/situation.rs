@@ -1,7 +1,6 @@
 //! Declared situations: the state a procedure starts in, and whether a state meets a declaration.
 
 use super::doubt::Part;
-use super::measure;
 use super::state::{Grasp, Held, Known, Opening, Phase, Place, Readout, State};
 use crate::model::procedure::{Procedure, Situation};
 use crate::model::{JointId, PoseId};
@@ -57,7 +56,7 @@ fn blank(p: &Procedure, muted: bool) -> State {
 
 /// A joint somewhere within what it may do.
 fn anywhere(p: &Procedure, joint: usize) -> Readout {
-    let (low, high) = measure::allowed(&p.arm.joints[joint]);
+    let (low, high) = p.arm.joints[joint].soft_limits();
     Readout { low, high, nominal: low, known: Known::Range, wound: Angle::ZERO }
 }
 

@@ -142,7 +142,7 @@ pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadO
                 read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, low), bare(joint, high))
             }
             None => {
-                let (low, high) = measure::accepted(joint, measure::allowed(joint));
+                let (low, high) = measure::accepted(joint, joint.soft_limits());
                 read_out(&id, joint.engraved.clone(), "any".to_owned(), bare(joint, low), bare(joint, high))
             }
         }

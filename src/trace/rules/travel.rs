@@ -268,7 +268,7 @@ fn tolerance(joint: &Joint, pace: Pace) -> (Spanned<Angle>, &'static str) {
 
 fn limits(joint: &Joint, drive: &Drive, sink: &mut Sink<'_>) {
     let (target, reach) = (measure::target(drive), measure::far_end(joint, drive));
-    let allowed = measure::allowed(joint);
+    let allowed = joint.soft_limits();
     if reach.0 >= allowed.0 && reach.1 <= allowed.1 {
         return;
     }
@@ -362,7 +362,7 @@ pub(super) fn start(p: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
     let Some(pose) = p.start.as_ref().and_then(|s| s.pose) else { return };
     let Some(first) = trace.pool.first() else { return };
     for (id, (joint, readout)) in (0u16..).zip(p.arm.joints.iter().zip(first.state.joints())) {
-        let allowed = measure::allowed(joint);
+        let allowed = joint.soft_limits();
         let (low, high) = readout.idle(joint.hold.value);
         if readout.known == Known::Readout && (low < allowed.0 || high > allowed.1) {
             let part = Part::Joint(JointId(id));

@@ -63,7 +63,7 @@ pub(super) fn pose(r: &Record<'_>, text: &str, known: &Known<'_>) -> Option<Pose
 
 fn check_reach(r: &Record<'_>, joint: &Joint, angle: Spanned<Angle>, band: Spanned<Angle>) {
     let (low, high) = joint.travel.ends();
-    let (soft_low, soft_high) = (low.value + joint.soft_margin.value, high.value - joint.soft_margin.value);
+    let (soft_low, soft_high) = joint.soft_limits();
     if soft_low < soft_high && (angle.value - band.value < soft_low || angle.value + band.value > soft_high) {
         let message = format!(
             "{} with its band of {} does not lie within the soft limits of the {}, {} to {}",
