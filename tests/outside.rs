@@ -1,9 +1,12 @@
 //! What the project publishes, held against programs that were not written here: an ABNF reader, a JSON Schema validator,
-//! a second PDF reader. They are Python packages that `tests/run` installs under `target/outside`.
+//! a second PDF reader; and its geometry against reference libraries. They are Python packages that `tests/run` installs
+//! under `target/outside`.
 
 #![allow(clippy::print_stdout, reason = "counts are read in the output of the gate")]
 
 mod library;
+#[path = "outside/references.rs"]
+mod references;
 
 use library::{DEMOS, folder, text};
 use std::path::{Path, PathBuf};
