@@ -7,22 +7,24 @@
 //! Invariant: nothing here is looked up again; a reader needs neither arm, cell nor policy.
 
 mod schema;
+pub mod space;
 mod step;
 
 pub use schema::schema;
+pub use space::{Space, Sweep};
 pub use step::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The version of the schema; it changes with any change of meaning.
-pub const SCHEMA: &str = "surehand-compiled/1";
+pub const SCHEMA: &str = "surehand-compiled/2";
 
 /// A compiled procedure.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Compiled {
-    /// `surehand-compiled/1`.
+    /// `surehand-compiled/2`.
     pub schema: String,
     /// Which document this is.
     pub identity: Identity,
@@ -38,6 +40,8 @@ pub struct Compiled {
     pub joints: Vec<Joint>,
     /// What loads, stations and views are called in print.
     pub titles: Vec<Title>,
+    /// The scene that the sweeps of the steps are held against; none where nothing was checked in space.
+    pub space: Option<Space>,
     /// Every printed step in printed order, performed ones written out.
     pub steps: Vec<Step>,
     /// What was checked.
@@ -118,6 +122,8 @@ pub struct Joint {
     pub hold: i64,
     /// How far from a target it may stop that is approached by the read-out.
     pub stop: i64,
+    /// The same for one that is approached by eye.
+    pub stop_by_eye: i64,
     /// Read-out error.
     pub error: i64,
 }

@@ -340,7 +340,7 @@ fn a_clean_procedure_is_printed_whole_and_the_same_each_time() {
     assert!(read("a.pdf").starts_with(b"%PDF-1.7"));
     assert!(String::from_utf8_lossy(&read("a.txt")).contains("CHECKED, NOT APPROVED"));
     let compiled: serde_json::Value = serde_json::from_slice(&read("a.json")).unwrap_or_default();
-    assert_eq!(compiled["schema"], "surehand-compiled/1");
+    assert_eq!(compiled["schema"], "surehand-compiled/2");
     assert_eq!(compiled["digests"]["content"].as_str().map(str::len), Some(64), "{compiled}");
     let before = ["a.pdf", "a.html", "a.json", "a.txt"].map(read);
     // From another folder, under another name for the same place: the content is the same, so the bytes are.

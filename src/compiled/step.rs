@@ -1,5 +1,6 @@
 //! A printed step as data.
 
+use super::Sweep;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +26,12 @@ pub struct Step {
     pub after: Vec<State>,
     /// The least there was to spare, over all states.
     pub margins: Vec<Margin>,
+    /// Pairs of bodies of the scene, by index, that its lines allow to touch.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub touching: Vec<[usize; 2]>,
+    /// A certificate for each state that its motion can start in; empty where nothing moves or nothing was checked in space.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sweeps: Vec<Sweep>,
 }
 
 /// A labelled line.
@@ -256,6 +263,9 @@ pub struct Held {
     pub phase: String,
     /// The station it was taken from.
     pub from: Option<String>,
+    /// Index of the body that it is in the scene; none where nothing was checked in space.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub body: Option<usize>,
 }
 
 /// A margin.

@@ -30,6 +30,7 @@ pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
         end: p.end.as_ref().map(|s| situation(p, s)),
         joints: p.arm.joints.iter().map(joint).collect(),
         titles: titles(p),
+        space: None,
         steps,
         checked: examined.covered.to_vec(),
         not_checked: examined.gaps.to_vec(),
@@ -116,6 +117,7 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
         high: high.0,
         hold: j.hold.value.0,
         stop: j.stop_by_readout.value.0,
+        stop_by_eye: j.stop_by_eye.value.0,
         error: j.readout_error.value.0,
     }
 }
@@ -231,6 +233,8 @@ impl<'a> Filler<'a> {
             before: self.trace.before(row).map(each).collect(),
             after: self.trace.after(row).map(each).collect(),
             margins: self.trace.least_margins(row).into_iter().map(|(m, v)| state::margin(p, m, v)).collect(),
+            touching: Vec::new(),
+            sweeps: Vec::new(),
         };
         self.steps.push(done);
         self.below(frame, step);

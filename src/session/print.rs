@@ -23,7 +23,7 @@ const JSON: &str = "json";
 
 /// Every format by name, with one line on each.
 pub fn formats() -> impl Iterator<Item = (&'static str, &'static str)> {
-    FORMATS.iter().map(|f| (f.name, f.about)).chain([(JSON, "the compiled procedure as data (schema surehand-compiled/1)")])
+    FORMATS.iter().map(|f| (f.name, f.about)).chain([(JSON, "the compiled procedure as data (schema surehand-compiled/2)")])
 }
 
 /// A finished file.

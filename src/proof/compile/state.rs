@@ -63,6 +63,7 @@ fn held(p: &Procedure, held: Held) -> data::Held {
         }
         .to_string(),
         from: held.from.map(|s| p.cell.stations[s.at()].name.value.clone()),
+        body: None,
     }
 }
 
