@@ -9,6 +9,7 @@ pub mod cell;
 pub mod circles;
 pub mod keys;
 pub mod lower;
+pub mod mesh;
 mod names;
 pub mod number;
 pub mod policy;
@@ -16,6 +17,7 @@ pub mod procedure;
 mod read;
 pub mod reference;
 pub mod rules;
+pub mod shape;
 
 pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};
 
@@ -49,12 +51,14 @@ macro_rules! index {
 }
 index!(
     /** A joint, from the mount outward. */ JointId,
+    /** A link. */ LinkId,
     /** A named pose of the arm. */ PoseId,
     /** A grip level. */ LevelId,
     /** A tool. */ ToolId,
     /** A signal a guarded move can stop on. */ SignalId,
     /** A load. */ LoadId,
     /** A station. */ StationId,
+    /** Something that stands in the way. */ ObstacleId,
     /** A window or a camera. */ ViewId,
     /** A monitor. */ MonitorId,
     /** A piece of equipment with states. */ EquipmentId,

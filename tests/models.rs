@@ -173,7 +173,7 @@ fn every_documented_key_is_written_somewhere_with_a_fitting_value() {
     let accepted = "acceptance = { by = \"Commissioning lead\", date = \"2026-03-02\", poses = [\"home\"], directions = [\"base\"] }\n";
     let extra: toml::Table = format!("{accepted}{EXAMPLE_ARM}").replace("invented = true\n", "").parse().unwrap_or_else(|e| panic!("{e}"));
     let mesh: toml::Table =
-        "acceptance = { by = \"Site survey\", date = \"2026-03-02\" }\n[[obstacle]]\n[[obstacle.shape]]\npath = \"pump.stl\"\n"
+        "acceptance = { by = \"Site survey\", date = \"2026-03-02\" }\n[[obstacle]]\n[[obstacle.shape]]\npath = \"pump.stl\"\nunit = \"mm\"\n"
             .parse()
             .unwrap_or_else(|e| panic!("{e}"));
     let mut arms = of(&["procedures/arms/heron.toml", "procedures/arms/osprey.toml", "src/model/example/arm.toml"]);
@@ -232,6 +232,10 @@ fn fits(form: Form, value: &toml::Value) -> bool {
         Form::Flag => value.is_bool(),
         Form::Word(words) => text.is_some_and(|t| words().contains(&t)),
         Form::Quantity(dimension, ..) => quantity(value).is_some_and(|q| q.unit.dimension == dimension),
+        Form::Turn => {
+            value.as_array().is_some_and(|a| a.len() == 3)
+                && list(&|v| quantity(v).is_some_and(|q| q.unit.dimension == surehand::units::Dimension::Angle))
+        }
         Form::Point => value.as_array().is_some_and(|a| a.len() == 3) && list(&|v| quantity(v).is_some()),
         Form::Unit => text.is_some_and(|t| unit(t).is_some()),
         Form::Amount => quantity(value).is_some(),

@@ -6,9 +6,10 @@ pub mod rules;
 
 pub use load::load;
 
-use super::{JointId, LevelId, Origin, PoseId, SignalId, Standing, ToolId};
+use super::shape::{Shape, Turn};
+use super::{JointId, LevelId, LinkId, Origin, PoseId, SignalId, Standing, ToolId};
 use crate::text::{FileId, Span, Spanned};
-use crate::units::{Angle, AngleRate, Drift, Force, Length, Mass, Pressure, Ratio, Torque};
+use crate::units::{Angle, AngleRate, Drift, Force, Length, Mass, Pressure, Ratio, Time, Torque};
 
 /// An arm profile.
 #[derive(Debug)]
@@ -29,6 +30,10 @@ pub struct Arm {
     pub origin: Origin,
     /// `includes`: what the shapes include, hoses or not, said either way.
     pub includes: String,
+    /// `supply`: pressure at the pump that can be counted on.
+    pub supply: Option<Spanned<Pressure>>,
+    /// `ramp`: shortest time in which a joint comes from rest to its full rate, or from it to rest.
+    pub ramp: Option<Spanned<Time>>,
     /// Joints from the mount outward; a [`JointId`] indexes them.
     pub joints: Vec<Joint>,
     /// The console.
@@ -179,6 +184,8 @@ pub struct Mounting {
     pub axis: Spanned<Axis>,
     /// Origin in the frame before it: x, y, z.
     pub origin: [Length; 3],
+    /// How the joint's frame is turned against the frame before it when the joint reads zero.
+    pub turn: Turn,
 }
 
 /// A signed coordinate axis.
@@ -203,55 +210,6 @@ pub struct Link {
     pub centre: Option<[Length; 3]>,
     /// Its shapes in the joint's frame.
     pub shapes: Vec<Shape>,
-}
-
-/// A shape in a local frame. Sizes are full sizes.
-#[derive(Debug)]
-pub enum Shape {
-    /// All points within `radius` of the segment.
-    Capsule {
-        /// One end.
-        from: [Length; 3],
-        /// The other.
-        to: [Length; 3],
-        /// Radius.
-        radius: Length,
-    },
-    /// A box.
-    Box {
-        /// Centre.
-        centre: [Length; 3],
-        /// Full sizes.
-        size: [Length; 3],
-    },
-    /// A cylinder.
-    Cylinder {
-        /// Centre of one end.
-        from: [Length; 3],
-        /// Centre of the other.
-        to: [Length; 3],
-        /// Radius.
-        radius: Length,
-    },
-    /// A sphere.
-    Sphere {
-        /// Centre.
-        centre: [Length; 3],
-        /// Radius.
-        radius: Length,
-    },
-    /// Everything on the side the normal does not point to.
-    HalfSpace {
-        /// A point of the plane.
-        point: [Length; 3],
-        /// The outward normal.
-        normal: Axis,
-    },
-    /// A mesh file.
-    Mesh {
-        /// Path relative to the model file.
-        path: String,
-    },
 }
 
 /// The console.
@@ -325,6 +283,10 @@ pub struct Jaw {
     pub friction: Option<Friction>,
     /// Grip levels in order.
     pub levels: Vec<Level>,
+    /// The middle between the pads, in the frame of the last joint: the tool point of the bare jaw.
+    pub grip_centre: Option<[Length; 3]>,
+    /// The axis of that frame along which the pads close.
+    pub closing: Option<Spanned<Axis>>,
     /// What the jaw does on loss of power, for page 1.
     pub on_power_loss: OnPowerLoss,
     /// How to work it.
@@ -382,6 +344,12 @@ pub struct Tool {
     pub mass: Option<Spanned<Mass>>,
     /// Whether a load can be gripped while it is fitted.
     pub leaves_jaw_free: bool,
+    /// Its shapes in the frame of the last joint.
+    pub shapes: Vec<Shape>,
+    /// Centre of mass in that frame.
+    pub centre: Option<[Length; 3]>,
+    /// The point of it that does the work, in that frame: the tool point while it is fitted. Without it the grip centre stays the tool point.
+    pub point: Option<[Length; 3]>,
 }
 
 /// A named, complete set of angles.
@@ -422,6 +390,10 @@ impl Arm {
     /// Looks a joint up by its statement name.
     pub fn find_joint(&self, name: &str) -> Option<JointId> {
         find(&self.joints, |j| &j.name.value, name).map(JointId)
+    }
+    /// The link of an index.
+    pub fn link(&self, id: LinkId) -> &Link {
+        &self.links[id.at()]
     }
     /// Looks a pose up.
     pub fn find_pose(&self, name: &str) -> Option<PoseId> {

@@ -6,8 +6,9 @@ pub mod rules;
 
 pub use load::load;
 
-use super::arm::{Friction, Shape, find};
-use super::{EquipmentId, InstrumentId, LoadId, MonitorId, Origin, Standing, StateId, StationId, ViewId};
+use super::arm::{Axis, Friction, find};
+use super::shape::Shape;
+use super::{EquipmentId, InstrumentId, LoadId, MonitorId, ObstacleId, Origin, Standing, StateId, StationId, ViewId};
 use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Dimension, Force, Length, Mass};
 
@@ -32,6 +33,8 @@ pub struct Cell {
     pub mount: Option<Mount>,
     /// Clearance to keep.
     pub margin: Option<Spanned<Length>>,
+    /// How far the grip centre may travel with things touching, before a move's end or after its start.
+    pub contact_travel: Option<Spanned<Length>>,
     /// Where loads rest.
     pub stations: Vec<Station>,
     /// What can be held.
@@ -76,8 +79,18 @@ pub struct Station {
     pub takes: Vec<Spanned<String>>,
     /// Whether a load can be let go there.
     pub supports: bool,
-    /// What may be touched while approaching.
+    /// What may touch in moves that start or end here: `jaw pads and cradle`. Resolved in [`super::procedure::Procedure::approaches`].
     pub approach: Vec<Spanned<String>>,
+    /// Where the grip centre is with the jaw at the station, in cell coordinates. Without it, where the pose brings it.
+    pub position: Option<[Length; 3]>,
+    /// Turn of the jaw about the vertical there, 0 where the jaw's x points along the cell's x.
+    pub heading: Option<Spanned<Angle>>,
+    /// How far from the position the grip centre may be and still be at the station.
+    pub tolerance: Option<Spanned<Length>>,
+    /// How far the jaw may be turned or tilted against the station, and still be at it.
+    pub tolerance_turn: Option<Spanned<Angle>>,
+    /// The obstacles that bear a load there.
+    pub support: Vec<Spanned<ObstacleId>>,
     /// When it was taught or measured.
     pub measured: Option<Spanned<String>>,
 }
@@ -116,8 +129,14 @@ pub struct Load {
     pub drop_height: Option<Spanned<Length>>,
     /// Dropping it is in the worst class.
     pub critical: bool,
-    /// Shapes, in the jaw's frame.
+    /// Shapes, in the jaw's frame moved to the grip centre.
     pub shapes: Vec<Shape>,
+    /// Centre of mass in that frame.
+    pub centre: Option<[Length; 3]>,
+    /// How far the true centre of mass may be from it.
+    pub centre_within: Option<Spanned<Length>>,
+    /// How far it may sit off its place in the jaw; its shapes are grown by it.
+    pub seating: Option<Spanned<Length>>,
     /// Where it rests unless the procedure says otherwise.
     pub rests_at: Option<Spanned<String>>,
 }
@@ -135,6 +154,14 @@ pub struct View {
     pub mirrored: bool,
     /// Eye or lens position.
     pub position: Option<[Length; 3]>,
+    /// The point in the middle of the picture.
+    pub looks_at: Option<[Length; 3]>,
+    /// The full angle of what is seen.
+    pub field: Option<Spanned<Angle>>,
+    /// What is up in the picture; left out, the cell's z.
+    pub up: Option<Spanned<Axis>>,
+    /// Obstacles it looks through: the wall of its window.
+    pub through: Vec<Spanned<ObstacleId>>,
 }
 
 /// An instrument.
@@ -174,6 +201,8 @@ pub struct Obstacle {
     pub severity: u8,
     /// Shapes in cell coordinates.
     pub shapes: Vec<Shape>,
+    /// It is there only while each of these is in the state; empty is always.
+    pub when: Vec<(Spanned<EquipmentId>, Spanned<StateId>)>,
 }
 
 /// What an obstacle is.
@@ -203,6 +232,7 @@ impl Cell {
             origin: Origin::default(),
             mount: None,
             margin: None,
+            contact_travel: None,
             stations: Vec::new(),
             loads: Vec::new(),
             views: Vec::new(),
@@ -229,6 +259,10 @@ impl Cell {
     /// Looks a monitor up.
     pub fn find_monitor(&self, name: &str) -> Option<MonitorId> {
         find(&self.monitors, |m| &m.value, name).map(MonitorId)
+    }
+    /// Looks an obstacle up.
+    pub fn find_obstacle(&self, name: &str) -> Option<ObstacleId> {
+        find(&self.obstacles, |o| &o.name.value, name).map(ObstacleId)
     }
     /// Looks an instrument up.
     pub fn find_instrument(&self, name: &str) -> Option<InstrumentId> {

@@ -55,6 +55,8 @@ pub enum Form {
     Quantity(Dimension, Side, Bound),
     /// Three lengths: x, y, z.
     Point,
+    /// Three angles, turned in order about the fixed axes x, y and z.
+    Turn,
     /// A unit's name.
     Unit,
     /// A quantity of the dimension another key names.
@@ -173,14 +175,19 @@ pub(super) const FRICTION: Table = Table {
 };
 
 fn shapes() -> Vec<&'static str> {
-    vec!["capsule", "box", "cylinder", "sphere", "half-space", "mesh"]
+    vec!["capsule", "box", "cylinder", "sphere", "half-space", "hull", "mesh"]
+}
+
+fn scales() -> Vec<&'static str> {
+    vec!["mm", "m", "in"]
 }
 
 /// A shape of link, load or obstacle.
 pub(super) const SHAPE: Table = Table {
     head: "[[….shape]]",
     meaning: "A shape. Which keys it takes besides `kind` depends on the kind: capsule and cylinder take `from`, `to` and `radius`; \
-              box takes `centre` and `size`; sphere takes `centre` and `radius`; half-space takes `point` and `normal`; mesh takes `path`.",
+              box takes `centre`, `size` and perhaps `turn`; sphere takes `centre` and `radius`; half-space takes `point` and `normal`; hull and mesh \
+              take `path` and `unit`.",
     keys: &[
         must("kind", Form::Word(shapes), "Which shape."),
         may("from", Form::Point, "One end of the axis."),
@@ -188,9 +195,15 @@ pub(super) const SHAPE: Table = Table {
         may("radius", LENGTH_UP, "The radius."),
         may("centre", Form::Point, "The centre."),
         may("size", Form::Point, "The full sizes along x, y and z."),
+        may("turn", Form::Turn, "How the box is turned about its centre: three angles, in order about the fixed axes x, y and z."),
         may("point", Form::Point, "A point of the bounding plane."),
         may("normal", Form::Axis, "The outward normal; everything on the other side is solid."),
-        may("path", Form::Words, "An STL or OBJ file, relative to this file."),
+        may(
+            "path",
+            Form::Words,
+            "An STL or OBJ file, relative to this file. A hull is the convex hull of its corners; a mesh must be closed.",
+        ),
+        may("unit", Form::Word(scales), "What one unit of that file's numbers is; the file itself does not say it."),
     ],
 };
 

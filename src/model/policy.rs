@@ -40,6 +40,10 @@ pub struct Policy {
     pub longest_run: Spanned<u32>,
     /// Safety factor on grip.
     pub grip_factor: Spanned<Ratio>,
+    /// What the view in force must show.
+    pub sight: Sight,
+    /// A step that comes within this many margins of something has a figure.
+    pub near: Ratio,
     /// Greatest age of model data.
     pub model_age: Option<Spanned<Time>>,
     /// Severities the site sets, by rule id.
@@ -183,6 +187,15 @@ pub enum Need {
     VerifyAfter,
     /// An alert directly before.
     Alert(AlertKind),
+}
+
+/// What the view in force must show over a move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sight {
+    /// The tool point.
+    ToolPoint,
+    /// The tool point, and what moves nearest to something.
+    NearestToo,
 }
 
 /// Paper sizes.

@@ -3,9 +3,10 @@
 //! Invariant: conversion, rounding and bounds are those of the entry. A value that was reported reads as `None`.
 
 use super::Origin;
-use super::arm::{Axis, Friction, Shape};
-use super::keys::{Bound, FRICTION, Form, Key, ORIGIN, SHAPE, key};
-use super::rules::{FLAT_SHAPE, IMPOSSIBLE_VALUE};
+use super::arm::{Axis, Friction};
+use super::keys::{Bound, FRICTION, Form, Key, ORIGIN, Side, key};
+use super::rules::IMPOSSIBLE_VALUE;
+use super::shape::{Shape, Turn, shape};
 use crate::diag::{Diagnostic, Family, Severity};
 use crate::syntax::characters;
 use crate::syntax::record::{self, Field, Record};
@@ -78,6 +79,8 @@ pub(super) trait Read<'a> {
     fn rows<T>(&self, key: &'static Key, build: impl FnMut(&Record<'a>) -> Option<T>) -> Vec<Option<T>>;
     /// Three lengths.
     fn point(&self, key: &'static Key) -> Option<[Length; 3]>;
+    /// Three turns about fixed x, y and z; absent is none.
+    fn turn(&self, key: &'static Key) -> Turn;
     /// A signed coordinate axis.
     fn axis(&self, key: &'static Key) -> Option<Spanned<Axis>>;
     /// `origin`.
@@ -156,6 +159,10 @@ impl<'a> Read<'a> for Record<'a> {
     fn point(&self, key: &'static Key) -> Option<[Length; 3]> {
         self.get(key).quantities::<3>(Dimension::Length).map(nominal)
     }
+    fn turn(&self, key: &'static Key) -> Turn {
+        let read = self.get(key).quantities::<3>(Dimension::Angle);
+        read.map_or([Angle::ZERO; 3], |a| a.map(|q| Angle(q.value.base(Side::Nominal.round()))))
+    }
     fn axis(&self, key: &'static Key) -> Option<Spanned<Axis>> {
         const AXES: [(&str, Axis); 6] = [
             ("+x", Axis { index: 0, negative: false }),
@@ -204,62 +211,7 @@ fn bounded(r: &Record<'_>, key: &Key, bound: Bound, thousandths: i64, span: Span
     }
 }
 
-#[derive(Clone, Copy)]
-enum Solid {
-    Capsule,
-    Box,
-    Cylinder,
-    Sphere,
-    HalfSpace,
-    Mesh,
-}
-
-fn shape(r: &Record<'_>) -> Option<Shape> {
-    let kinds = [Solid::Capsule, Solid::Box, Solid::Cylinder, Solid::Sphere, Solid::HalfSpace, Solid::Mesh];
-    let Some(kind) = r.word(key!(SHAPE, "kind"), &kinds) else {
-        // Which other keys belong to it cannot be known.
-        SHAPE.keys.iter().for_each(|k| _ = r.key(k.name));
-        return None;
-    };
-    let point = |key: &'static Key| wanted(r, key).then(|| r.point(key)).flatten();
-    let radius = || r.wanted::<Length>(key!(SHAPE, "radius")).map(|l| l.value);
-    Some(match kind.value {
-        Solid::Capsule | Solid::Cylinder => {
-            let (from, to, radius) = (point(key!(SHAPE, "from")), point(key!(SHAPE, "to")), radius());
-            let (from, to, radius) = (from?, to?, radius?);
-            if from == to {
-                let here = r.key("to").span().unwrap_or(r.span());
-                r.report(FLAT_SHAPE.at(here, "`from` and `to` of the shape are the same point").help("a round thing is a sphere"));
-            }
-            match kind.value {
-                Solid::Capsule => Shape::Capsule { from, to, radius },
-                _ => Shape::Cylinder { from, to, radius },
-            }
-        }
-        Solid::Box => {
-            let centre = point(key!(SHAPE, "centre"));
-            let size = r.key(key!(SHAPE, "size").name).needed();
-            let here = size.span();
-            let size = size.quantities::<3>(Dimension::Length)?.map(|q| Length(q.value.base(Round::Up)));
-            if let Some(here) = here.filter(|_| size.iter().any(|s| *s <= Length::ZERO)) {
-                r.report(FLAT_SHAPE.at(here, "a size of the box is not above zero").help("`size` gives the full sizes along x, y and z"));
-            }
-            Shape::Box { centre: centre?, size }
-        }
-        Solid::Sphere => {
-            let (centre, radius) = (point(key!(SHAPE, "centre")), radius());
-            Shape::Sphere { centre: centre?, radius: radius? }
-        }
-        Solid::HalfSpace => {
-            let point = point(key!(SHAPE, "point"));
-            let normal = wanted(r, key!(SHAPE, "normal")).then(|| r.axis(key!(SHAPE, "normal"))).flatten();
-            Shape::HalfSpace { point: point?, normal: normal?.value }
-        }
-        Solid::Mesh => Shape::Mesh { path: r.key(key!(SHAPE, "path").name).needed().prose()?.value },
-    })
-}
-
 /// Whether a key that the kind of shape needs is there; reported if not.
-fn wanted(r: &Record<'_>, key: &Key) -> bool {
+pub(super) fn wanted(r: &Record<'_>, key: &Key) -> bool {
     r.key(key.name).needed().present()
 }

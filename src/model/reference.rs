@@ -97,6 +97,7 @@ fn form(key: &Key) -> String {
             format!("{}{}; {side}", bare(dimension), bound(b))
         }
         Form::Point => "three lengths, `[x, y, z]`".to_string(),
+        Form::Turn => "three angles, about x, y, z; nominal".to_string(),
         Form::Unit => "unit".to_string(),
         Form::Amount => "quantity of that unit's kind".to_string(),
         Form::Axis => "`\"+x\"` `\"-x\"` `\"+y\"` `\"-y\"` `\"+z\"` `\"-z\"`".to_string(),

@@ -23,6 +23,16 @@ pub(in crate::model) const ARM: Table = Table {
         may("invented", Form::Flag, "`true` for data of no real arm; what is printed says so and can never be approved."),
         must("origin", Form::Table(&ORIGIN), "Where the data come from."),
         must("includes", Form::Words, "What the shapes include: hoses and cables or not, said either way."),
+        may(
+            "supply",
+            Form::Quantity(Dimension::Pressure, Side::Down, Bound::Positive),
+            "The pressure at the pump that can be counted on; needed where a joint has an actuator with a rated pressure.",
+        ),
+        may(
+            "ramp",
+            Form::Quantity(Dimension::Time, Side::Down, Bound::Positive),
+            "The shortest time in which a joint comes from rest to its full rate, or from it to rest.",
+        ),
         must("joint", Form::Tables(&JOINT), "The joints, from the mount outward."),
         must("console", Form::Table(&CONSOLE), "The console."),
         must("jaw", Form::Table(&JAW), "The jaw."),
@@ -111,6 +121,11 @@ pub(in crate::model::arm) const MOUNTING: Table = Table {
     keys: &[
         must("axis", Form::Axis, "The axis; a growing angle turns by the right-hand rule about it."),
         must("origin", Form::Point, "The origin of the joint's frame."),
+        may(
+            "turn",
+            Form::Turn,
+            "How the frame is turned when the joint reads zero: three angles, in order about the fixed axes x, y and z.",
+        ),
     ],
 };
 
@@ -166,6 +181,8 @@ pub(in crate::model::arm) const JAW: Table = Table {
         must("tolerance", LENGTH_UP, "Tolerance of an opening, plus and minus."),
         may("friction", Form::Table(&FRICTION), "Friction of the pads where a load does not say its own."),
         must("level", Form::Tables(&LEVEL), "Grip levels, weakest first."),
+        may("grip-centre", Form::Point, "The middle between the pads, in the frame of the last joint: the tool point."),
+        may("closing", Form::Axis, "The axis of that frame along which the pads close."),
         must("on-power-loss", Form::Word(losses), "What the jaw does when power is lost."),
         must("control", Form::Words, "How to work it."),
     ],
@@ -194,6 +211,9 @@ pub(in crate::model::arm) const TOOL: Table = Table {
         must("name", Form::Name, "Its name in statements."),
         may("mass", MASS, "Upper bound of its mass."),
         may("leaves-jaw-free", Form::Flag, "`true` if a load can be gripped while it is fitted."),
+        may("centre", Form::Point, "Its centre of mass, in the frame of the last joint."),
+        may("point", Form::Point, "The point of it that does the work, in the same frame; left out, the grip centre stays the tool point."),
+        may("shape", Form::Tables(&SHAPE), "Its shapes, in the same frame."),
     ],
 };
 

@@ -27,6 +27,7 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
     let invented = r.flag(key!(ARM, "invented"));
     let origin = r.origin(key!(ARM, "origin"));
     let includes = r.words(key!(ARM, "includes"));
+    let (supply, ramp) = (r.quantity(key!(ARM, "supply")), r.quantity(key!(ARM, "ramp")));
     name.iter().for_each(|n| names::check(r, For::Thing("arm"), n));
 
     let placed = r.has(key!(ARM, "link").name);
@@ -42,7 +43,9 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
     let tools = r.rows(key!(ARM, "tool"), |r| {
         let (name, mass) = (r.name(key!(TOOL, "name")), r.quantity(key!(TOOL, "mass")));
         let leaves_jaw_free = r.flag(key!(TOOL, "leaves-jaw-free"));
-        Some(Tool { name: name?, mass, leaves_jaw_free })
+        let (centre, point) = (r.point(key!(TOOL, "centre")), r.point(key!(TOOL, "point")));
+        let shapes = r.shapes(key!(TOOL, "shape"));
+        Some(Tool { name: name?, mass, leaves_jaw_free, shapes: shapes?, centre, point })
     });
     let poses = r.rows(key!(ARM, "pose"), |r| pose::pose(r, text, &known));
     let links = r.rows(key!(ARM, "link"), |r| link(r, &known));
@@ -68,6 +71,8 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
         standing,
         origin: origin?,
         includes: includes?.value,
+        supply,
+        ramp,
         joints: joints.into_iter().collect::<Option<_>>()?,
         console: console?,
         jaw: jaw?,

@@ -21,6 +21,12 @@ pub(in crate::model) const CELL: Table = Table {
             Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative),
             "Clearance to keep; needed where obstacles are described.",
         ),
+        may(
+            "contact-travel",
+            Form::Quantity(Dimension::Length, Side::Down, Bound::NotNegative),
+            "How far the grip centre may travel with things touching that are allowed to touch, next to the start or end of a move; \
+             left out, the margin and 5 mm.",
+        ),
         may("monitors", Form::Names, "Monitors that cameras can be put on."),
         may("places", Form::Names, "Places at which readings are taken."),
         must("interlock", Form::Words, "The area interlock, as printed on page 1."),
@@ -58,7 +64,20 @@ pub(super) const STATION: Table = Table {
         may("pose", Form::Name, "The pose of the arm at which the jaw is there."),
         may("takes", Form::Names, "The loads it can take; left out, any."),
         may("supports", Form::Flag, "`true` if a load can be let go there."),
-        may("approach", Form::Lines, "What may be touched while approaching."),
+        may("approach", Form::Lines, "What may touch in moves that start or end here, in pairs: \"jaw pads and cradle\"."),
+        may("position", Form::Point, "Where the grip centre is with the jaw at the station; left out, where the pose brings it."),
+        may("heading", Form::Quantity(Dimension::Angle, Side::Nominal, Bound::Any), "The turn of the jaw about the vertical there."),
+        may(
+            "tolerance",
+            Form::Quantity(Dimension::Length, Side::Down, Bound::Positive),
+            "How far from its place the grip centre may be and still be at the station.",
+        ),
+        may(
+            "tolerance-turn",
+            Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive),
+            "How far the jaw may be turned or tilted against the station and still be at it.",
+        ),
+        may("support", Form::Lines, "The obstacles that bear a load there."),
         may("measured", Form::Date, "When it was taught or measured."),
     ],
 };
@@ -82,7 +101,14 @@ pub(super) const LOAD: Table = Table {
         may("tilt", Form::Quantity(Dimension::Angle, Side::Down, Bound::NotNegative), "Greatest tilt from plumb."),
         may("drop-height", Form::Quantity(Dimension::Length, Side::Down, Bound::NotNegative), "Greatest height above what is below it."),
         may("critical", Form::Flag, "`true` if dropping it is in the worst class."),
-        may("shape", Form::Tables(&SHAPE), "Its shapes, in the jaw's frame."),
+        may("shape", Form::Tables(&SHAPE), "Its shapes, in the jaw's frame moved to the grip centre."),
+        may("centre", Form::Point, "Its centre of mass in that frame."),
+        may("centre-within", Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative), "How far the true centre may be from it."),
+        may(
+            "seating",
+            Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative),
+            "How far it may sit off its place in the jaw; its shapes are grown by it.",
+        ),
         may("rests-at", Form::Name, "The station where it rests unless a procedure says otherwise."),
     ],
 };
@@ -100,6 +126,10 @@ pub(super) const VIEW: Table = Table {
         must("kind", Form::Word(views), "A camera is looked at on a monitor."),
         may("mirrored", Form::Flag, "`true` if the picture is mirrored."),
         may("position", Form::Point, "Eye or lens, in cell coordinates."),
+        may("looks-at", Form::Point, "The point in the middle of the picture."),
+        may("field", Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive), "The full angle of what is seen."),
+        may("up", Form::Axis, "What is up in the picture; left out, the cell's z."),
+        may("through", Form::Lines, "Obstacles it looks through: the wall of its window."),
     ],
 };
 
@@ -135,6 +165,7 @@ pub(super) const OBSTACLE: Table = Table {
         must("name", Form::Words, "Its name in messages."),
         must("kind", Form::Word(kinds), "A solid thing, a zone nothing may enter, a zone to be crossed slowly, or unsurveyed space."),
         must("severity", Form::Count(0, 4), "Severity class of touching it: 0 none, 4 worst."),
+        may("when", Form::Map("a state for a piece of equipment"), "It is there only while each of these is in its state."),
         must("shape", Form::Tables(&SHAPE), "Its shapes, in cell coordinates."),
     ],
 };

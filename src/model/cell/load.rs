@@ -7,7 +7,7 @@ use crate::diag::Diagnostic;
 use crate::model::keys::{Side, key};
 use crate::model::names::{self, For};
 use crate::model::read::{self, Read};
-use crate::syntax::record::{BAD_QUANTITY, Record};
+use crate::syntax::record::{BAD_QUANTITY, Field, Record};
 use crate::units::{Quantity, UNITS};
 
 /// Reads a cell file. Every problem is reported; there is a cell only if all of the file could be read.
@@ -24,17 +24,18 @@ fn build(r: &Record<'_>) -> Option<Cell> {
     let origin = r.origin(key!(CELL, "origin"));
     let mount = r.get(key!(CELL, "mount")).table(mount).flatten();
     let margin = r.quantity(key!(CELL, "margin"));
+    let contact_travel = r.quantity(key!(CELL, "contact-travel"));
     let monitors = r.get(key!(CELL, "monitors"));
     let monitors_at = monitors.span();
     let monitors = monitors.names();
     let places = r.get(key!(CELL, "places")).names();
     let interlock = r.words(key!(CELL, "interlock"));
-    let stations = r.rows(key!(CELL, "station"), station);
-    let loads = r.rows(key!(CELL, "load"), load_record);
-    let views = r.rows(key!(CELL, "view"), view);
-    let instruments = r.rows(key!(CELL, "instrument"), instrument);
     let equipment = r.rows(key!(CELL, "equipment"), equipment);
-    let obstacles = r.rows(key!(CELL, "obstacle"), obstacle);
+    let obstacles = r.rows(key!(CELL, "obstacle"), |r| obstacle(r, &equipment));
+    let stations = r.rows(key!(CELL, "station"), |r| station(r, &obstacles));
+    let loads = r.rows(key!(CELL, "load"), load_record);
+    let views = r.rows(key!(CELL, "view"), |r| view(r, &obstacles));
+    let instruments = r.rows(key!(CELL, "instrument"), instrument);
     if !obstacles.is_empty() {
         _ = r.key(key!(CELL, "mount").name).needed();
         _ = r.key(key!(CELL, "margin").name).needed();
@@ -75,6 +76,7 @@ fn build(r: &Record<'_>) -> Option<Cell> {
         origin: origin?,
         mount,
         margin,
+        contact_travel,
         stations: stations.into_iter().collect::<Option<_>>()?,
         loads: loads.into_iter().collect::<Option<_>>()?,
         views: views.into_iter().collect::<Option<_>>()?,
@@ -107,7 +109,7 @@ fn mount(r: &Record<'_>) -> Option<Mount> {
     Some(Mount { position: position?, heading: heading?.value })
 }
 
-fn station(r: &Record<'_>) -> Option<Station> {
+fn station(r: &Record<'_>, obstacles: &[Option<Obstacle>]) -> Option<Station> {
     let name = r.name(key!(STATION, "name"));
     let title = r.words(key!(STATION, "title"));
     let pose = r.name(key!(STATION, "pose"));
@@ -115,7 +117,24 @@ fn station(r: &Record<'_>) -> Option<Station> {
     let supports = r.flag(key!(STATION, "supports"));
     let approach = r.lines(key!(STATION, "approach"));
     let measured = r.date(key!(STATION, "measured"));
-    Some(Station { name: name?, title: title?.value, span: r.span(), pose, takes, supports, approach, measured })
+    let (position, heading) = (r.point(key!(STATION, "position")), r.quantity(key!(STATION, "heading")));
+    let (tolerance, tolerance_turn) = (r.quantity(key!(STATION, "tolerance")), r.quantity(key!(STATION, "tolerance-turn")));
+    let support = named(r, r.lines(key!(STATION, "support")), obstacles);
+    Some(Station {
+        name: name?,
+        title: title?.value,
+        span: r.span(),
+        pose,
+        takes,
+        supports,
+        approach,
+        position,
+        heading,
+        tolerance,
+        tolerance_turn,
+        support: support?,
+        measured,
+    })
 }
 
 fn load_record(r: &Record<'_>) -> Option<Load> {
@@ -137,6 +156,8 @@ fn load_record(r: &Record<'_>) -> Option<Load> {
     let drop_height = r.quantity(key!(LOAD, "drop-height"));
     let critical = r.flag(key!(LOAD, "critical"));
     let shapes = r.shapes(key!(LOAD, "shape"));
+    let (centre, centre_within) = (r.point(key!(LOAD, "centre")), r.quantity(key!(LOAD, "centre-within")));
+    let seating = r.quantity(key!(LOAD, "seating"));
     let rests_at = r.name(key!(LOAD, "rests-at"));
     Some(Load {
         name: name?,
@@ -152,16 +173,22 @@ fn load_record(r: &Record<'_>) -> Option<Load> {
         drop_height,
         critical,
         shapes: shapes?,
+        centre,
+        centre_within,
+        seating,
         rests_at,
     })
 }
 
-fn view(r: &Record<'_>) -> Option<View> {
+fn view(r: &Record<'_>, obstacles: &[Option<Obstacle>]) -> Option<View> {
     let (name, title) = (r.name(key!(VIEW, "name")), r.words(key!(VIEW, "title")));
     let camera = r.word(key!(VIEW, "kind"), &[false, true]);
     let mirrored = r.flag(key!(VIEW, "mirrored"));
     let position = r.point(key!(VIEW, "position"));
-    Some(View { name: name?, title: title?.value, camera: camera?.value, mirrored, position })
+    let (looks_at, field) = (r.point(key!(VIEW, "looks-at")), r.quantity(key!(VIEW, "field")));
+    let up = r.axis(key!(VIEW, "up"));
+    let through = named(r, r.lines(key!(VIEW, "through")), obstacles);
+    Some(View { name: name?, title: title?.value, camera: camera?.value, mirrored, position, looks_at, field, up, through: through? })
 }
 
 fn instrument(r: &Record<'_>) -> Option<Instrument> {
@@ -211,13 +238,52 @@ fn equipment(r: &Record<'_>) -> Option<Equipment> {
     Some(Equipment { name: name?, initial: Spanned::new(StateId(u16::try_from(at).ok()?), initial.span), states })
 }
 
-fn obstacle(r: &Record<'_>) -> Option<Obstacle> {
+fn obstacle(r: &Record<'_>, equipment: &[Option<Equipment>]) -> Option<Obstacle> {
     use ObstacleKind::{KeepOut, Slow, Solid, Unsurveyed};
     let name = r.words(key!(OBSTACLE, "name"));
     let kind = r.word(key!(OBSTACLE, "kind"), &[Solid, KeepOut, Slow, Unsurveyed]);
     let severity = r.count(key!(OBSTACLE, "severity"));
     let shapes = r.shapes(key!(OBSTACLE, "shape"));
-    Some(Obstacle { name: name?, kind: kind?.value, severity: u8::try_from(severity?.value).unwrap_or(u8::MAX), shapes: shapes? })
+    let when = r.get(key!(OBSTACLE, "when")).entries().into_iter().map(|(name, state)| condition(r, &name, state, equipment));
+    let when: Option<Vec<_>> = when.collect();
+    let severity = u8::try_from(severity?.value).unwrap_or(u8::MAX);
+    Some(Obstacle { name: name?, kind: kind?.value, severity, shapes: shapes?, when: when? })
+}
+
+/// One entry of `when`.
+fn condition(
+    r: &Record<'_>,
+    name: &Spanned<String>,
+    state: Field<'_>,
+    equipment: &[Option<Equipment>],
+) -> Option<(Spanned<EquipmentId>, Spanned<StateId>)> {
+    let state = state.name()?;
+    let Some((at, thing)) =
+        equipment.iter().enumerate().find_map(|(i, e)| e.as_ref().filter(|e| e.name.value == name.value).map(|e| (i, e)))
+    else {
+        if equipment.iter().all(Option::is_some) {
+            r.report(names::unknown(name.span, "equipment", &name.value, equipment.iter().flatten().map(|e| e.name.value.as_str())));
+        }
+        return None;
+    };
+    let Some(which) = thing.states.iter().position(|s| s.value == state.value) else {
+        r.report(names::unknown(state.span, "state", &state.value, thing.states.iter().map(|s| s.value.as_str())));
+        return None;
+    };
+    let (at, which) = (u16::try_from(at).ok()?, u16::try_from(which).ok()?);
+    Some((Spanned::new(EquipmentId(at), name.span), Spanned::new(StateId(which), state.span)))
+}
+
+/// The obstacles of these names; an unknown one is reported, unless an obstacle could not be read and may have been it.
+fn named(r: &Record<'_>, written: Vec<Spanned<String>>, obstacles: &[Option<Obstacle>]) -> Option<Vec<Spanned<ObstacleId>>> {
+    let one = |name: Spanned<String>| {
+        let at = obstacles.iter().position(|o| o.as_ref().is_some_and(|o| o.name.value == name.value));
+        if at.is_none() && obstacles.iter().all(Option::is_some) {
+            r.report(names::unknown(name.span, "obstacle", &name.value, obstacles.iter().flatten().map(|o| o.name.value.as_str())));
+        }
+        Some(Spanned::new(ObstacleId(u16::try_from(at?).ok()?), name.span))
+    };
+    written.into_iter().map(one).collect()
 }
 
 /// Loads rest where they can, and stations name loads that exist.

@@ -9,6 +9,10 @@ fn papers() -> Vec<&'static str> {
     vec!["A4", "Letter"]
 }
 
+fn sights() -> Vec<&'static str> {
+    vec!["tool-point", "nearest-too"]
+}
+
 fn acts() -> Vec<&'static str> {
     Act::ALL.iter().map(|a| a.word()).collect()
 }
@@ -34,6 +38,12 @@ pub(in crate::model) const POLICY: Table = Table {
         may("sections", Form::Lines, "Titles of sections that every procedure must have, in order."),
         must("longest-run", Form::Count(1, 9999), "Longest run of steps without a sign-off."),
         must("grip-factor", Form::Factor(Bound::AtLeastOne), "Safety factor on the grip force."),
+        may("sight", Form::Word(sights), "What the view in force must show over a move; the tool point if left out."),
+        may(
+            "near",
+            Form::Factor(Bound::AtLeastOne),
+            "A step that comes within this many margins of something has a figure; 3 if left out.",
+        ),
         may(
             "model-age",
             Form::Quantity(Dimension::Time, Side::Down, Bound::Positive),

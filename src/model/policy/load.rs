@@ -30,6 +30,8 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let sections = r.lines(key!(POLICY, "sections"));
     let longest_run = r.count(key!(POLICY, "longest-run"));
     let grip_factor = r.factor(key!(POLICY, "grip-factor"));
+    let sight = r.word(key!(POLICY, "sight"), &[Sight::ToolPoint, Sight::NearestToo]);
+    let near = r.factor(key!(POLICY, "near"));
     let model_age = r.quantity(key!(POLICY, "model-age"));
     let lines = r.rows(key!(POLICY, "line"), |r| {
         let (act, label) = (r.word(key!(LINE, "act"), &Act::ALL), r.word(key!(LINE, "label"), &Label::ALL));
@@ -54,6 +56,8 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         demands: demands.into_iter().collect::<Option<_>>()?,
         longest_run: longest_run?,
         grip_factor: grip_factor?,
+        sight: sight.map_or(Sight::ToolPoint, |s| s.value),
+        near: near.map_or(Ratio(3_000_000), |n| n.value),
         model_age,
         severities: severities?,
         waivable,

@@ -26,6 +26,8 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
         }
         Some(Level { name: name?, least: least?, most: most? })
     });
+    let grip_centre = r.point(key!(JAW, "grip-centre"));
+    let closing = r.axis(key!(JAW, "closing"));
     let on_power_loss = r.word(key!(JAW, "on-power-loss"), &[OnPowerLoss::Holds, OnPowerLoss::LetsGo, OnPowerLoss::Unknown]);
     let control = r.words(key!(JAW, "control"));
     if let (Some(least), Some(most)) = (least, most)
@@ -55,6 +57,8 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
         tolerance: tolerance?,
         friction,
         levels: levels.into_iter().collect::<Option<_>>()?,
+        grip_centre,
+        closing,
         on_power_loss: on_power_loss?.value,
         control: control?.value,
         engraved: engraved?.value,

@@ -169,5 +169,6 @@ fn actuator(r: &Record<'_>, travel: Option<&Travel>) -> Option<Actuator> {
 
 fn mounting(r: &Record<'_>) -> Option<Mounting> {
     let (axis, origin) = (r.axis(key!(MOUNTING, "axis")), r.point(key!(MOUNTING, "origin")));
-    Some(Mounting { axis: axis?, origin: origin? })
+    let turn = r.turn(key!(MOUNTING, "turn"));
+    Some(Mounting { axis: axis?, origin: origin?, turn })
 }
