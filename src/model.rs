@@ -18,6 +18,7 @@ mod read;
 pub mod reference;
 pub mod rules;
 pub mod shape;
+pub mod touch;
 
 pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};
 

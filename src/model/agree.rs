@@ -2,9 +2,9 @@
 
 use super::arm::Arm;
 use super::cell::{Cell, Load};
-use super::names;
 use super::policy::Policy;
 use super::rules::{CELL_AS_IT_STANDS, defect, limit};
+use super::{names, touch};
 use crate::diag::ExampleFile::{Arm as ArmFile, Cell as CellFile};
 use crate::diag::{Diagnostic, Evidence, Example, Rule, Severity};
 use crate::units::{Force, Length, Mass, Ratio};
@@ -59,6 +59,11 @@ pub fn agree(arm: &Arm, cell: &Cell, policy: &Policy) -> Vec<Diagnostic> {
     for pose in cell.stations.iter().filter_map(|s| s.pose.as_ref()) {
         if arm.find_pose(&pose.value).is_none() {
             found.push(names::unknown(pose.span, "pose", &pose.value, arm.poses.iter().map(|p| p.name.value.as_str())));
+        }
+    }
+    for name in cell.stations.iter().flat_map(|s| &s.approach).flatten() {
+        if touch::bodies(arm, cell, &name.value).is_none() {
+            found.push(names::unknown(name.span, "part or thing", &name.value, touch::names(arm, cell)));
         }
     }
     for load in &cell.loads {

@@ -80,7 +80,7 @@ pub struct Station {
     /// Whether a load can be let go there.
     pub supports: bool,
     /// What may touch in moves that start or end here: `jaw pads and cradle`. Resolved in [`super::procedure::Procedure::approaches`].
-    pub approach: Vec<Spanned<String>>,
+    pub approach: Vec<[Spanned<String>; 2]>,
     /// Where the grip centre is with the jaw at the station, in cell coordinates. Without it, where the pose brings it.
     pub position: Option<[Length; 3]>,
     /// Turn of the jaw about the vertical there, 0 where the jaw's x points along the cell's x.

@@ -20,7 +20,7 @@ use super::cell::Cell;
 use super::number::StepNumber;
 use super::policy::Policy;
 use super::procedure::{Alert, Branch, Item, Kind, Procedure, Section, Step};
-use super::{SectionId, StepId};
+use super::{SectionId, StepId, touch};
 use crate::diag::{Diagnostic, Rule, count, gather};
 use crate::syntax::scan::OVER_LIMIT;
 use crate::syntax::tree::{self, Block, Parsed, SectionKind, Text};
@@ -68,7 +68,8 @@ pub fn lower(
         found.push(OVER_LIMIT.at(section.span, message).help("divide it into procedures"));
     }
     anchors::break_cycles(text, &sections, &mut steps, &mut found);
-    (Procedure { file: parsed.file, front, performer, start, end, sections, steps, arm, cell, policy }, found)
+    let approaches = touch::approaches(&arm, &cell);
+    (Procedure { file: parsed.file, front, performer, start, end, approaches, sections, steps, arm, cell, policy }, found)
 }
 
 /// What is known of the sections before their steps are read: links may lead forward.

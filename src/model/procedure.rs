@@ -7,6 +7,7 @@ use super::arm::Arm;
 use super::cell::Cell;
 pub use super::number::StepNumber;
 use super::policy::{Act, Policy};
+use super::touch::Touch;
 use super::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
     ToolId, ViewId,
@@ -39,6 +40,8 @@ pub struct Procedure {
     pub start: Option<Situation>,
     /// The declared end.
     pub end: Option<Situation>,
+    /// What may touch in moves that start or end at a station; a [`StationId`] indexes it.
+    pub approaches: Vec<Vec<Touch>>,
     /// Sections in order. The first may be the untitled preamble.
     pub sections: Vec<Section>,
     /// Every step in source order; a [`StepId`] indexes it. Steps of arms and bodies are here too.
@@ -194,8 +197,8 @@ pub enum LineForm {
         /// What is agreed.
         that: Option<Span>,
     },
-    /// Names of things that may touch.
-    Touching(Vec<Span>),
+    /// Pairs of things that may touch.
+    Touching(Vec<Touch>),
     /// Could not be resolved; reported.
     Broken,
 }

@@ -10,6 +10,7 @@ use crate::document::{
     Turnover, Verify, Wait,
 };
 use crate::model::procedure::{self as model, Callee, Destination, Drive, Kind, LineForm};
+use crate::model::touch::Touch;
 use crate::model::{LoadId, RoleId, StationId};
 use crate::text::{Span as Bytes, Spanned};
 use crate::trace::RowId;
@@ -341,8 +342,8 @@ impl Body<'_> {
             _ => None,
         })
         .filter(|_| only_link) else {
-            if let LineForm::Touching(names) = &line.form {
-                return Prose::plain(id, self.touching(at, line.text.span, names));
+            if let LineForm::Touching(pairs) = &line.form {
+                return Prose::plain(id, self.touching(at, line.text.span, pairs));
             }
             return self.basis.prose(at, id, &line.text);
         };
@@ -363,10 +364,10 @@ impl Body<'_> {
     }
 
     /// The things that may touch, under the names that the rest of the print has for them.
-    fn touching(&self, at: At<'_>, line: Bytes, names: &[Bytes]) -> String {
+    fn touching(&self, at: At<'_>, line: Bytes, pairs: &[Touch]) -> String {
         let mut out = String::new();
         let mut end = line.start;
-        for name in names {
+        for name in pairs.iter().flat_map(|p| &p.names) {
             out.push_str(Bytes { start: end, end: name.start, ..line }.of(&self.basis.sources.files.get(line.file).text));
             let written = self.source(*name);
             out.push_str(at.procedure.title_of(&written).unwrap_or(&written));

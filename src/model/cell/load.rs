@@ -115,7 +115,7 @@ fn station(r: &Record<'_>, obstacles: &[Option<Obstacle>]) -> Option<Station> {
     let pose = r.name(key!(STATION, "pose"));
     let takes = r.get(key!(STATION, "takes")).names();
     let supports = r.flag(key!(STATION, "supports"));
-    let approach = r.lines(key!(STATION, "approach"));
+    let approach = r.lines(key!(STATION, "approach")).into_iter().flat_map(|line| pairs(r, &line)).collect();
     let measured = r.date(key!(STATION, "measured"));
     let (position, heading) = (r.point(key!(STATION, "position")), r.quantity(key!(STATION, "heading")));
     let (tolerance, tolerance_turn) = (r.quantity(key!(STATION, "tolerance")), r.quantity(key!(STATION, "tolerance-turn")));
@@ -248,6 +248,31 @@ fn obstacle(r: &Record<'_>, equipment: &[Option<Equipment>]) -> Option<Obstacle>
     let when: Option<Vec<_>> = when.collect();
     let severity = u8::try_from(severity?.value).unwrap_or(u8::MAX);
     Some(Obstacle { name: name?, kind: kind?.value, severity, shapes: shapes?, when: when? })
+}
+
+/// The pairs of an entry of `approach`.
+fn pairs(r: &Record<'_>, line: &Spanned<String>) -> Vec<[Spanned<String>; 2]> {
+    // Inside its quotes the text stands as it is, unless it has escapes.
+    let plain = (line.span.end - line.span.start) as usize == line.value.len() + 2;
+    let name = |at: usize, written: &str| {
+        let start = line.span.start as usize + 1 + at + (written.len() - written.trim_start().len());
+        let span = if plain { Span::new(line.span.file, start, start + written.trim().len()) } else { line.span };
+        Spanned::new(written.trim().to_string(), span)
+    };
+    let (mut pairs, mut at) = (Vec::new(), 0);
+    for pair in line.value.split_inclusive(',') {
+        let written = pair.trim_end_matches(',');
+        match written.split_once(" and ") {
+            Some((a, b)) if !b.contains(" and ") => pairs.push([name(at, a), name(at + written.len() - b.len(), b)]),
+            _ => r.report(
+                ODD_APPROACH
+                    .at(line.span, format!("\"{}\" is not a pair of two things", written.trim().escape_debug()))
+                    .help("write \"jaw pads and cradle\", with commas between pairs"),
+            ),
+        }
+        at += pair.len();
+    }
+    pairs
 }
 
 /// One entry of `when`.

@@ -5,8 +5,15 @@ use crate::diag::{Example, Rule};
 use crate::model::rules::{CELL_AS_IT_STANDS, defect, limit};
 
 /// The rules of this file.
-pub(in crate::model) const RULES: &[&Rule] =
-    &[&MASS_BOUND_BELOW_MASS, &LOAD_OUT_OF_PLACE, &STATION_TAKEN_TWICE, &UNKNOWN_UNIT, &CAMERA_WITHOUT_MONITOR, &UNFIT_ACCEPTANCE];
+pub(in crate::model) const RULES: &[&Rule] = &[
+    &MASS_BOUND_BELOW_MASS,
+    &LOAD_OUT_OF_PLACE,
+    &STATION_TAKEN_TWICE,
+    &UNKNOWN_UNIT,
+    &CAMERA_WITHOUT_MONITOR,
+    &ODD_APPROACH,
+    &UNFIT_ACCEPTANCE,
+];
 
 /// An upper bound that is none.
 pub static MASS_BOUND_BELOW_MASS: Rule = Rule {
@@ -57,6 +64,20 @@ pub static CAMERA_WITHOUT_MONITOR: Rule = Rule {
     bad: &[Example::patch(Cell, "monitors = [\"monitor-1\", \"monitor-2\"]", "monitors = ⟦[]⟧")],
     good: &[CELL_AS_IT_STANDS],
     ..defect("camera-without-monitor", "the cell has a camera and no monitor", "The operator cannot look through it.")
+};
+
+/// What may touch is said in pairs.
+pub static ODD_APPROACH: Rule = Rule {
+    bad: &[
+        Example::patch(Cell, "approach = [\"jaw pads and cradle\"]", "approach = [⟦\"jaw pads\"⟧]"),
+        Example::patch(Cell, "approach = [\"jaw pads and cradle\"]", "approach = [⟦\"jaw pads and cradle and cup\"⟧]"),
+    ],
+    good: &[Example::patch(Cell, "approach = [\"jaw pads and cradle\"]", "approach = [\"jaw pads and cradle, cup and cradle\"]")],
+    ..defect(
+        "odd-approach",
+        "an entry of `approach` is not a pair of two things",
+        "A contact is allowed between two things and no others; with one name, everything else might touch it.",
+    )
 };
 
 /// Accepted and invented, or accepted before the survey.

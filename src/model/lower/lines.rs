@@ -4,7 +4,9 @@ use super::{Lowering, Problem};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::model::number::StepNumber;
 use crate::model::procedure::{Destination, Line, LineForm};
+use crate::model::touch::Touch;
 use crate::syntax::tree;
+use crate::text::Span;
 
 /// A label written twice under one step.
 pub static REPEATED_LINE: Rule = Rule {
@@ -70,7 +72,10 @@ impl<'a> Lowering<'a, '_> {
                 LineForm::SecondPerson { role: names.role(role.of(text), *role)?, agree_before: *agree_before, that: *that }
             }
             tree::LineForm::Touching(parts) => {
-                LineForm::Touching(parts.iter().map(|p| names.part(p.of(text), *p)).collect::<Result<_, _>>()?)
+                let bodies = |name: &Span| names.bodies(name.of(text), *name);
+                let pairs = parts.as_chunks::<2>().0.iter();
+                let touch = |[a, b]: &[Span; 2]| Ok::<_, Problem>(Touch { names: [*a, *b], bodies: [bodies(a)?, bodies(b)?] });
+                LineForm::Touching(pairs.map(touch).collect::<Result<_, _>>()?)
             }
         })
     }

@@ -5,6 +5,7 @@ use crate::diag::{Evidence, Example, Family, Rule, Severity, suggest};
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
 use crate::model::policy::Policy;
+use crate::model::touch::{self, Body};
 use crate::model::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SignalId, StateId, StationId, ToolId, ViewId,
 };
@@ -308,27 +309,12 @@ impl<'a> Names<'a> {
         ))
     }
 
-    /// A thing that may touch: part of the arm, station, load, tool, obstacle or equipment, by name or title.
-    pub(super) fn part(&self, written: &str, span: Span) -> Result<Span, Problem> {
-        const JAW: [&str; 4] = ["jaw", "jaw pads", "pads", "the jaw"];
-        let bare = ["the ", "The "].iter().find_map(|the| written.strip_prefix(the)).unwrap_or(written).trim();
-        let all = || {
-            JAW[..2]
-                .iter()
-                .copied()
-                .chain(self.cell.stations.iter().map(|s| s.name.value.as_str()))
-                .chain(self.cell.loads.iter().map(|l| l.name.value.as_str()))
-                .chain(self.cell.obstacles.iter().map(|o| o.name.value.as_str()))
-                .chain(self.cell.equipment.iter().map(|e| e.name.value.as_str()))
-                .chain(self.arm.links.iter().map(|l| l.name.value.as_str()))
-                .chain(self.arm.tools.iter().map(|t| t.name.value.as_str()))
-        };
-        let titles = || self.cell.stations.iter().map(|s| s.title.as_str()).chain(self.cell.loads.iter().map(|l| l.title.as_str()));
-        if JAW.contains(&bare) || all().chain(titles()).any(|n| n.eq_ignore_ascii_case(bare)) {
-            return Ok(span);
-        }
-        let place = self.cell.stations.first().map_or(self.cell.name.span, |s| s.name.span);
-        let known = Known { rule: &UNKNOWN_PART, noun: "part or thing", holder: "the arm or cell".into(), names: all().collect(), place };
-        Err(known.refuse(written, span))
+    /// The bodies of a thing that may touch.
+    pub(super) fn bodies(&self, written: &str, span: Span) -> Result<Vec<Body>, Problem> {
+        touch::bodies(self.arm, self.cell, written).ok_or_else(|| {
+            let place = self.cell.stations.first().map_or(self.cell.name.span, |s| s.name.span);
+            let names = touch::names(self.arm, self.cell);
+            Known { rule: &UNKNOWN_PART, noun: "part or thing", holder: "the arm or cell".into(), names, place }.refuse(written, span)
+        })
     }
 }
