@@ -112,6 +112,10 @@ pub struct Joint {
     pub name: String,
     /// Engraved on console and read-out.
     pub engraved: String,
+    /// The word for its angle growing.
+    pub positive: String,
+    /// The word for its angle falling.
+    pub negative: String,
     /// Decimals of its read-out.
     pub decimals: u8,
     /// Lowest angle it may be sent to, margins taken off.
@@ -148,6 +152,8 @@ pub struct Title {
 pub struct Situation {
     /// Name of the pose.
     pub pose: Option<String>,
+    /// Least and greatest read-out of each joint in that pose; none where any will do. Empty without a pose.
+    pub joints: Vec<Option<[i64; 2]>>,
     /// Opening of the jaw.
     pub jaw: Option<i64>,
     /// Console power.

@@ -201,8 +201,8 @@ pub enum Act {
     Perform { title: String },
     /// A jump to the step of a number, or into the contingency of a title.
     GoTo { to: String },
-    /// A pose is asserted.
-    ExpectPose { pose: String },
+    /// A pose is asserted; the least and greatest read-out of each joint in it, none where any will do.
+    ExpectPose { pose: String, within: Vec<Option<[i64; 2]>> },
     /// A station is asserted.
     ExpectAt { station: String },
     /// A statement that could not be read; never in a checked procedure.

@@ -112,6 +112,8 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
     data::Joint {
         name: j.name.value.clone(),
         engraved: j.engraved.clone(),
+        positive: j.positive.word.value.clone(),
+        negative: j.negative.word.value.clone(),
         decimals: j.decimals,
         low: low.0,
         high: high.0,
@@ -120,6 +122,12 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
         stop_by_eye: j.stop_by_eye.value.0,
         error: j.readout_error.value.0,
     }
+}
+
+/// The read-outs of a pose.
+fn within(pose: &crate::model::arm::Pose) -> Vec<Option<[i64; 2]>> {
+    let band = pose.band.value;
+    pose.angles.iter().map(|a| a.as_ref().map(|a| [(a.value - band).0, (a.value + band).0])).collect()
 }
 
 fn titles(p: &Procedure) -> Vec<data::Title> {
@@ -139,6 +147,7 @@ fn situation(p: &Procedure, s: &Situation) -> data::Situation {
     let station = |id: crate::model::StationId| p.cell.stations[id.at()].name.value.clone();
     data::Situation {
         pose: s.pose.map(|x| p.arm.poses[x.value.at()].name.value.clone()),
+        joints: s.pose.map(|x| within(&p.arm.poses[x.value.at()])).unwrap_or_default(),
         jaw: s.jaw.map(|x| x.value.0),
         power: s.power.map(|x| x.value),
         tool: s.tool.map(|x| p.arm.tools[x.value.at()].name.value.clone()),

@@ -103,7 +103,10 @@ impl Filler<'_> {
                     Destination::Contingency(section) => self.title(p, section),
                 },
             },
-            Kind::ExpectPose(pose) => Act::ExpectPose { pose: p.arm.poses[pose.value.at()].name.value.clone() },
+            Kind::ExpectPose(pose) => {
+                let pose = &p.arm.poses[pose.value.at()];
+                Act::ExpectPose { pose: pose.name.value.clone(), within: super::within(pose) }
+            }
             Kind::ExpectAt(at) => Act::ExpectAt { station: station(at.value) },
         }
     }
