@@ -14,6 +14,7 @@
 //! | floor | what it is for |
 //! |---|---|
 //! | [`text`], [`units`], [`error`] | files and byte spans; exact quantities; the environment's failures |
+//! | [`geometry`] | solids, the chain of joints, certified sweeps; pure maths, knows no procedure |
 //! | [`diag`] | findings and the rules they come from; terminal and JSON forms |
 //! | [`syntax`] | Markdown, front matter and statements, read into a tree; never fails, knows no arm |
 //! | [`model`] | arm, cell, policy, and the procedure with every name resolved |
@@ -37,6 +38,7 @@ pub mod diag;
 pub mod document;
 pub mod emit;
 pub mod error;
+pub mod geometry;
 pub mod model;
 pub mod proof;
 pub mod readback;

@@ -2,14 +2,16 @@
 //!
 //! Invariant: no quantity passes through floating point. Angles are whole thousandths of a degree, lengths
 //! whole micrometres, so that they are exact, ordered and hashable. Conversions from other units round in
-//! the direction the caller names, which must never be towards acceptance. Trigonometry, when geometry
-//! needs it, lives here and nowhere else.
+//! the direction the caller names, which must never be towards acceptance. Trigonometry lives in [`trig`]
+//! and nowhere else: geometry is the one floor that leaves exact numbers, and it does so through there.
 
 mod number;
 mod quantity;
+pub mod trig;
 
 pub use number::{Number, NumberError};
 pub use quantity::{Dimension, Quantity, Round, UNITS, Unit, unit};
+pub use trig::{radians, sin_cos};
 
 use std::fmt;
 
