@@ -18,13 +18,16 @@ mod read;
 pub mod reference;
 pub mod rules;
 pub mod shape;
+pub mod solid;
 pub mod touch;
 
 pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};
 
-use crate::diag::{Rule, count, gather};
+use crate::diag::{Diagnostic, Rule, count, gather};
+use crate::text::FileId;
 
-const FAMILIES: &[&[&Rule]] = &[rules::RULES, arm::rules::RULES, cell::rules::RULES, policy::rules::RULES, agree::RULES, lower::RULES];
+const FAMILIES: &[&[&Rule]] =
+    &[rules::RULES, arm::rules::RULES, cell::rules::RULES, mesh::RULES, policy::rules::RULES, agree::RULES, lower::RULES];
 
 /// Every rule of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
@@ -77,6 +80,46 @@ pub struct Origin {
     pub source: String,
     /// `YYYY-MM-DD`.
     pub date: String,
+}
+
+/// A kind of model file.
+pub trait ModelFile: Sized {
+    /// Reads it. Every problem is reported; there is a model only if all of the file could be read.
+    fn load(file: FileId, text: &str) -> (Option<Self>, Vec<Diagnostic>);
+    /// The mesh files it names, to be filled before [`ModelFile::judge`].
+    fn mesh_files(&mut self) -> Vec<&mut mesh::MeshFile> {
+        Vec::new()
+    }
+    /// What can only be judged with its mesh files at hand.
+    fn judge(&mut self, _text: &str) -> Vec<Diagnostic> {
+        Vec::new()
+    }
+}
+
+impl ModelFile for arm::Arm {
+    fn load(file: FileId, text: &str) -> (Option<Self>, Vec<Diagnostic>) {
+        arm::load(file, text)
+    }
+    fn mesh_files(&mut self) -> Vec<&mut mesh::MeshFile> {
+        let links = self.links.iter_mut().map(|l| l.shapes.as_mut_slice());
+        links.chain(self.tools.iter_mut().map(|t| t.shapes.as_mut_slice())).flat_map(shape::mesh_files).collect()
+    }
+}
+
+impl ModelFile for cell::Cell {
+    fn load(file: FileId, text: &str) -> (Option<Self>, Vec<Diagnostic>) {
+        cell::load(file, text)
+    }
+    fn mesh_files(&mut self) -> Vec<&mut mesh::MeshFile> {
+        let loads = self.loads.iter_mut().map(|l| l.shapes.as_mut_slice());
+        loads.chain(self.obstacles.iter_mut().map(|o| o.shapes.as_mut_slice())).flat_map(shape::mesh_files).collect()
+    }
+}
+
+impl ModelFile for policy::Policy {
+    fn load(file: FileId, text: &str) -> (Option<Self>, Vec<Diagnostic>) {
+        policy::load(file, text)
+    }
 }
 
 /// Whether a model file describes something real.

@@ -7,6 +7,7 @@ mod compile;
 mod disk;
 mod find;
 mod memory;
+mod mesh;
 mod print;
 pub mod rules;
 mod source;
@@ -23,6 +24,7 @@ pub use world::{Inside, Kind, MAX_SOURCE, World};
 
 use crate::diag::{Diagnostic, Rule};
 use crate::error::Error;
+use crate::model::ModelFile;
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
 use crate::model::policy::Policy;
@@ -64,7 +66,8 @@ type Shared<T> = Mutex<HashMap<PathBuf, Arc<OnceLock<Result<Arc<T>, Error>>>>>;
 
 /// A model file as it was read.
 struct Loaded<T> {
-    source: Source,
+    /// The file, then the mesh files it names.
+    sources: Vec<Source>,
     value: Option<Arc<T>>,
     problems: Vec<Diagnostic>,
 }
@@ -169,21 +172,28 @@ impl<'w> Session<'w> {
         let parsed = syntax::parse(source.file, &file.text);
         Ok(Unit { source, file, parsed })
     }
-    /// A model file, read by `load`, if there is one.
-    fn model<T>(
+    /// A model file with the mesh files it names, if there is one.
+    fn model<T: ModelFile>(
         &self,
         cache: &Shared<Option<Loaded<T>>>,
         location: &Location,
         inside: &Inside,
-        load: compile::Loader<T>,
     ) -> Result<Arc<Option<Loaded<T>>>, Error> {
         once(cache, location.full(inside), || {
             if !self.exists(location, inside) {
                 return Ok(None);
             }
             let source = self.source(location, inside, self.read(location, inside)?)?;
-            let (value, problems) = load(source.file, &self.files.get(source.file).text);
-            Ok(Some(Loaded { source, value: value.map(Arc::new), problems }))
+            let text = self.files.get(source.file);
+            let (mut value, mut problems) = T::load(source.file, &text.text);
+            let mut sources = vec![source];
+            if let Some(value) = &mut value {
+                let (meshes, missing) = mesh::fill(self, location, inside, value.mesh_files())?;
+                sources.extend(meshes);
+                problems.extend(missing);
+                problems.extend(value.judge(&text.text));
+            }
+            Ok(Some(Loaded { sources, value: value.map(Arc::new), problems }))
         })
     }
 }

@@ -67,7 +67,8 @@ struct Outcome {
 }
 
 fn run(project: &Project) -> Result<Outcome, String> {
-    let world = project.iter().fold(MemoryWorld::default(), |w, (name, text)| w.with(format!("/p/{name}"), unmark(text).0));
+    let meshes = model::mesh::EXAMPLES.iter().fold(MemoryWorld::default(), |w, (name, text)| w.with(format!("/p/{name}"), *text));
+    let world = project.iter().fold(meshes, |w, (name, text)| w.with(format!("/p/{name}"), unmark(text).0));
     let session = Session::new(&world);
     let compilation = session.compile(&Path::new("/p").join(EXAMPLE_NAME)).map_err(|e| e.to_string())?;
     let place = |d: &Diagnostic| {

@@ -4,7 +4,9 @@ use super::arm::Axis;
 use super::keys::{SHAPE, key};
 use super::mesh::MeshFile;
 use super::read::{Read, wanted};
-use super::rules::FLAT_SHAPE;
+use super::rules::{FLAT_SHAPE, IMPOSSIBLE_VALUE};
+use super::solid::convex;
+use crate::geometry::Fault;
 use crate::syntax::record::Record;
 use crate::units::{Angle, Dimension, Length, Round};
 
@@ -61,6 +63,14 @@ pub enum Shape {
     Mesh(MeshFile),
 }
 
+/// The mesh files that shapes name.
+pub(super) fn mesh_files(shapes: &mut [Shape]) -> impl Iterator<Item = &mut MeshFile> {
+    shapes.iter_mut().filter_map(|s| match s {
+        Shape::Hull(file) | Shape::Mesh(file) => Some(file),
+        _ => None,
+    })
+}
+
 #[derive(Clone, Copy)]
 enum Kind {
     Capsule,
@@ -72,8 +82,17 @@ enum Kind {
     Mesh,
 }
 
-/// Reads one shape.
+/// Reads one shape, and refuses one that geometry cannot bear.
 pub(super) fn shape(r: &Record<'_>) -> Option<Shape> {
+    let shape = read(r)?;
+    let judged = !matches!(shape, Shape::Hull(_) | Shape::Mesh(_));
+    if judged && let Err(Fault::OutOfRange(what)) = convex(&shape) {
+        r.report(IMPOSSIBLE_VALUE.at(r.span(), format!("{what} lies more than 1 km away")));
+    }
+    Some(shape)
+}
+
+fn read(r: &Record<'_>) -> Option<Shape> {
     let kinds = [Kind::Capsule, Kind::Box, Kind::Cylinder, Kind::Sphere, Kind::HalfSpace, Kind::Hull, Kind::Mesh];
     let Some(kind) = r.word(key!(SHAPE, "kind"), &kinds) else {
         // Which other keys belong to it cannot be known.
@@ -114,7 +133,7 @@ pub(super) fn shape(r: &Record<'_>) -> Option<Shape> {
             let normal = wanted(r, key!(SHAPE, "normal")).then(|| r.axis(key!(SHAPE, "normal"))).flatten();
             Shape::HalfSpace { point: point?, normal: normal?.value }
         }
-        Kind::Hull => Shape::Hull(MeshFile::read(r)?),
-        Kind::Mesh => Shape::Mesh(MeshFile::read(r)?),
+        Kind::Hull => Shape::Hull(MeshFile::read(r, false)?),
+        Kind::Mesh => Shape::Mesh(MeshFile::read(r, true)?),
     })
 }

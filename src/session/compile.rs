@@ -8,12 +8,12 @@ use super::world::{Inside, Kind};
 use super::{Loaded, RULES, Session, Shared, Unit};
 use crate::diag::{Diagnostic, suggest};
 use crate::error::Error;
-use crate::model;
 use crate::model::arm::Arm;
 use crate::model::cell::Cell;
 use crate::model::lower::{PERFORM_CYCLE, UNKNOWN_PROCEDURE};
 use crate::model::policy::Policy;
 use crate::model::procedure::{DEEPEST_PERFORM, Procedure};
+use crate::model::{self, ModelFile};
 use crate::proof::{self, Examined};
 use crate::text::{FileId, Files, Span, Spanned};
 use std::collections::BTreeMap;
@@ -178,15 +178,15 @@ impl Run<'_, '_> {
         let Some(front) = &unit.parsed.front else { return Ok(None) };
         let session = self.session;
         let arm = match &front.arm {
-            Some(written) => self.model(&session.arms, inside, written, model::arm::load)?,
+            Some(written) => self.model(&session.arms, inside, written)?,
             None => None,
         };
         let cell = match &front.cell {
-            Some(written) => self.model(&session.cells, inside, written, model::cell::load)?,
+            Some(written) => self.model(&session.cells, inside, written)?,
             None => Some(session.no_cell.clone()),
         };
         let policy = match &front.policy {
-            Some(written) => self.model(&session.policies, inside, written, model::policy::load)?,
+            Some(written) => self.model(&session.policies, inside, written)?,
             None => None,
         };
         let (Some(arm), Some(cell), Some(policy)) = (arm, cell, policy) else { return Ok(None) };
@@ -196,20 +196,19 @@ impl Run<'_, '_> {
         Ok(Some(Models { arm, cell, policy }))
     }
 
-    fn model<T>(
+    fn model<T: ModelFile>(
         &mut self,
         cache: &Shared<Option<Loaded<T>>>,
         from: &Inside,
         written: &Spanned<String>,
-        load: Loader<T>,
     ) -> Result<Option<Arc<T>>, Error> {
         let Some(inside) = self.follow(from, &written.value, written.span) else { return Ok(None) };
-        let loaded = self.session.model(cache, self.location, &inside, load)?;
+        let loaded = self.session.model(cache, self.location, &inside)?;
         let Some(loaded) = &*loaded else {
-            self.problems.push(self.missing(&inside, written.span));
+            self.problems.push(missing(self.session, self.location, &inside, written.span));
             return Ok(None);
         };
-        self.sources.push(loaded.source.clone());
+        self.sources.extend(loaded.sources.iter().cloned());
         self.problems.extend(loaded.problems.iter().cloned());
         Ok(loaded.value.clone())
     }
@@ -224,17 +223,15 @@ impl Run<'_, '_> {
             }
         }
     }
-
-    fn missing(&self, inside: &Inside, span: Span) -> Diagnostic {
-        let finding = MISSING_FILE.at(span, format!("there is no file {}", self.location.shown(inside)));
-        let folder = self.session.world.list(&self.location.full(&inside.folder())).unwrap_or_default();
-        let name = inside.as_str().rsplit('/').next().unwrap_or_default();
-        match suggest(name, folder.iter().filter(|(_, k)| *k == Kind::File).map(|(n, _)| n.as_str())) {
-            Some(near) => finding.help(format!("there is a file {near} in that folder")),
-            None => finding.help("paths are relative to the folder of the file they stand in"),
-        }
-    }
 }
 
-/// Reads a model file's text.
-pub(super) type Loader<T> = fn(FileId, &str) -> (Option<T>, Vec<Diagnostic>);
+/// The finding for a file that is named at `span` and is not there.
+pub(super) fn missing(session: &Session<'_>, location: &Location, inside: &Inside, span: Span) -> Diagnostic {
+    let finding = MISSING_FILE.at(span, format!("there is no file {}", location.shown(inside)));
+    let folder = session.world.list(&location.full(&inside.folder())).unwrap_or_default();
+    let name = inside.as_str().rsplit('/').next().unwrap_or_default();
+    match suggest(name, folder.iter().filter(|(_, k)| *k == Kind::File).map(|(n, _)| n.as_str())) {
+        Some(near) => finding.help(format!("there is a file {near} in that folder")),
+        None => finding.help("paths are relative to the folder of the file they stand in"),
+    }
+}

@@ -28,8 +28,9 @@ const fn rule(id: &'static str, family: Family, severity: Severity) -> Rule {
 
 /// A file that is named does not exist.
 pub static MISSING_FILE: Rule = Rule {
-    summary: "a model file that the procedure names does not exist",
-    why: "Without the arm profile, the cell or the policy nothing can be checked against it, and what was not checked is not printed.",
+    summary: "a file that the procedure or a model names does not exist",
+    why: "Without the arm profile, the cell or the policy nothing can be checked against it, and a shape without its mesh file is not there for \
+          anything to keep away from. What was not checked is not printed.",
     bad: &[Example::procedure(front_matter!("⟦\"lost.toml\"⟧"))],
     good: GOOD,
     ..rule("missing-file", Family::Reference, Severity::Error)
