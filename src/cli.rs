@@ -5,6 +5,7 @@
 
 mod build;
 mod check;
+mod diff;
 pub mod explain;
 mod format;
 mod new;
@@ -36,6 +37,9 @@ A procedure on paper and for a screen, even while errors stand:
 Why a rule exists, with an input it refuses and one it accepts:
   surehand explain over-travel
 
+A cell that two people have surveyed and entered, each without sight of the other's file:
+  surehand diff first.toml second.toml --within '2 mm,0.1 deg'
+
 Exit codes:
   0  clean                      3  a file could not be read or written
   1  findings (see --fail-on)   4  a limit of the tool was reached
@@ -55,6 +59,7 @@ enum Command {
     Check(check::Args),
     Build(build::Args),
     Explain(explain::Args),
+    Diff(diff::Args),
     New(new::Args),
     Fmt(format::Args),
 }
@@ -97,6 +102,7 @@ impl Command {
             Command::Check(args) => check::run(&args, world),
             Command::Build(args) => build::run(&args, world),
             Command::Explain(args) => explain::run(&args),
+            Command::Diff(args) => diff::run(&args, world),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),
         }

@@ -7,6 +7,7 @@ mod agree;
 pub mod arm;
 pub mod cell;
 pub mod circles;
+pub mod differ;
 pub mod keys;
 pub mod lower;
 pub mod mesh;

@@ -3,6 +3,7 @@
 //! Invariant: this floor alone touches files and the environment, through [`World`]. A file is read
 //! once a session, however many procedures name it and on however many threads.
 
+mod compare;
 mod compile;
 mod disk;
 mod find;
@@ -14,6 +15,7 @@ mod source;
 mod world;
 mod write;
 
+pub use compare::Compared;
 pub use compile::Compilation;
 pub use disk::DiskWorld;
 pub use find::{Found, find};

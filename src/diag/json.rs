@@ -103,7 +103,8 @@ pub struct Place {
 }
 
 impl Place {
-    fn of(file: &File, span: Span) -> Place {
+    /// The place of a span of `file`.
+    pub fn of(file: &File, span: Span) -> Place {
         let (from, to) = (file.position(span.start), file.position(span.end));
         Place { file: file.name.clone(), line: from.line, column: from.column, end_line: to.line, end_column: to.column }
     }

@@ -170,6 +170,20 @@ impl<'a> Record<'a> {
             value: found.map(|(_, v)| v),
         }
     }
+    /// The keys that nobody asked for so far, in the order of the text.
+    pub fn unasked(&self) -> Vec<(Spanned<String>, Field<'a>)> {
+        let asked = self.asked.borrow();
+        let mut rest: Vec<_> = self.table.iter().filter(|(k, _)| !asked.contains(&k.get_ref().as_ref())).collect();
+        rest.sort_by_key(|(k, _)| k.span().start);
+        let field = |(key, value): (&'a TomlSpanned<_>, _)| {
+            let span = self.shared.span(key.span());
+            let name: &'a std::borrow::Cow<'a, str> = key.get_ref();
+            let (shared, owner) = (self.shared, self.owner);
+            let field = Field { shared, owner, within: self.span, element: None, name, name_span: Some(span), value: Some(value) };
+            (Spanned::new(name.to_string(), span), field)
+        };
+        rest.into_iter().map(field).collect()
+    }
     /// Whether a key is written.
     pub fn has(&self, name: &str) -> bool {
         self.table.contains_key(name)
@@ -201,6 +215,7 @@ impl<'a> Record<'a> {
 }
 
 /// The value of a key or an element of an array, perhaps absent, being read.
+#[derive(Clone, Copy)]
 pub struct Field<'a> {
     shared: &'a Shared<'a>,
     owner: Owner<'a>,
