@@ -7,6 +7,10 @@
 mod library;
 #[path = "outside/references.rs"]
 mod references;
+#[path = "outside/robots.rs"]
+mod robots;
+#[path = "outside/solids.rs"]
+mod solids;
 
 use library::{DEMOS, folder, text};
 use std::path::{Path, PathBuf};

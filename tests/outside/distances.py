@@ -1,9 +1,9 @@
 """Distances of random pairs of convex solids by coal (PyPI `coal`): prints the content of distances.json.
 
-Every pair of kinds occurs, save two half-spaces. Points and radii are metres; a box is its eight corners, a half-space
-a point of its face and the normal that points out of it. `distance` is negative where the two overlap, and then only
-its sign is to be relied on. `short` is by how much the gap along the normal that coal gives falls short of its distance:
-between the two lies the true one.
+Every pair of kinds occurs, save two half-spaces. Points and radii are whole micrometres; a box is its eight corners, a
+half-space a point of its face and a normal of any length that points out of it. `distance` is in metres; it is negative
+where the two overlap, and then only its sign is to be relied on. `normal` points from `a` to `b`; `short` is by how much
+the gap along it falls short of the distance: the true one lies between the two.
 """
 import itertools
 import json
@@ -16,12 +16,16 @@ PICK = random.Random(20260101)
 
 
 def somewhere(reach):
-    """A point on whole micrometres."""
-    return [round(reach * (2 * PICK.random() - 1), 6) for _ in range(3)]
+    """A point within so many metres along each axis."""
+    return [round(1e6 * reach * (2 * PICK.random() - 1)) for _ in range(3)]
 
 
 def length():
-    return round(0.03 + 0.3 * PICK.random(), 6)
+    return round(30_000 + 300_000 * PICK.random())
+
+
+def metres(um):
+    return numpy.array(um) / 1e6
 
 
 def capsule(near):
@@ -36,64 +40,72 @@ def cylinder(near):
 
 def rod(solid, shape):
     """A shape along z, laid between two points."""
-    a, b = numpy.array(solid["points"])
+    a, b = metres(solid["points"])
     along = b - a
     z = along / numpy.linalg.norm(along)
     x = numpy.cross(z, numpy.eye(3)[numpy.argmin(abs(z))])
     x /= numpy.linalg.norm(x)
     turn = numpy.column_stack([x, numpy.cross(z, x), z])
-    return shape(solid["radius"], float(numpy.linalg.norm(along))), coal.Transform3s(turn, (a + b) / 2)
+    return shape(solid["radius"] / 1e6, float(numpy.linalg.norm(along))), coal.Transform3s(turn, (a + b) / 2)
 
 
 def sphere(near):
     solid = {"kind": "sphere", "points": [near()], "radius": length()}
-    return solid, coal.Sphere(solid["radius"]), coal.Transform3s(numpy.eye(3), numpy.array(solid["points"][0]))
+    return solid, coal.Sphere(solid["radius"] / 1e6), coal.Transform3s(numpy.eye(3), metres(solid["points"][0]))
 
 
 def box(near):
-    centre, sizes = numpy.array(near()), numpy.array([length(), length(), length()])
-    quaternion = numpy.array(somewhere(1) + [PICK.random()])
-    quaternion /= numpy.linalg.norm(quaternion)
-    turn = coal.Quaternion(*quaternion.tolist()).toRotationMatrix()
-    corners = [centre + turn @ (sizes / 2 * signs) for signs in itertools.product((-1, 1), repeat=3)]
-    solid = {"kind": "box", "points": [c.tolist() for c in corners], "radius": 0.0}
-    return solid, coal.Box(*sizes.tolist()), coal.Transform3s(turn, centre)
+    """Along the axes, or turned and then given to coal by its rounded corners."""
+    centre, half = numpy.array(near()), numpy.array([length() // 2 for _ in range(3)])
+    signs = list(itertools.product((-1, 1), repeat=3))
+    if PICK.random() < 0.5:
+        solid = {"kind": "box", "points": [(centre + half * s).tolist() for s in signs], "radius": 0}
+        return solid, coal.Box(*(half / 5e5).tolist()), coal.Transform3s(numpy.eye(3), metres(centre))
+    quaternion = numpy.array([PICK.random() + 0.1 for _ in range(4)])
+    turn = coal.Quaternion(*(quaternion / numpy.linalg.norm(quaternion)).tolist()).toRotationMatrix()
+    corners = [[round(float(x)) for x in centre + turn @ (half * s)] for s in signs]
+    return convex({"kind": "box", "points": corners, "radius": 0})
 
 
-def hull(near):
-    centre = numpy.array(near())
-    points = [(centre + somewhere(0.4)).round(6).tolist() for _ in range(9)]
-    solid = {"kind": "hull", "points": points, "radius": 0.0}
+def convex(solid):
     vertices = coal.StdVec_Vec3s()
-    vertices.extend([numpy.array(p) for p in points])
+    vertices.extend([metres(p) for p in solid["points"]])
     return solid, coal.Convex.convexHull(vertices, True, None), coal.Transform3s.Identity()
 
 
+def beside(near, reach, count):
+    centre = near()
+    return [[c + d for c, d in zip(centre, somewhere(reach))] for _ in range(count)]
+
+
+def hull(near):
+    return convex({"kind": "hull", "points": beside(near, 0.4, 9), "radius": 0})
+
+
 def triangle(near):
-    centre = numpy.array(near())
-    points = [(centre + somewhere(0.6)).round(6).tolist() for _ in range(3)]
-    solid = {"kind": "triangle", "points": points, "radius": 0.0}
+    solid = {"kind": "triangle", "points": beside(near, 0.6, 3), "radius": 0}
     # coal has no distances for its own triangle: a flat convex solid with two faces.
     vertices, faces = coal.StdVec_Vec3s(), coal.StdVec_Triangle()
-    vertices.extend([numpy.array(p) for p in points])
+    vertices.extend([metres(p) for p in solid["points"]])
     faces.extend([coal.Triangle(0, 1, 2), coal.Triangle(0, 2, 1)])
     return solid, coal.Convex(vertices, faces), coal.Transform3s.Identity()
 
 
 def half_space(near):
-    point, normal = somewhere(0.3), numpy.array(somewhere(1))
-    normal /= numpy.linalg.norm(normal)
+    whole = somewhere(0.001)
+    normal = numpy.array(whole) / numpy.linalg.norm(whole)
     # Behind what stands near, mostly.
-    point = (numpy.array(near()) - normal * 3 * PICK.random()).round(6)
-    solid = {"kind": "half-space", "points": [point.tolist()], "radius": 0.0, "normal": normal.tolist()}
-    return solid, coal.Halfspace(normal, float(normal @ point)), coal.Transform3s.Identity()
+    point = [round(float(x)) for x in numpy.array(near()) - normal * 3e6 * PICK.random()]
+    solid = {"kind": "half-space", "points": [point], "radius": 0, "normal": whole}
+    return solid, coal.Halfspace(normal, float(normal @ metres(point))), coal.Transform3s.Identity()
 
 
 def highest(solid, n):
     """How far a solid reaches along a unit direction."""
-    points, radius = numpy.array(solid["points"]), solid["radius"]
+    points, radius = metres(solid["points"]), solid["radius"] / 1e6
     if solid["kind"] == "half-space":
-        return float(points[0] @ n) if numpy.allclose(n, solid["normal"], atol=1e-9) else float("inf")
+        normal = numpy.array(solid["normal"]) / numpy.linalg.norm(solid["normal"])
+        return float(points[0] @ n) if numpy.allclose(n, normal, atol=1e-9) else float("inf")
     reach = float((points @ n).max())
     if solid["kind"] == "cylinder":
         axis = (points[1] - points[0]) / numpy.linalg.norm(points[1] - points[0])
@@ -110,7 +122,9 @@ def measured(a, b):
     # coal's normal points from the first to the second.
     n = numpy.asarray(result.normal, dtype=float)
     gap = -highest(b[0], -n) - highest(a[0], n)
-    return {"a": a[0], "b": b[0], "distance": distance, "short": max(0.0, distance - gap) if distance > 0 else None}
+    if distance <= 0:
+        return {"a": a[0], "b": b[0], "distance": distance}
+    return {"a": a[0], "b": b[0], "distance": distance, "normal": n.tolist(), "short": max(0.0, distance - gap)}
 
 
 KINDS = [capsule, sphere, box, cylinder, hull, triangle, half_space]
