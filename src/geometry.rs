@@ -10,10 +10,13 @@
 //! over a box of angles, whose worst point [`worst`] finds and bounds.
 
 pub mod actuator;
+pub mod apart;
 pub mod body;
 pub mod chain;
 pub mod grip;
 pub mod mesh;
+mod nearest;
+pub mod region;
 pub mod solid;
 pub mod statics;
 pub mod worst;

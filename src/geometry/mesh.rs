@@ -1,8 +1,9 @@
-//! Meshes on whole micrometres: their triangles as parts of a closed surface.
+//! Meshes on whole micrometres: their triangles as parts of a closed surface, or their convex hull.
 
 use super::body::Body;
-use super::solid::Solid;
-use super::{Fault, Frame, metres, within};
+use super::nearest::{Core, nearest};
+use super::solid::{MOST_POINTS, Solid};
+use super::{Fault, Frame, Vec3, metres, within};
 
 /// The most triangles of a mesh.
 pub const MOST_TRIANGLES: usize = 200_000;
@@ -73,4 +74,45 @@ impl Mesh {
         let part = |t: &[u32; 3]| Solid::round(t.map(|v| self.vertices[v as usize]).to_vec(), 0)?.moved(frame);
         Ok(Body { carrier, parts: self.triangles.iter().map(part).collect::<Result<_, _>>()?, closed_mesh: true })
     }
+
+    /// The convex hull of the vertices as one solid. Its points are vertices of the mesh, as few as hold every other vertex
+    /// within a micrometre; its radius is that micrometre.
+    pub fn hull(&self) -> Result<Solid, Fault> {
+        for vertex in &self.vertices {
+            within(vertex, "a vertex of a mesh")?;
+        }
+        let mut vertices = self.vertices.clone();
+        vertices.sort_unstable();
+        vertices.dedup();
+        let all: Vec<Vec3> = vertices.iter().map(|v| metres(*v)).collect();
+        let mut kept = vec![false; all.len()];
+        let mut corners: Vec<Vec3> = Vec::new();
+        let farthest = |n: Vec3| {
+            let along = |i: &usize| all[*i].dot(n);
+            (0..all.len()).reduce(|best, i| if along(&i) > along(&best) { i } else { best })
+        };
+        for n in [Vec3::X, Vec3::Y, Vec3::Z, Vec3::NEG_X, Vec3::NEG_Y, Vec3::NEG_Z] {
+            let i = farthest(n).ok_or(Fault::Degenerate("a mesh needs a vertex"))?;
+            if !kept[i] {
+                kept[i] = true;
+                corners.push(all[i]);
+            }
+        }
+        for i in 0..all.len() {
+            // Each round adds a vertex that the hull so far does not hold, so the rounds end.
+            while !kept[i] && corners.len() <= MOST_POINTS {
+                let found = nearest(&Core { points: &corners, cylinder: None }, &Core { points: &all[i..=i], cylinder: None });
+                if found.is_some_and(|f| (f.a - f.b).length() < WITHIN) {
+                    break;
+                }
+                let next = found.and_then(|f| farthest(-f.direction?)).filter(|far| !kept[*far]).unwrap_or(i);
+                kept[next] = true;
+                corners.push(all[next]);
+            }
+        }
+        Solid::round(vertices.into_iter().zip(kept).filter_map(|(v, kept)| kept.then_some(v)).collect(), 1)
+    }
 }
+
+/// How far outside a hull a vertex may be and still count as held: less than the micrometre the radius grows by.
+const WITHIN: f64 = 0.9e-6;
