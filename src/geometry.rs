@@ -5,7 +5,8 @@
 //! point is derived from those. No verdict depends on the order of a hash, on threads or on the platform's mathematics,
 //! and no input makes it panic: what cannot be judged is refused as a [`Fault`].
 //!
-//! [`chain`] places carriers, [`solid`] and [`body`] say what they carry, [`mesh`] makes parts of triangles. [`statics`]
+//! [`chain`] places carriers, [`solid`] and [`body`] say what they carry, [`mesh`] makes parts of triangles, [`apart`] names
+//! the links that need no check, [`region`] is what a move of two joints may pass through, and [`sweep`] decides. [`statics`]
 //! says what gravity asks of a joint, [`actuator`] what pressure that takes, [`grip`] what a jaw has to press with, each
 //! over a box of angles, whose worst point [`worst`] finds and bounds.
 
@@ -19,6 +20,7 @@ mod nearest;
 pub mod region;
 pub mod solid;
 pub mod statics;
+pub mod sweep;
 pub mod worst;
 
 use parry3d_f64::glamx::{DMat3, DVec3};

@@ -4,7 +4,7 @@ use super::body::Body;
 use super::chain::Chain;
 use super::nearest::{Core, nearest};
 use super::solid::{Form, Solid};
-use super::{Fault, Vec3};
+use super::{Fault, Vec3, micrometres};
 
 /// Why a pair is left out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,8 +13,9 @@ pub enum Reason {
     BothFixed,
     /// They are on one carrier, or on neighbours: the joint between them is where they meet.
     Adjacent,
-    /// They share a point that lies on every axis between them, so that no turning takes them apart.
-    SharedPoint,
+    /// They share a point that lies on every axis between them, so that no turning takes them apart: micrometres in the
+    /// coordinates of the inner carrier.
+    SharedPoint([i64; 3]),
 }
 
 /// How near a point must be to an axis or a solid to count as on it, in metres: the rounding of coordinates.
@@ -48,8 +49,9 @@ pub fn reason(chain: &Chain, a: &Body, b: &Body) -> Result<Option<Reason>, Fault
         let local = placed.carriers[body.carrier].inverse().point(p);
         body.parts.iter().any(|part| within(part, local))
     };
-    let shared = points.into_iter().any(|p| (0..axes.len()).all(|k| off(p, k) < ON) && holds(inner, p) && holds(outer, p));
-    Ok(shared.then_some(Reason::SharedPoint))
+    let shared = points.into_iter().find(|p| (0..axes.len()).all(|k| off(*p, k) < ON) && holds(inner, *p) && holds(outer, *p));
+    let local = |p| micrometres(placed.carriers[inner.carrier].inverse().point(p), "a point that two links share");
+    shared.map(|p| local(p).map(Reason::SharedPoint)).transpose()
 }
 
 fn within(part: &Solid, p: Vec3) -> bool {
@@ -86,7 +88,7 @@ mod tests {
         let base = ball(0, [0, 0, 1_000_000], 50_000);
         assert_eq!(why(&base, &ball(0, [0; 3], 1)), Some(Reason::BothFixed));
         assert_eq!(why(&ball(3, [0; 3], 1), &ball(2, [0; 3], 1)), Some(Reason::Adjacent));
-        assert_eq!(why(&base, &ball(3, [0; 3], 40_000)), Some(Reason::SharedPoint));
+        assert_eq!(why(&base, &ball(3, [0; 3], 40_000)), Some(Reason::SharedPoint([0, 0, 1_000_000])));
         assert_eq!(why(&base, &ball(3, [0, 0, 60_000], 40_000)), None);
         assert_eq!(why(&base, &ball(4, [0, 0, -200_000], 40_000)), None);
     }
