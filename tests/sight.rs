@@ -182,13 +182,12 @@ impl Case {
     fn within(&self, carrier: usize, p: V, angles: &[f64]) -> V {
         let deg = |mdeg: i64| mdeg as f64 / 1000.0 * std::f64::consts::PI / 180.0;
         let mut p = p;
-        for k in 0..carrier {
-            let hinge = &self.hinges[k];
+        for (hinge, angle) in self.hinges.iter().zip(angles).take(carrier) {
             p = sub(p, metres(hinge.origin));
             for (axis, angle) in [([0.0, 0.0, 1.0], hinge.turn[2]), ([0.0, 1.0, 0.0], hinge.turn[1]), ([1.0, 0.0, 0.0], hinge.turn[0])] {
                 p = turned(p, axis, -deg(angle));
             }
-            p = turned(p, hinge.axis.map(|c| c as f64), -angles[k]);
+            p = turned(p, hinge.axis.map(|c| c as f64), -angle);
         }
         p
     }

@@ -1,10 +1,13 @@
 //! Where arms are and what holds them, against pinocchio, and against published worked examples.
 
 use super::references::stored;
+use super::{root, script};
 use serde_json::Value;
 use surehand::geometry::Vec3;
 use surehand::geometry::chain::{Chain, Hinge, Mount, Placed};
 use surehand::geometry::statics::{G, Weight, holding};
+use surehand::model;
+use surehand::text::FileId;
 
 /// How far this project and pinocchio may lie apart, in metres, or in torque as a share of the greatest of the pose.
 const ALIKE: f64 = 1e-9;
@@ -82,6 +85,33 @@ fn poses_and_torques_are_those_of_pinocchio() {
         let (place, torque, poses) = apart(&robot);
         println!("{}: {poses} poses, {place:.1e} m, {torque:.1e} of the torque", robot.name);
         assert!(poses >= 6 && place < ALIKE && torque < ALIKE, "{}: {place:e} {torque:e}", robot.name);
+    }
+}
+
+/// The arms of the worked procedures, read by `poses.py` with a reader of its own and by the loader of arm profiles here.
+#[test]
+fn the_worked_arms_stand_as_pinocchio_places_them() {
+    for name in ["heron", "osprey"] {
+        let path = root().join(format!("procedures/arms/{name}.toml"));
+        let text = std::fs::read_to_string(&path).expect("a profile");
+        let theirs = script("poses.py", &[&path]).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let whole: Value = serde_json::from_str(&theirs).expect("JSON");
+        let (arm, _) = model::arm::load(FileId(0), &text);
+        let arm = arm.expect("it loads");
+        let weight = |link: &model::arm::Link| {
+            let centre = Vec3::from_array(link.centre?.map(|c| c.0 as f64 / 1e6));
+            Some(Weight { carrier: link.joint?.at() + 1, mass: link.mass?.value.0 as f64 / 1e6, centre, within: 0.0 })
+        };
+        let robot = Robot {
+            name: name.to_string(),
+            chain: model::solid::chain(&arm, None).expect("a chain"),
+            weights: arm.links.iter().filter_map(weight).collect(),
+            whole: whole["arms"][0].clone(),
+        };
+        assert!(robot.weights.len() >= 5, "{name}");
+        let (place, torque, poses) = apart(&robot);
+        println!("{name}: {poses} poses, {place:.1e} m, {torque:.1e} of the torque");
+        assert!(poses >= 6 && place < ALIKE && torque < ALIKE, "{name}: {place:e} {torque:e}");
     }
 }
 

@@ -134,12 +134,15 @@ fn each<'a, T>(field: Field<'a>, read: impl FnMut(Field<'a>) -> Option<T>) -> Op
     field.array().into_iter().map(read).collect()
 }
 
+/// What stands between the names of a pair.
+pub(super) const BETWEEN: &str = "` with `";
+
 /// A pair of names; which stands first means nothing.
 fn pair(field: Field<'_>) -> Option<Spanned<String>> {
     let span = field.span()?;
     let mut names: Vec<String> = each(field, Field::name)?.into_iter().map(|n| n.value).collect();
     names.sort_unstable();
-    Some(Spanned::new(names.join("` with `"), span))
+    Some(Spanned::new(names.join(BETWEEN), span))
 }
 
 /// Words without their line breaks: where a line ends is formatting.

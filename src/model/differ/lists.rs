@@ -1,7 +1,7 @@
 //! Lists side by side: rows found again by name, names in no order, sentences in their order.
 
 use super::entry::{Node, Value};
-use super::pair::{Because, pair};
+use super::pair::{Because, MOST_WITHIN, pair};
 use super::walk::Walk;
 use super::words;
 use super::{Change, Class, Side};
@@ -25,11 +25,11 @@ impl Walk<'_> {
         let Form::Tables(table) = key.form else { return };
         let identity = words::identity(table);
         let count = |x: &Node, y: &Node| {
-            let mut walk = Walk::new(self.within, self.renames);
+            let mut walk = Walk::new(self.within, self.renames, MOST_WITHIN.min(self.most));
             walk.under(key.name, None, |w| w.tables_but(x, y, identity));
             walk.found.len()
         };
-        let pairs = pair(table, a, b, self.renames, &count);
+        let pairs = pair(table, a, b, self.renames, self.most, &count);
         let (names_a, names_b) = (self.counted(key, a), self.counted(key, b));
         for (i, j, because) in &pairs.pairs {
             let (x, y) = (&a[*i], &b[*j]);
@@ -88,9 +88,10 @@ impl Walk<'_> {
     pub(super) fn map(&mut self, key: &'static Key, a: &Entries, b: &Entries, spans: (Span, Span)) {
         let what = self.words(key);
         let named = |name: &str| format!("{what} `{name}`");
+        let mut left: BTreeMap<&str, (Span, &Spanned<Value>)> = b.iter().map(|(n, v)| (n.value.as_str(), (n.span, v))).collect();
         for (name, x) in a {
             self.compared += 1;
-            match b.iter().find(|(n, _)| self.same_name(&name.value, &n.value)) {
+            match left.remove(name.value.as_str()).or_else(|| left.remove(self.as_in_b(&name.value).as_str())) {
                 Some((_, y)) => {
                     let gap = self.leaf(&x.value, &y.value);
                     self.gap(key, named(&name.value), gap, (words::show(&x.value), x.span), (words::show(&y.value), y.span));
@@ -98,11 +99,9 @@ impl Walk<'_> {
                 None => self.entry(key, named(&name.value), Side { shown: Some(words::show(&x.value)), span: name.span }, spans.1, true),
             }
         }
-        for (name, y) in b {
-            if !a.iter().any(|(n, _)| self.same_name(&n.value, &name.value)) {
-                self.compared += 1;
-                self.entry(key, named(&name.value), Side { shown: Some(words::show(&y.value)), span: name.span }, spans.0, false);
-            }
+        for (name, (span, y)) in left {
+            self.compared += 1;
+            self.entry(key, named(name), Side { shown: Some(words::show(&y.value)), span }, spans.0, false);
         }
     }
     /// An entry of a map that stands in one file.
@@ -117,14 +116,13 @@ impl Walk<'_> {
     pub(super) fn set(&mut self, key: &'static Key, a: &[Spanned<String>], b: &[Spanned<String>], spans: (Span, Span)) {
         self.compared += 1;
         let what = self.words(key);
-        let mut left: Vec<&Spanned<String>> = b.iter().collect();
-        let mut only_a = Vec::new();
-        for name in a {
-            match left.iter().position(|n| self.same_name(&name.value, &n.value)) {
-                Some(at) => drop(left.remove(at)),
-                None => only_a.push(name),
-            }
-        }
+        let mut left: BTreeMap<&str, Vec<&Spanned<String>>> = BTreeMap::new();
+        b.iter().for_each(|n| left.entry(&n.value).or_default().push(n));
+        let mut take = |name: &str| left.get_mut(name).is_some_and(|same| same.pop().is_some());
+        let only_a: Vec<_> = a.iter().filter(|n| !take(&n.value)).collect();
+        let only_a: Vec<_> = only_a.into_iter().filter(|n| !take(&self.as_in_b(&n.value))).collect();
+        let mut left: Vec<_> = left.into_values().flatten().collect();
+        left.sort_unstable_by_key(|n| n.span);
         let sides = only_a.into_iter().map(|n| (n, true)).chain(left.into_iter().map(|n| (n, false)));
         for (name, in_a) in sides {
             let own = Side { shown: Some(format!("`{}`", name.value)), span: name.span };

@@ -31,11 +31,20 @@ pub(super) struct Pairs {
 }
 
 /// Where more comparisons than this were needed to tell rows apart, their place decides.
-const MOST: usize = 100_000;
+pub(super) const MOST: usize = 10_000;
+/// The same for rows within rows that are being told apart.
+pub(super) const MOST_WITHIN: usize = 100;
 
 /// Pairs rows; `count` tells in how many values two of them differ, their names left out. A row that bears the name of
 /// something else is found again under its new one.
-pub(super) fn pair(table: &Table, a: &[Node], b: &[Node], renames: &[Rename], count: &impl Fn(&Node, &Node) -> usize) -> Pairs {
+pub(super) fn pair(
+    table: &Table,
+    a: &[Node],
+    b: &[Node],
+    renames: &[Rename],
+    most: usize,
+    count: &impl Fn(&Node, &Node) -> usize,
+) -> Pairs {
     let mut out = Pairs { only_a: (0..a.len()).collect(), only_b: (0..b.len()).collect(), ..Pairs::default() };
     let key = words::identity(table).or(words::sort(table));
     let of = |n: &Node| key.and_then(|k| n.text(k.name)).map(str::to_owned);
@@ -45,8 +54,8 @@ pub(super) fn pair(table: &Table, a: &[Node], b: &[Node], renames: &[Rename], co
             _ => new,
         })
     };
-    out.take_same(a, b, (&of, &renamed), count);
-    if out.only_a.len().saturating_mul(out.only_b.len()) <= MOST {
+    out.take_same(a, b, (&of, &renamed), most, count);
+    if out.only_a.len().saturating_mul(out.only_b.len()) <= most {
         let (left_a, left_b) = (out.only_a.clone(), out.only_b.clone());
         let every = || left_a.iter().flat_map(|i| left_b.iter().map(|j| (*i, *j)));
         if words::identity(table).is_some() {
@@ -73,6 +82,7 @@ impl Pairs {
         a: &[Node],
         b: &[Node],
         (of_a, of_b): (&impl Fn(&Node) -> Option<String>, &impl Fn(&Node) -> Option<String>),
+        most: usize,
         count: &impl Fn(&Node, &Node) -> usize,
     ) {
         let mut groups: BTreeMap<Option<String>, (Vec<usize>, Vec<usize>)> = BTreeMap::new();
@@ -81,7 +91,7 @@ impl Pairs {
         for (of_a, of_b) in groups.values() {
             let fitting = match (of_a.len(), of_b.len()) {
                 (1, 1) => vec![(0, of_a[0], of_b[0])],
-                (m, n) if m.saturating_mul(n) > MOST => of_a.iter().zip(of_b).map(|(i, j)| (0, *i, *j)).collect(),
+                (m, n) if m.saturating_mul(n) > most => of_a.iter().zip(of_b).map(|(i, j)| (0, *i, *j)).collect(),
                 _ => of_a.iter().flat_map(|i| of_b.iter().map(|j| (count(&a[*i], &b[*j]), *i, *j))).collect(),
             };
             self.take(fitting, Because::Same);

@@ -1,6 +1,7 @@
 //! Two entries side by side, key by key.
 
-use super::entry::{Node, Value};
+use super::entry::{BETWEEN, Node, Value};
+use super::pair::MOST;
 use super::weigh::{self, Gap, Within};
 use super::words;
 use super::{Change, Class, Difference, Side};
@@ -10,19 +11,22 @@ use crate::text::{Span, Spanned};
 /// Every difference, key by key in the order of the tables, and how many values were compared.
 pub(super) fn walk(a: &Node, b: &Node, within: &Within) -> (Vec<Difference>, usize) {
     let mut renames = Vec::new();
+    let mut round = 1;
     loop {
-        let mut walk = Walk::new(within, &renames);
+        let mut walk = Walk::new(within, &renames, MOST);
         walk.tables(a, b);
-        // What was renamed is named elsewhere too; with each new name known more is seen to be equal.
         let (found, compared, seen) = (walk.found, walk.compared, walk.seen);
-        if seen.iter().all(|r| renames.contains(r)) {
+        if round == MOST_ROUNDS || seen == renames {
             return (found, compared);
         }
-        renames.extend(seen);
-        renames.sort_unstable();
-        renames.dedup();
+        // What was renamed is named elsewhere too; with each new name known more is seen to be equal.
+        renames = seen;
+        round += 1;
     }
 }
+
+/// A name that leads to a name that leads to a name: more than this is not followed.
+const MOST_ROUNDS: usize = 4;
 
 /// A name in the first file and what it is called in the second.
 pub(super) type Rename = (String, String);
@@ -38,14 +42,16 @@ pub(super) struct Walk<'r> {
     /// The keys on the way down, and what they are called.
     pub(super) keys: Vec<&'static str>,
     pub(super) place: Vec<String>,
+    /// More comparisons than this are not made to tell the rows of one array apart.
+    pub(super) most: usize,
 }
 
 /// A table's key whose two names are not compared again: the pairing has spoken of them.
 type Skip<'k> = Option<&'k Key>;
 
 impl<'r> Walk<'r> {
-    pub(super) fn new(within: &'r Within, renames: &'r [Rename]) -> Walk<'r> {
-        Walk { within, renames, seen: Vec::new(), found: Vec::new(), compared: 0, keys: Vec::new(), place: Vec::new() }
+    pub(super) fn new(within: &'r Within, renames: &'r [Rename], most: usize) -> Walk<'r> {
+        Walk { within, renames, seen: Vec::new(), found: Vec::new(), compared: 0, keys: Vec::new(), place: Vec::new(), most }
     }
     pub(super) fn report(&mut self, class: Class, key: &'static Key, change: Change, a: Side, b: Side) -> &mut Difference {
         let (place, meaning) = (self.place.clone(), key.meaning);
@@ -183,16 +189,12 @@ impl<'r> Walk<'r> {
             _ => Some(Gap::default()),
         }
     }
-    pub(super) fn same_name(&self, a: &str, b: &str) -> bool {
-        let parts = |name: &str| name.split("` with `").map(str::to_owned).collect::<Vec<_>>();
-        let as_b = |name: &String| self.renames.iter().find(|r| r.0 == *name).map_or(name.clone(), |r| r.1.clone());
-        if a == b {
-            return true;
-        }
-        let (mut a, mut b) = (parts(a).iter().map(as_b).collect::<Vec<_>>(), parts(b));
-        a.sort_unstable();
-        b.sort_unstable();
-        a == b
+    fn same_name(&self, a: &str, b: &str) -> bool {
+        a == b || !self.renames.is_empty() && self.as_in_b(a) == sorted(b.split(BETWEEN))
+    }
+    /// A name, or a pair of names, of the first file as the second calls it.
+    pub(super) fn as_in_b(&self, name: &str) -> String {
+        sorted(name.split(BETWEEN).map(|part| self.renames.iter().find(|r| r.0 == part).map_or(part, |r| r.1.as_str())))
     }
     pub(super) fn gap(&mut self, key: &'static Key, what: String, gap: Option<Gap>, a: (String, Span), b: (String, Span)) {
         let Some(gap) = gap else { return };
@@ -204,4 +206,11 @@ impl<'r> Walk<'r> {
         (made.apart, made.note, made.within) = (gap.apart, gap.note, gap.within);
         self.place.pop();
     }
+}
+
+/// The names of a pair in the order that pairs are kept in.
+fn sorted<'n>(names: impl Iterator<Item = &'n str>) -> String {
+    let mut names: Vec<&str> = names.collect();
+    names.sort_unstable();
+    names.join(BETWEEN)
 }
