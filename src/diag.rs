@@ -44,6 +44,10 @@ pub enum Family {
     Direction,
     Continuity,
     Console,
+    Clearance,
+    Reach,
+    Load,
+    Sight,
     Grip,
     Power,
     Hold,
@@ -55,7 +59,7 @@ pub enum Family {
 
 impl Family {
     /// Every chapter, in the order of the rule reference.
-    pub const ALL: [Family; 15] = [
+    pub const ALL: [Family; 19] = [
         Family::File,
         Family::Notation,
         Family::Model,
@@ -64,6 +68,10 @@ impl Family {
         Family::Direction,
         Family::Continuity,
         Family::Console,
+        Family::Clearance,
+        Family::Reach,
+        Family::Load,
+        Family::Sight,
         Family::Grip,
         Family::Power,
         Family::Hold,
@@ -83,6 +91,10 @@ impl Family {
             Family::Direction => "Directions",
             Family::Continuity => "Start, end and joins",
             Family::Console => "Console",
+            Family::Clearance => "Clearance",
+            Family::Reach => "Reach, stations and tilt",
+            Family::Load => "Loads on joints and grip in motion",
+            Family::Sight => "What the views show",
             Family::Grip => "Jaw and loads",
             Family::Power => "Power",
             Family::Hold => "Hold points and verifications",

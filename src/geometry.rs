@@ -8,8 +8,7 @@
 //! [`chain`] places carriers, [`solid`] and [`body`] say what they carry, [`mesh`] makes parts of triangles, [`apart`] names
 //! the links that need no check, [`region`] is what a move of two joints may pass through, and [`sweep`] decides. [`statics`]
 //! says what gravity asks of a joint, [`actuator`] what pressure that takes, [`grip`] what a jaw has to press with, each
-//! over a box of angles, whose worst point [`worst`] finds and bounds. [`sight`] decides whether a point is seen, [`picture`] tells how
-//! its motion looks.
+//! over a box of angles, whose worst point [`worst`] finds and bounds.
 
 pub mod actuator;
 pub mod apart;
@@ -18,9 +17,7 @@ pub mod chain;
 pub mod grip;
 pub mod mesh;
 mod nearest;
-pub mod picture;
 pub mod region;
-pub mod sight;
 pub mod solid;
 pub mod statics;
 pub mod sweep;

@@ -19,6 +19,7 @@
 //! | [`syntax`] | Markdown, front matter and statements, read into a tree; never fails, knows no arm |
 //! | [`model`] | arm, cell, policy, and the procedure with every name resolved |
 //! | [`trace`] | the set of states at each step, and the rules over states |
+//! | [`space`] | where everything is at each step: clearance, reach, loads, sight, and the rules over them |
 //! | [`writing`] | the rules over what is written: holds, alerts, references, demands, words |
 //! | [`compiled`] | the checked procedure as plain data under a published schema |
 //! | [`proof`] | every floor's rules run, severities and waivers applied; alone makes [`proof::Checked`] |
@@ -43,6 +44,7 @@ pub mod model;
 pub mod proof;
 pub mod readback;
 pub mod session;
+pub mod space;
 pub mod syntax;
 pub mod template;
 pub mod text;

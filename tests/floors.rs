@@ -15,12 +15,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("syntax", &["text", "units", "diag"]),
     ("model", &["text", "units", "diag", "syntax", "geometry"]),
     ("trace", &["text", "units", "diag", "model", "geometry"]),
+    ("space", &["text", "units", "diag", "model", "geometry", "trace"]),
     ("writing", &["text", "diag", "model"]),
-    ("planning", &["units", "diag", "model", "geometry", "trace"]),
-    ("slips", &["units", "diag", "model", "geometry", "trace"]),
+    ("planning", &["units", "diag", "model", "geometry", "trace", "space"]),
+    ("slips", &["units", "diag", "model", "geometry", "trace", "space"]),
     ("compiled", &["units"]),
-    ("proof", &["text", "units", "diag", "model", "trace", "writing", "planning", "slips", "compiled"]),
-    ("document", &["text", "units", "diag", "model", "geometry", "trace", "planning", "slips", "proof", "compiled"]),
+    ("proof", &["text", "units", "diag", "model", "trace", "geometry", "space", "writing", "planning", "slips", "compiled"]),
+    ("document", &["text", "units", "diag", "model", "geometry", "trace", "space", "planning", "slips", "proof", "compiled"]),
     ("template", &["text", "diag", "document"]),
     ("emit", &["error", "document", "template", "compiled"]),
     ("readback", &["error", "diag", "compiled"]),
@@ -32,12 +33,12 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
 ];
 
 const BELOW_SESSION: &[&str] = &[
-    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "writing", "planning", "slips", "compiled", "proof",
+    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled", "proof",
     "document", "template", "emit", "readback", "review", "audit",
 ];
 
 const ALL: &[&str] = &[
-    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "writing", "planning", "slips", "compiled", "proof",
+    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled", "proof",
     "document", "template", "emit", "readback", "review", "audit", "session",
 ];
 

@@ -7,23 +7,27 @@
 use super::Fault;
 use super::chain::{Chain, FARTHEST_TURN, JointBox};
 
-/// The course of one of the two joints, in thousandths of a degree.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// The course of one of the two joints, in thousandths of a degree of its read-out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Course {
     /// The joint, counted from 0.
     pub joint: usize,
-    /// The true angles it may start from: read-out, drift and read-out error included.
+    /// Whether the angle grows.
+    pub up: bool,
+    /// Where it may start, drift included.
     pub start: [i64; 2],
-    /// The angle it is sent to.
-    pub target: i64,
-    /// How far from the target it may stop, by the read-out.
+    /// Where it may stop.
+    pub stop: [i64; 2],
+    /// How far from an angle it is sent to it may stop.
     pub band: i64,
+    /// How far it may drift while it waits.
+    pub hold: i64,
     /// How far the read-out may be wrong.
     pub error: i64,
 }
 
 /// One joint waits for the other: it goes no further than `at` until the other is past `past`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Gate {
     /// Which of the two courses waits: 0 or 1; it waits for the other.
     pub waits: usize,
@@ -34,7 +38,7 @@ pub struct Gate {
 }
 
 /// The order of a move of two joints.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Region {
     /// The two courses.
     pub courses: [Course; 2],
@@ -44,50 +48,40 @@ pub struct Region {
     pub gates: Vec<Gate>,
 }
 
-/// A share of the way, as a fraction with a positive bottom.
-type Share = (i128, i128);
-
 impl Course {
-    /// 1 for a course upwards from every start, -1 for one downwards from every start, 0 for neither.
-    fn sign(&self) -> i64 {
-        match (self.target > self.start[1], self.target < self.start[0]) {
-            (true, _) => 1,
-            (_, true) => -1,
-            _ => 0,
-        }
-    }
-
     /// An interval as seen along the course: what comes first, what comes last.
-    fn along(&self, [low, high]: [i64; 2]) -> [i64; 2] {
-        if self.sign() < 0 { [-high, -low] } else { [low, high] }
+    fn along(&self, [low, high]: [i64; 2]) -> [i128; 2] {
+        let (low, high) = (i128::from(low), i128::from(high));
+        if self.up { [low, high] } else { [-high, -low] }
     }
 
-    /// The greatest progress any execution can have had in the interval; within the stopping band counts as all of it.
-    fn greatest(&self, interval: [i64; 2]) -> Share {
-        let (start, target) = (self.along(self.start)[0], self.target * self.sign());
-        let far = self.along(interval)[1] + self.error;
-        if self.sign() == 0 || far >= target - self.band { (1, 1) } else { clamp(far - start, target - start) }
+    fn angle(&self, at: i64) -> i128 {
+        if self.up { i128::from(at) } else { -i128::from(at) }
     }
 
-    /// The least progress any execution can have had in the interval.
-    fn least(&self, interval: [i64; 2]) -> Share {
-        let (start, target) = (self.along(self.start)[1], self.target * self.sign());
-        if self.sign() == 0 { (0, 1) } else { clamp(self.along(interval)[0] - self.error - start, target - start) }
+    /// How much of the way is done at most, if it is at most at the end of an interval of true angles, and how much there is
+    /// at least, both from the earliest start.
+    fn most_done(&self, interval: [i64; 2]) -> (i128, i128) {
+        let start = self.along(self.start)[0];
+        (self.along(interval)[1] + i128::from(self.error + self.hold) - start, self.along(self.stop)[0] - start)
     }
 
-    /// Whether the whole interval is beyond an angle of the read-out, stopping band and error included.
+    /// How much of the way is done at least, and how much there is at most, both from the latest start.
+    fn least_done(&self, interval: [i64; 2]) -> (i128, i128) {
+        let start = self.along(self.start)[1];
+        (self.along(interval)[0] - i128::from(self.error + self.hold) - start, self.along(self.stop)[1] - start)
+    }
+
+    /// Whether every execution in the interval is beyond an angle it may wait at, or may have started at.
     fn beyond(&self, interval: [i64; 2], at: i64) -> bool {
-        self.sign() != 0 && self.along(interval)[0] > at * self.sign() + self.band + self.error
+        let wait = self.angle(at) + i128::from(self.band + self.hold);
+        self.along(interval)[0] > wait.max(self.along(self.start)[1]) + i128::from(self.error)
     }
 
-    /// Whether no execution in the interval has reached an angle of the read-out.
+    /// Whether no execution in the interval has come past an angle.
     fn before(&self, interval: [i64; 2], at: i64) -> bool {
-        self.sign() != 0 && self.along(interval)[1] < at * self.sign() - self.error
+        self.along(interval)[1] < self.angle(at) - i128::from(self.error + self.hold)
     }
-}
-
-fn clamp(done: i64, whole: i64) -> Share {
-    (i128::from(done.clamp(0, whole)), i128::from(whole))
 }
 
 impl Region {
@@ -100,11 +94,11 @@ impl Region {
         if self.first.is_some_and(|k| k > 1) || self.gates.iter().any(|g| g.waits > 1) {
             return Err(Fault::Missing("a course of the region"));
         }
-        let bad = |c: &Course| c.start[0] > c.start[1] || c.band < 0 || c.error < 0;
+        let bad = |c: &Course| c.start[0] > c.start[1] || c.stop[0] > c.stop[1] || c.band < 0 || c.hold < 0 || c.error < 0;
         if self.courses.iter().any(bad) {
-            return Err(Fault::Degenerate("a start, band or error of the region is upside down"));
+            return Err(Fault::Degenerate("a start, stop, band, drift or error of the region is upside down"));
         }
-        let courses = self.courses.iter().flat_map(|c| [c.start[0], c.start[1], c.target, c.band, c.error]);
+        let courses = self.courses.iter().flat_map(|c| [c.start[0], c.start[1], c.stop[0], c.stop[1], c.band, c.hold, c.error]);
         let numbers = courses.chain(self.gates.iter().flat_map(|g| [g.at, g.past]));
         if numbers.into_iter().any(|n| n.abs() > FARTHEST_TURN) { Err(Fault::OutOfRange("an angle of the region")) } else { Ok(()) }
     }
@@ -115,8 +109,9 @@ impl Region {
         let at = |k: usize| within.0.get(self.courses[k].joint).copied().unwrap_or([-FARTHEST_TURN, FARTHEST_TURN]);
         let behind = self.first.is_some_and(|x| {
             let y = 1 - x;
-            let (far, near) = (self.courses[x].greatest(at(x)), self.courses[y].least(at(y)));
-            far.0 * near.1 < near.0 * far.1
+            let ((far, least_way), (near, most_way)) = (self.courses[x].most_done(at(x)), self.courses[y].least_done(at(y)));
+            // The share of X at most, below the share of Y at least.
+            near > 0 && least_way > 0 && most_way > 0 && far * most_way < near * least_way
         });
         let waiting = |gate: &Gate| {
             let (y, x) = (gate.waits, 1 - gate.waits);
@@ -131,8 +126,8 @@ mod tests {
     use super::*;
 
     fn region(first: Option<usize>, gates: Vec<Gate>) -> Region {
-        let course = |joint, start, target| Course { joint, start, target, band: 500, error: 100 };
-        Region { courses: [course(0, [-200, 200], 10_000), course(1, [19_800, 20_200], 0)], first, gates }
+        let course = |joint, up, start, stop| Course { joint, up, start, stop, band: 500, hold: 200, error: 100 };
+        Region { courses: [course(0, true, [-200, 200], [9500, 10_500]), course(1, false, [19_800, 20_200], [-500, 500])], first, gates }
     }
 
     #[test]
@@ -141,16 +136,20 @@ mod tests {
         let out = |r: &Region, x, y| r.excludes(&JointBox(vec![x, y]));
         // X (up, 10 deg) has hardly begun, Y (down, 20 deg) is half done.
         assert!(out(&first, [0, 1000], [9000, 10_000]));
-        // Y counts from its nearest start and with its error: (19.8 - 18.0 - 0.1) / 19.8 = 0.0859; X reaches (1.0 + 0.1 + 0.2) / 10.2.
-        assert!(!out(&first, [0, 1000], [17_000, 18_000]));
-        // Within its band X has gone all the way.
-        assert!(!out(&first, [9000, 9400], [-600, -400]));
-        assert!(out(&first, [9000, 9399], [-600, -400]));
+        // X has done (1.0 + 0.3 + 0.2) / (9.5 + 0.2) = 0.1546 at most; Y at least (19.8 - y - 0.3) / (19.8 + 0.5): as much at y = 16.361.
+        assert!(!out(&first, [0, 1000], [16_000, 16_361]));
+        assert!(out(&first, [0, 1000], [16_000, 16_360]));
+        // Near its stop X has gone all the way.
+        assert!(!out(&first, [9000, 9200], [-800, -400]));
         assert!(!out(&region(None, vec![]), [0, 1000], [9000, 10_000]));
         // Y does not pass 15 deg until X is past 5 deg.
         let gate = region(None, vec![Gate { waits: 1, at: 15_000, past: 5000 }]);
-        assert!(out(&gate, [0, 4899], [0, 14_399]));
-        assert!(!out(&gate, [0, 4900], [0, 14_399]));
-        assert!(!out(&gate, [0, 4899], [0, 14_400]));
+        assert!(out(&gate, [0, 4699], [0, 14_199]));
+        assert!(!out(&gate, [0, 4700], [0, 14_199]));
+        assert!(!out(&gate, [0, 4699], [0, 14_200]));
+        // A joint that starts beyond the gate is there already.
+        let late = region(None, vec![Gate { waits: 1, at: 25_000, past: 5000 }]);
+        assert!(!out(&late, [0, 4699], [0, 19_700]));
+        assert!(out(&late, [0, 4699], [0, 19_699]));
     }
 }

@@ -32,7 +32,7 @@ pub const TOO_CLOSE: f64 = 0.2e-3;
 const DIRECTION: f64 = 1e6;
 
 /// Two bodies to keep apart.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Pair {
     /// Index of the body on the inner carrier.
     pub a: usize,
@@ -44,28 +44,15 @@ pub struct Pair {
     pub zones: Vec<Zone>,
 }
 
-impl Pair {
-    fn touching(&self, within: &JointBox) -> bool {
-        self.zones.iter().any(|zone| zone.holds(within))
-    }
-}
-
-/// Where two bodies may touch: all of these joints (counted from 0) within their intervals of true angles.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Zone(pub Vec<(usize, [i64; 2])>);
-
-impl Zone {
-    fn holds(&self, within: &JointBox) -> bool {
-        self.0.iter().all(|(joint, [low, high])| within.0[*joint][0] >= *low && within.0[*joint][1] <= *high)
-    }
-
-    /// An end of the zone inside the box, where a cut brings one of its halves into the zone.
-    fn cut(&self, within: &JointBox) -> Option<(usize, i64)> {
-        let meets = self.0.iter().all(|(joint, [low, high])| within.0[*joint][0] < *high && within.0[*joint][1] > *low);
-        let inside = |joint: usize, at: i64| within.0[joint][0] < at && at < within.0[joint][1];
-        let cut = |(joint, ends): &(usize, [i64; 2])| ends.iter().find(|at| inside(*joint, **at)).map(|at| (*joint, *at));
-        self.0.iter().find_map(cut).filter(|_| meets)
-    }
+/// Where two bodies may touch: while a point of the last carrier is near to a place of the cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Zone {
+    /// The point, in micrometres, in the frame of the last carrier.
+    pub point: [i64; 3],
+    /// The place, in micrometres.
+    pub centre: [i64; 3],
+    /// How near, in micrometres.
+    pub within: i64,
 }
 
 /// What is asked for.
@@ -95,16 +82,9 @@ pub struct Question<'a> {
 }
 
 impl Question<'_> {
-    /// Whether the middle of a box is a place where a pair must be apart.
-    fn counts(&self, pair: usize, within: &JointBox) -> bool {
-        let point = JointBox::point(&middles(within));
-        !self.region.is_some_and(|region| region.excludes(&point)) && !self.pairs[pair].touching(&point)
-    }
-
-    /// An end of a zone of contact at which the box is to be cut for a pair.
-    fn zone_cut(&self, pair: usize, within: &JointBox) -> Option<(usize, i64)> {
-        let cuts = self.pairs[pair].zones.iter().filter_map(|zone| zone.cut(within));
-        cuts.into_iter().find(|(joint, _)| self.splittable.contains(joint))
+    /// Whether an execution of the region can be at the middle of a box.
+    fn reaches(&self, within: &JointBox) -> bool {
+        !self.region.is_some_and(|region| region.excludes(&JointBox::point(&middles(within))))
     }
 
     /// The joints between two carriers that can still be cut.

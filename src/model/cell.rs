@@ -89,6 +89,9 @@ pub struct Station {
     pub tolerance: Option<Spanned<Length>>,
     /// How far the jaw may be turned or tilted against the station, and still be at it.
     pub tolerance_turn: Option<Spanned<Angle>>,
+    /// How near to its place the grip centre must be for the things of `approach` to touch; left out, as near as for any
+    /// contact.
+    pub approach_within: Option<Spanned<Length>>,
     /// The obstacles that bear a load there.
     pub support: Vec<Spanned<ObstacleId>>,
     /// When it was taught or measured.

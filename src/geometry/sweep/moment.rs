@@ -15,8 +15,8 @@
 use super::super::chain::{JointBox, Placed};
 use super::super::nearest::{Core, nearest};
 use super::super::solid::Form;
-use super::super::{Frame, Vec3};
-use super::Question;
+use super::super::{Frame, Vec3, metres};
+use super::{Question, Zone};
 use super::scene::{Part, Scene};
 use crate::units::trig::sin_cos_halves;
 use std::f64::consts::FRAC_PI_2;
@@ -105,6 +105,27 @@ impl<'a> Moment<'a> {
 
     fn frame(&self, carrier: usize) -> &Frame {
         &self.placed.carriers[carrier]
+    }
+
+    /// Whether some zone holds over the whole box.
+    pub(super) fn touching(&self, zones: &[Zone]) -> bool {
+        zones.iter().any(|zone| {
+            let (far, plain) = self.off(zone);
+            far + plain <= zone.within as f64 / 1e6
+        })
+    }
+
+    /// Whether some zone holds, or nearly holds, near the middle of the box.
+    pub(super) fn may_touch_at_middle(&self, zones: &[Zone]) -> bool {
+        // Witnesses stand at whole angles, up to half a thousandth of a degree from the middle.
+        zones.iter().any(|zone| self.off(zone).0 <= zone.within as f64 / 1e6 + 1e-4)
+    }
+
+    /// How far the point of a zone is from its place at the middle, and how far it moves in the box.
+    fn off(&self, zone: &Zone) -> (f64, f64) {
+        let last = self.scene.chain.joints();
+        let point = self.frame(last).point(metres(zone.point));
+        ((point - metres(zone.centre)).length(), self.plain(point, 0.0, 0, last))
     }
 
     /// The sum of the chords of the joints between two carriers.

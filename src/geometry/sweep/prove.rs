@@ -126,7 +126,7 @@ impl Search<'_, '_> {
         self.moment.set(&self.within);
         if self.zoned {
             for (touching, pair) in self.touching.iter_mut().zip(self.question.pairs) {
-                *touching = pair.touching(&self.within);
+                *touching = self.moment.touching(&pair.zones);
             }
         }
         let (left, unlooked) = (self.open.len(), self.unseen.len());
@@ -258,7 +258,7 @@ impl Search<'_, '_> {
             self.open.push(item);
             return Ok(Asked::All);
         };
-        if (found.on_a - found.on_b).length() < margin + TOO_CLOSE && self.question.counts(item.pair, &self.within) {
+        if (found.on_a - found.on_b).length() < margin + TOO_CLOSE && self.counts(item.pair) {
             let witness = self.witness(item.pair, parts);
             if witness.distance < self.question.pairs[item.pair].margin {
                 return Err(Stop::Near(witness));
@@ -297,14 +297,8 @@ impl Search<'_, '_> {
         Ok(())
     }
 
-    /// Which joint to cut, and where: at an end of a zone of contact first, else the joint that moves most.
+    /// Which joint to cut, and where: the joint that moves most.
     fn cut(&mut self, left: usize) -> Option<(usize, i64)> {
-        if self.zoned {
-            let cut = self.open[left..].iter().find_map(|item| self.question.zone_cut(item.pair, &self.within));
-            if cut.is_some() {
-                return cut;
-            }
-        }
         let mut best: Option<(usize, f64)> = None;
         for item in &self.open[left..] {
             let n = item.n.map(|n| n.unit);
@@ -322,8 +316,13 @@ impl Search<'_, '_> {
         let asked = &self.question.pairs[pair];
         let Some((parts, point)) = self.scene.one_inside_other(&mut self.moment, asked.a, asked.b) else { return Ok(()) };
         let witness = Witness { on_a: point, on_b: point, distance: 0, ..self.witness(pair, parts) };
-        let near = asked.margin > 0 && self.question.counts(pair, &self.within);
+        let near = asked.margin > 0 && self.counts(pair);
         Err(if near { Stop::Near(witness) } else { Stop::Open(witness) })
+    }
+
+    /// Whether the middle of the box is a place where a pair must be apart.
+    fn counts(&self, pair: usize) -> bool {
+        self.question.reaches(&self.within) && !self.moment.may_touch_at_middle(&self.question.pairs[pair].zones)
     }
 
     fn give_up(&mut self, item: Item) -> Result<(), Stop> {

@@ -167,8 +167,8 @@ impl Refine<'_, '_> {
         }
         self.moment.set(&within);
         let pairs = self.question.pairs;
-        let touching = |pair: usize| pairs[pair].touching(&within);
-        let mut todo: Vec<Item> = items.iter().rev().copied().filter(|item| !touching(item.pair)).collect();
+        let touching: Vec<bool> = pairs.iter().map(|pair| self.moment.touching(&pair.zones)).collect();
+        let mut todo: Vec<Item> = items.iter().rev().copied().filter(|item| !touching[item.pair]).collect();
         let mut kept = Vec::new();
         while let Some(item) = todo.pop() {
             let (a, b) = (self.scene.balls[item.a], self.scene.balls[item.b]);
@@ -188,10 +188,10 @@ impl Refine<'_, '_> {
             }
         }
         let mut still = Vec::new();
-        for &pair in unseen.iter().filter(|pair| !touching(**pair)) {
+        for &pair in unseen.iter().filter(|pair| !touching[**pair]) {
             if kept.iter().any(|item| item.pair == pair && item.lower <= 0.0) {
                 still.push(pair);
-            } else if self.question.counts(pair, &within) && self.is_inside(pair) {
+            } else if self.counts(pair, &within) && self.is_inside(pair) {
                 self.upper = 0.0;
                 self.at = Some((pair, middles(&within)));
                 return None;
@@ -221,7 +221,7 @@ impl Refine<'_, '_> {
         self.evaluations += 1;
         let Some(found) = self.moment.nearest(a, b) else { return item };
         let distance = (found.on_a - found.on_b).length();
-        if distance < self.upper && self.question.counts(item.pair, within) {
+        if distance < self.upper && self.counts(item.pair, within) {
             self.upper = distance;
             self.at = Some((item.pair, middles(within)));
         }
@@ -231,6 +231,11 @@ impl Refine<'_, '_> {
         Item { lower: item.lower.max(gap), n: Some(n.unit), ..item }
     }
 
+    /// Whether the middle of the box that is looked at is a place where a pair must be apart.
+    fn counts(&self, pair: usize, within: &JointBox) -> bool {
+        self.question.reaches(within) && !self.moment.may_touch_at_middle(&self.question.pairs[pair].zones)
+    }
+
     fn moves(&mut self, item: Item, within: &JointBox) -> f64 {
         self.moment.moves(item.a, item.b, self.question, within)
     }
@@ -238,9 +243,6 @@ impl Refine<'_, '_> {
     /// Where to halve a box: the joint that moves the nearest pair most.
     fn cut(&mut self, top: &Pending) -> Option<(usize, i64)> {
         let item = top.items.iter().min_by(|a, b| a.lower.total_cmp(&b.lower))?;
-        if let Some(cut) = self.question.zone_cut(item.pair, &top.within) {
-            return Some(cut);
-        }
         // The moment is that of another box by now; for the choice of a joint that of this one counts.
         self.moment.set(&top.within);
         let best = self.moment.mover(item.a, item.b, item.n, self.question, &top.within);

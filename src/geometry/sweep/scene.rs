@@ -3,7 +3,7 @@
 use super::super::body::Body;
 use super::super::chain::Chain;
 use super::super::solid::{Ball, Form};
-use super::super::{Fault, Vec3};
+use super::super::{FARTHEST, Fault, Vec3};
 use super::{Pair, Question};
 
 /// A chain and everything it or the cell may carry. Which bodies are there, a question's pairs say.
@@ -114,11 +114,12 @@ impl Scene {
             if b.carrier == 0 {
                 return Err(Fault::Degenerate("both bodies of a pair belong to the cell and never move"));
             }
-            if !(0..=super::super::FARTHEST).contains(&pair.margin) {
+            if !(0..=FARTHEST).contains(&pair.margin) {
                 return Err(Fault::OutOfRange("a margin"));
             }
-            if pair.zones.iter().flat_map(|zone| &zone.0).any(|(joint, _)| *joint >= self.chain.joints()) {
-                return Err(Fault::Missing("a joint of a zone of contact"));
+            let fits = |zone: &super::Zone| zone.point.iter().chain(&zone.centre).all(|c| c.abs() <= FARTHEST) && (0..=FARTHEST).contains(&zone.within);
+            if !pair.zones.iter().all(fits) {
+                return Err(Fault::OutOfRange("a zone of contact"));
             }
         }
         Ok(())

@@ -77,6 +77,11 @@ pub(super) const STATION: Table = Table {
             Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive),
             "How far the jaw may be turned or tilted against the station and still be at it.",
         ),
+        may(
+            "approach-within",
+            Form::Quantity(Dimension::Length, Side::Down, Bound::Positive),
+            "How near to its place the grip centre must be for the things of `approach` to touch; left out, the cell's `contact-travel`.",
+        ),
         may("support", Form::Lines, "The obstacles that bear a load there."),
         may("measured", Form::Date, "When it was taught or measured."),
     ],

@@ -1,0 +1,124 @@
+//! Where everything is at each step: what moves, what stands in the way, and what there is to spare.
+//!
+//! [`survey`] takes a traced procedure and looks at every stretch of motion from every state it can start in: clearance as
+//! certified sweeps, the place of the tool point, loads on the joints, what the view in force shows. The rules judge
+//! what the survey recorded; prints and figures show it.
+//!
+//! Invariant: what was not looked at is said ([`Survey::lack`]); a stretch without a certificate is a finding or a lack,
+//! never silence.
+
+pub mod clearance;
+pub mod leg;
+pub mod rules;
+pub mod scene;
+
+use crate::model::procedure::{Procedure, Step};
+use crate::trace::state::Entry;
+use crate::trace::{FrameId, RowId, Trace};
+use clearance::{Answer, Contact, Sweeper, contacts};
+use leg::Leg;
+pub use rules::{RULES, check};
+use scene::{Lack, Scene};
+use std::sync::Arc;
+
+/// One stretch of motion: a step from one of its states.
+#[derive(Clone, Debug)]
+pub struct Stretch {
+    /// The printed step.
+    pub row: RowId,
+    /// Which of the states before it, counted as [`Trace::before`] gives them.
+    pub entry: usize,
+    /// The motion.
+    pub leg: Leg,
+    /// The bodies that are there, by their place in the scene, rising.
+    pub present: Vec<usize>,
+    /// What may touch.
+    pub contacts: Vec<Contact>,
+    /// Whether everything else stays apart, and how near it comes.
+    pub answer: Arc<Answer>,
+}
+
+/// Everything that was looked at in space.
+#[derive(Debug)]
+pub struct Survey {
+    /// The scene; none if there is nothing to look at.
+    pub scene: Result<Arc<Scene>, Lack>,
+    /// Every stretch, by row and state.
+    pub stretches: Vec<Stretch>,
+    /// Rows with a motion that could not be looked at, and why.
+    pub blind: Vec<(RowId, &'static str)>,
+}
+
+impl Survey {
+    /// A survey of nothing, for a procedure that is not to be looked at.
+    pub fn none(lack: Lack) -> Survey {
+        Survey { scene: Err(lack), stretches: Vec::new(), blind: Vec::new() }
+    }
+    /// The stretches of a printed step.
+    pub fn of(&self, row: RowId) -> &[Stretch] {
+        let start = self.stretches.partition_point(|s| s.row < row);
+        let end = self.stretches.partition_point(|s| s.row <= row);
+        &self.stretches[start..end]
+    }
+    /// Why nothing was looked at.
+    pub fn lack(&self) -> Option<&Lack> {
+        self.scene.as_ref().err()
+    }
+}
+
+/// Looks at every stretch of motion of a traced procedure.
+pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
+    let scene = match Scene::of(p, trace) {
+        Ok(scene) => Arc::new(scene),
+        Err(lack) => return Survey::none(lack),
+    };
+    let mut sweeper = Sweeper::new(&scene);
+    let (mut stretches, mut blind) = (Vec::new(), Vec::new());
+    for (row, q, step) in rows(p, trace) {
+        for (at, entry) in trace.before(row).enumerate() {
+            if !moves(step) {
+                continue;
+            }
+            match stretch(&scene, &mut sweeper, trace, p, q, step, entry) {
+                Ok(found) => stretches.push(Stretch { row, entry: at, ..found }),
+                Err(why) => blind.push((row, why)),
+            }
+        }
+    }
+    drop(sweeper);
+    stretches.sort_by_key(|s| (s.row, s.entry));
+    blind.sort_unstable();
+    blind.dedup();
+    Survey { scene: Ok(scene), stretches, blind }
+}
+
+/// Every printed step with the procedure it stands in.
+fn rows<'a>(root: &'a Procedure, trace: &'a Trace) -> impl Iterator<Item = (RowId, &'a Procedure, &'a Step)> {
+    let frames: Vec<FrameId> = trace.frames().map(|(id, _)| id).collect();
+    frames.into_iter().flat_map(move |frame| {
+        let p = trace.procedure_of(root, frame);
+        trace.rows_of(frame).map(move |row| (row, p, p.step(trace.step_of(row).1)))
+    })
+}
+
+/// Whether a step drives a joint.
+fn moves(step: &Step) -> bool {
+    use crate::model::procedure::Effect;
+    !step.broken && step.effects().into_iter().any(|e| matches!(e, Effect::Drive(_) | Effect::DriveTwo(_)))
+}
+
+fn stretch(
+    scene: &Scene,
+    sweeper: &mut Sweeper<'_>,
+    trace: &Trace,
+    root: &Procedure,
+    p: &Procedure,
+    step: &Step,
+    entry: &Entry,
+) -> Result<Stretch, &'static str> {
+    let leg = leg::of(p, step, &entry.state).ok_or("it is not known where a joint stands")?;
+    let present = scene.present(root, trace, &entry.state).ok_or("the load can lie in the jaw in more than one way")?;
+    let contacts = contacts(scene, step, &leg, &present);
+    let answer = sweeper.judge(&leg, &present, &contacts).map_err(|_| "its numbers are beyond what can be worked out")?;
+    Ok(Stretch { row: RowId(0), entry: 0, leg, present, contacts, answer })
+}

@@ -1,0 +1,22 @@
+//! The rules over what the survey recorded, by family.
+//!
+//! Invariant: a fault seen from several states of one step is one finding, with the first way that leads to it.
+
+mod clearance;
+
+use super::Survey;
+use crate::diag::{Diagnostic, Rule, count, gather};
+use crate::model::procedure::Procedure;
+use crate::trace::Trace;
+
+const FAMILIES: &[&[&Rule]] = &[clearance::RULES];
+
+/// Every rule of this floor.
+pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
+
+/// Applies every rule of this floor.
+pub fn check(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
+    clearance::check(p, trace, survey, &mut out);
+    out
+}
