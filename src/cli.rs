@@ -10,6 +10,7 @@ pub mod explain;
 mod format;
 mod new;
 mod show;
+mod whereabouts;
 
 use crate::error::Error;
 use crate::session::{DiskWorld, World};
@@ -60,6 +61,7 @@ enum Command {
     Build(build::Args),
     Explain(explain::Args),
     Diff(diff::Args),
+    Where(whereabouts::Args),
     New(new::Args),
     Fmt(format::Args),
 }
@@ -103,6 +105,7 @@ impl Command {
             Command::Build(args) => build::run(&args, world),
             Command::Explain(args) => explain::run(&args),
             Command::Diff(args) => diff::run(&args, world),
+            Command::Where(args) => whereabouts::run(&args, world),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),
         }

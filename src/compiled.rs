@@ -9,6 +9,7 @@
 mod schema;
 pub mod space;
 mod step;
+pub mod whereabouts;
 
 pub use schema::schema;
 pub use space::{Space, Sweep};

@@ -12,6 +12,7 @@ mod mesh;
 mod print;
 pub mod rules;
 mod source;
+mod whereabouts;
 mod world;
 mod write;
 

@@ -44,6 +44,12 @@ fn the_schema_of_the_compiled_procedure_is_current() {
     current("grammar/compiled.schema.json", &(schema + "\n"));
 }
 
+#[test]
+fn the_schema_of_whereabouts_is_current() {
+    let schema = serde_json::to_string_pretty(&compiled::whereabouts::schema()).expect("it is JSON");
+    current("grammar/where.schema.json", &(schema + "\n"));
+}
+
 /// The blocks of the README marked `sh`, line by line, run in one folder after another as they stand, with the program
 /// built for this test in place of the release build.
 #[test]

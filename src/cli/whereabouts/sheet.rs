@@ -1,0 +1,128 @@
+//! Whereabouts as a sheet for people.
+
+use crate::compiled::whereabouts::{Stance, Whereabouts};
+use crate::compiled::{Held, Joint, Readout, State};
+use crate::diag::render;
+use crate::units::{Angle, Length};
+use std::fmt::Write as _;
+
+/// The sheet.
+pub(super) fn text(found: &Whereabouts) -> String {
+    let mut out = String::new();
+    let identity = &found.identity;
+    let _ = writeln!(out, "{} {}, revision {}: {}", found.file, identity.id, identity.revision, identity.title);
+    let anchor = found.anchor.as_ref().map_or(String::new(), |a| format!(" (#{a})"));
+    let statement = found.statement.as_ref().map_or(String::new(), |s| format!(": {s}"));
+    let _ = writeln!(out, "Step {}{anchor}, {}{statement}", found.step, found.section);
+    if found.statement.is_none() && !found.words.is_empty() {
+        let _ = writeln!(out, "  {}", found.words);
+    }
+    side(&mut out, found, "Before", &found.before, &[], "no way leads to this step");
+    side(&mut out, found, "After", &found.after, &found.before, "no way leads on from this step");
+    out.lines().map(|line| render::clean(line) + "\n").collect()
+}
+
+/// One side of the step; what no way of the other side, `from`, has is marked.
+fn side(out: &mut String, found: &Whereabouts, title: &str, stances: &[Stance], from: &[Stance], none: &str) {
+    let several = if stances.len() > 1 { format!(", {} ways", stances.len()) } else { String::new() };
+    let _ = writeln!(out, "\n{title} step {}{several}", found.step);
+    if stances.is_empty() {
+        let _ = writeln!(out, "  {none}");
+    }
+    let told = |stances: &[Stance]| -> Vec<Vec<String>> { stances.iter().map(|s| lines(found, &s.state)).collect() };
+    let (own, other) = (told(stances), told(from));
+    let mark = |line: &String| if !other.is_empty() && !other.iter().any(|o| o.contains(line)) { '*' } else { ' ' };
+    let common = |line: &&String| own.iter().all(|o| o.contains(line));
+    // What is so in every way is said once.
+    if let Some(first) = own.first().filter(|_| own.len() > 1) {
+        let _ = writeln!(out, "  in every way:");
+        for line in first.iter().filter(common) {
+            let _ = writeln!(out, "  {} {line}", mark(line));
+        }
+    }
+    for (stance, lines) in stances.iter().zip(&own) {
+        if own.len() > 1 || !stance.state.way.is_empty() {
+            let way = if stance.state.way.is_empty() { "otherwise" } else { &stance.state.way };
+            let _ = writeln!(out, "  {way}:");
+        }
+        for line in lines.iter().filter(|line| own.len() == 1 || !common(line)) {
+            let _ = writeln!(out, "  {} {line}", mark(line));
+        }
+    }
+    if own.iter().flatten().any(|line| mark(line) == '*') {
+        out.push_str("  * changed by this step\n");
+    }
+}
+
+fn lines(found: &Whereabouts, state: &State) -> Vec<String> {
+    let wide = found.joints.iter().map(|j| j.name.len()).max().unwrap_or(0).max("equipment".len());
+    let mut out: Vec<String> = found.joints.iter().zip(&state.joints).map(|(j, r)| joint(j, r, wide)).collect();
+    let mut say = |what: &str, is: &str| out.push(format!("{what:<wide$}  {is}"));
+    say("jaw", &jaw(state));
+    say("load", &state.held.as_ref().map_or("nothing in the jaw".to_owned(), |h| held(found, h)));
+    say("tool", state.tool.as_deref().unwrap_or("none"));
+    say("view", &state.view.as_ref().map_or("none chosen".to_owned(), |v| title(found, "view", v)));
+    say("power", state.power.map_or("not known", |on| if on { "on" } else { "off" }));
+    for (load, at) in state.loads.iter().filter(|(_, at)| at.as_deref() != Some("jaw")) {
+        let place = at.as_ref().map_or("nobody says where".to_owned(), |s| format!("at the {}", title(found, "station", s)));
+        say("rests", &format!("{} {place}", title(found, "load", load)));
+    }
+    for (equipment, is) in &state.equipment {
+        say("equipment", &format!("{equipment} {is}"));
+    }
+    say("time", &time(state));
+    out
+}
+
+fn joint(joint: &Joint, r: &Readout, wide: usize) -> String {
+    let angle = |a: i64| Angle(a).signed(joint.decimals);
+    let band = format!("may show {} to {} deg", angle(r.low - joint.hold), angle(r.high + joint.hold));
+    let name = &joint.name;
+    match r.known.as_str() {
+        "readout" => format!("{name:<wide$}  {:>8} deg   {band}", angle(r.nominal)),
+        "by-eye" => format!("{name:<wide$}  {:>8} deg   {band}; stopped by eye", angle(r.nominal)),
+        "range" => format!("{name:<wide$}  {:>8}       {band}; stopped on contact or a signal", "between"),
+        "unread" | "unread-range" => format!("{name:<wide$}  {:>8}       not read since power was off; was {band}", "unread"),
+        _ => format!("{name:<wide$}  {:>8}", "not known"),
+    }
+}
+
+fn jaw(state: &State) -> String {
+    let opening = match state.jaw {
+        Some((low, high)) if low == high => format!("open {}", Length(low)),
+        Some((low, high)) => format!("open between {} and {}", Length(low), Length(high)),
+        None => "opening not known".to_owned(),
+    };
+    state.level.as_ref().map_or(opening.clone(), |l| format!("{opening}, grip level {l}"))
+}
+
+fn held(found: &Whereabouts, held: &Held) -> String {
+    let load = title(found, "load", &held.load);
+    let mass = found.titles.iter().find(|t| t.kind == "load" && t.name == held.load).and_then(|t| t.mass.as_ref());
+    let mass = mass.map_or(String::new(), |m| format!(", at most {m}"));
+    let phase = match held.phase.as_str() {
+        "supported" => "gripped, its station still bears it",
+        "leaving" => "leaving its station",
+        "lifted-clear" => "lifted clear",
+        "set-on" => "set on a station, still gripped",
+        _ => "carried",
+    };
+    let from = held.from.as_ref().map_or(String::new(), |s| format!(", taken at the {}", title(found, "station", s)));
+    format!("{load}{mass}: {phase}{from}")
+}
+
+/// What a thing is called in print.
+fn title(found: &Whereabouts, kind: &str, name: &str) -> String {
+    let called = found.titles.iter().find(|t| t.kind == kind && t.name == name);
+    called.map_or_else(|| name.to_owned(), |t| t.title.clone())
+}
+
+/// The time since the start.
+fn time(state: &State) -> String {
+    let seconds = |ms: i64| {
+        let s = ms.div_euclid(1000);
+        if s < 60 { format!("{s} s") } else { format!("{} min {} s", s / 60, s % 60) }
+    };
+    let most = state.elapsed_most.map_or(String::new(), |m| format!(", at most {}", seconds(m)));
+    format!("at least {} since the start{most}", seconds(state.elapsed_least))
+}

@@ -1,0 +1,161 @@
+//! Where the arm is around a step: the states of the trace under the number people quote.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use surehand::compiled::whereabouts::Whereabouts;
+use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::syntax::front;
+
+const STEPS: &str = "\
+# Work
+
+1. `view window-1`
+2. `power on arm`
+3. `base left from 0 deg to +30 deg`
+   - If not: [back out](#back-out)
+4. `if` The lamp is lit, seen in window 1.
+   - then
+     1. `base left to +40 deg` {#farther}
+   - otherwise: go on
+5. `perform` [the look](#look)
+6. `verify after: Second operator`
+7. `base right to 0 deg`
+8. `perform` [the look](#look)
+9. `power off arm`
+
+# The look {#look .on-call}
+
+1. `read joints`
+2. `view window-2` {#nod}
+
+# Back out {#back-out .contingency}
+
+1. `base right to -10 deg`
+2. `base left to 0 deg`
+";
+
+fn project(steps: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap_or_else(|e| panic!("{e}"));
+    let text = format!("{}\n{steps}", front::EXAMPLE);
+    for (name, text) in [("arm.toml", EXAMPLE_ARM), ("cell.toml", EXAMPLE_CELL), ("policy.toml", EXAMPLE_POLICY), ("a.md", &text)] {
+        fs::write(folder.path().join(name), text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    }
+    folder
+}
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_surehand"));
+    command.current_dir(folder).arg("where").args(args).stdin(Stdio::null());
+    command.output().unwrap_or_else(|e| panic!("the program did not start: {e}"))
+}
+
+fn text(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn found(folder: &Path, step: &str) -> Whereabouts {
+    let done = run(folder, &["a.md", step, "--format", "json"]);
+    serde_json::from_slice(&done.stdout).unwrap_or_else(|e| panic!("{step}: {e}: {}", said(&done)))
+}
+
+#[test]
+fn a_step_is_found_under_the_number_that_is_printed() {
+    let folder = project(STEPS);
+    let base = |f: &Whereabouts| -> (Vec<i64>, Vec<i64>) {
+        let nominal = |s: &[surehand::compiled::whereabouts::Stance]| s.iter().map(|s| s.state.joints[0].nominal).collect();
+        (nominal(&f.before), nominal(&f.after))
+    };
+    for (asked, number, before, after) in [
+        ("3", "3", &[0][..], &[30_000][..]),
+        ("3.", "3", &[0], &[30_000]),
+        ("4A.1", "4A.1", &[30_000], &[40_000]),
+        ("4a.1", "4A.1", &[30_000], &[40_000]),
+        ("#farther", "4A.1", &[30_000], &[40_000]),
+        ("5.2", "5.2", &[40_000, 30_000], &[40_000, 30_000]),
+        ("8.2", "8.2", &[0], &[0]),
+        ("7", "7", &[40_000, 30_000], &[0]),
+    ] {
+        let found = found(folder.path(), asked);
+        let mut angles = base(&found);
+        angles.0.sort_unstable();
+        angles.1.sort_unstable();
+        let sorted = |a: &[i64]| {
+            let mut a = a.to_vec();
+            a.sort_unstable();
+            a
+        };
+        assert_eq!((found.step.as_str(), angles), (number, (sorted(before), sorted(after))), "{asked}");
+    }
+    let found = found(folder.path(), "C1.1");
+    assert_eq!(found.statement.as_deref(), Some("base right to -10 deg"));
+    assert!(found.before.iter().any(|s| s.state.way == "entered part-way through step 3"), "{:?}", found.before);
+}
+
+#[test]
+fn the_sheet_says_what_is_so_and_what_the_step_changes() {
+    let folder = project(STEPS);
+    let done = run(folder.path(), &["a.md", "3"]);
+    assert_eq!(done.status.code(), Some(0), "{}", said(&done));
+    let text = text(&done);
+    let lines: Vec<String> = text.lines().map(|l| l.split_whitespace().collect::<Vec<_>>().join(" ")).collect();
+    let after = lines.iter().position(|l| l == "After step 3").unwrap_or(0);
+    let (before, after) = lines.split_at(after);
+    for (side, line) in [
+        (before, "Step 3, Work: base left from 0 deg to +30 deg"),
+        // The band of the pose is 1 deg, the hold tolerance 0.2 deg.
+        (before, "base 0.0 deg may show -1.2 to +1.2 deg"),
+        (before, "view window 1"),
+        (before, "power on"),
+        (before, "rests sample cup at the inlet cradle"),
+        (before, "equipment port-plate shut"),
+        // It stops within 0.5 deg by the read-out.
+        (after, "* base +30.0 deg may show +29.3 to +30.7 deg"),
+        (after, "shoulder +20.0 deg may show +18.8 to +21.2 deg"),
+        (after, "* changed by this step"),
+    ] {
+        assert!(side.iter().any(|l| l == line), "{line}\n{text}");
+    }
+    // Two ways: what both have in common is said once.
+    let done = run(folder.path(), &["a.md", "7"]);
+    let text = String::from_utf8_lossy(&done.stdout);
+    assert!(text.contains("Before step 7, 2 ways\n  in every way:\n    shoulder"), "{text}");
+    assert_eq!(text.matches("  if 4A was taken:\n").count() + text.matches("  if 4B was taken:\n").count(), 2, "{text}");
+}
+
+#[test]
+fn an_unknown_step_is_answered_with_those_near_it() {
+    let folder = project(STEPS);
+    for (asked, says) in [
+        ("99", "there is no step 99; the steps are 1 to 9, and C1.1, C1.2"),
+        ("5.9", "there is no step 5.9; there are 5.1, 5.2"),
+        ("4.7", "there is no step 4.7; near it there are 3, 4, 4A.1, 5, 5.1, 5.2"),
+        ("C1.7", "there is no step C1.7; there are C1.1, C1.2"),
+        ("P1.2", "step P1.2 is printed where it is performed: 5.2, 8.2"),
+        ("#nod", "#nod is printed as steps 5.2, 8.2; name one of them"),
+        ("#father", "did you mean #farther?"),
+        ("#x-y-z", "there are #farther, #nod"),
+        ("", "there is no step"),
+    ] {
+        let done = run(folder.path(), &["a.md", asked]);
+        assert_eq!((done.status.code(), text(&done).as_str()), (Some(2), ""), "{asked}");
+        assert!(said(&done).contains(says), "{asked}: {}", said(&done));
+    }
+    assert_eq!(run(folder.path(), &["gone.md", "1"]).status.code(), Some(3));
+}
+
+#[test]
+fn while_an_error_stands_that_is_said() {
+    let folder = project(&STEPS.replace("base left from 0 deg", "base right from 0 deg"));
+    let done = run(folder.path(), &["a.md", "3"]);
+    assert_eq!(done.status.code(), Some(1));
+    assert!(said(&done).contains("nothing of this is checked"), "{}", said(&done));
+    assert!(found(folder.path(), "3").errors > 0);
+    fs::write(folder.path().join("arm.toml"), "name = 3\n").unwrap_or_else(|e| panic!("{e}"));
+    let done = run(folder.path(), &["a.md", "3"]);
+    assert_eq!((done.status.code(), text(&done).as_str()), (Some(1), ""));
+    assert!(said(&done).contains("arm.toml:1:") && said(&done).contains("could not be read"), "{}", said(&done));
+}
