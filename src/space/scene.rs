@@ -213,4 +213,3 @@ fn grip(p: &Procedure, trace: &Trace, held: Held) -> Option<Grip> {
     let _ = p;
     Some(Grip { load: held.load, from: held.from, gripped: angles? })
 }
-

@@ -22,9 +22,13 @@ pub(super) fn text(found: &Whereabouts) -> String {
     out.lines().map(|line| render::clean(line) + "\n").collect()
 }
 
-/// One side of the step; what no way of the other side, `from`, has is marked.
+/// One side of the step; what no state of the other side, `from`, has is marked.
 fn side(out: &mut String, found: &Whereabouts, title: &str, stances: &[Stance], from: &[Stance], none: &str) {
-    let several = if stances.len() > 1 { format!(", {} ways", stances.len()) } else { String::new() };
+    // Ways that come to the same are one state, which keeps the first of them.
+    let several = match stances.len() {
+        0 | 1 => String::new(),
+        n => format!(", {n} states, each under a way that leads to it"),
+    };
     let _ = writeln!(out, "\n{title} step {}{several}", found.step);
     if stances.is_empty() {
         let _ = writeln!(out, "  {none}");
@@ -33,15 +37,15 @@ fn side(out: &mut String, found: &Whereabouts, title: &str, stances: &[Stance], 
     let (own, other) = (told(stances), told(from));
     let mark = |line: &String| if !other.is_empty() && !other.iter().any(|o| o.contains(line)) { '*' } else { ' ' };
     let common = |line: &&String| own.iter().all(|o| o.contains(line));
-    // What is so in every way is said once.
+    // What is so in every state is said once.
     if let Some(first) = own.first().filter(|_| own.len() > 1) {
-        let _ = writeln!(out, "  in every way:");
+        let _ = writeln!(out, "  in each of them:");
         for line in first.iter().filter(common) {
             let _ = writeln!(out, "  {} {line}", mark(line));
         }
     }
     for (stance, lines) in stances.iter().zip(&own) {
-        if own.len() > 1 || !stance.state.way.is_empty() {
+        if own.len() > 1 {
             let way = if stance.state.way.is_empty() { "otherwise" } else { &stance.state.way };
             let _ = writeln!(out, "  {way}:");
         }

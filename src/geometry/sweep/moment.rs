@@ -16,8 +16,8 @@ use super::super::chain::{JointBox, Placed};
 use super::super::nearest::{Core, nearest};
 use super::super::solid::Form;
 use super::super::{Frame, Vec3, metres};
-use super::{Question, Zone};
 use super::scene::{Part, Scene};
+use super::{Question, Zone};
 use crate::units::trig::sin_cos_halves;
 use std::f64::consts::FRAC_PI_2;
 

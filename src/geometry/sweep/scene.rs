@@ -117,7 +117,9 @@ impl Scene {
             if !(0..=FARTHEST).contains(&pair.margin) {
                 return Err(Fault::OutOfRange("a margin"));
             }
-            let fits = |zone: &super::Zone| zone.point.iter().chain(&zone.centre).all(|c| c.abs() <= FARTHEST) && (0..=FARTHEST).contains(&zone.within);
+            let fits = |zone: &super::Zone| {
+                zone.point.iter().chain(&zone.centre).all(|c| c.abs() <= FARTHEST) && (0..=FARTHEST).contains(&zone.within)
+            };
             if !pair.zones.iter().all(fits) {
                 return Err(Fault::OutOfRange("a zone of contact"));
             }

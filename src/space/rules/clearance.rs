@@ -74,7 +74,11 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         let (q, step) = place(p, trace, *row);
         let span = goal(step).unwrap_or(step.head);
         let finding = MOTION_NOT_LOOKED_AT.at(span, format!("what this motion comes near to was not looked at: {why}"));
-        out.push(finding.help("put `read joints` or an absolute move before it, so that there is one angle to start from").step(trace.number(p, *row)));
+        out.push(
+            finding
+                .help("put `read joints` or an absolute move before it, so that there is one angle to start from")
+                .step(trace.number(p, *row)),
+        );
         let _ = q;
     }
     let mut told: BTreeMap<RowId, usize> = BTreeMap::new();
@@ -111,7 +115,13 @@ fn goal(step: &Step) -> Option<Span> {
             Goal::To { to, .. } => to.span,
             Goal::By { ending, .. } => ending.span,
             Goal::Until { not_past, .. } => not_past.span,
-            Goal::Taps { low, high, .. } => if drive.positive.value { high.span } else { low.span },
+            Goal::Taps { low, high, .. } => {
+                if drive.positive.value {
+                    high.span
+                } else {
+                    low.span
+                }
+            }
         })
     })
 }
@@ -135,12 +145,8 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
         _ => format!("whether {mover} keeps {margin} from {other} here cannot be decided; where it comes nearest, {} is left", rough(gap)),
     };
     let mut finding = rule.at(span, message);
-    let angles: Vec<String> = stretch
-        .leg
-        .moving
-        .iter()
-        .map(|j| format!("{} at {}", q.arm.joint(*j).name.value, Angle(witness.angles[j.at()]).show()))
-        .collect();
+    let angles: Vec<String> =
+        stretch.leg.moving.iter().map(|j| format!("{} at {}", q.arm.joint(*j).name.value, Angle(witness.angles[j.at()]).show())).collect();
     finding = finding.mark(angles.join(", "));
     let sweeper = Sweeper::new(scene);
     if let Some(words) = sweeper.cause(&stretch.leg, &stretch.present, &stretch.contacts).ok().and_then(why) {
@@ -160,11 +166,14 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
     }
     if let What::Solid(id) | What::KeepOut(id) | What::Unsurveyed(id) = &inner.what {
         let obstacle = &q.cell.obstacles[id.at()];
-        finding = finding.label(obstacle.name.span, match inner.what {
-            What::KeepOut(_) => "nothing may enter this zone",
-            What::Unsurveyed(_) => "nobody surveyed this space; it counts as occupied",
-            _ => "it stands in the way",
-        });
+        finding = finding.label(
+            obstacle.name.span,
+            match inner.what {
+                What::KeepOut(_) => "nothing may enter this zone",
+                What::Unsurveyed(_) => "nobody surveyed this space; it counts as occupied",
+                _ => "it stands in the way",
+            },
+        );
     }
     let finding = finding
         .number("least distance", gap)

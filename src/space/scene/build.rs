@@ -117,7 +117,16 @@ impl Builder<'_> {
     }
 
     #[allow(clippy::too_many_arguments, reason = "each is one fact of the body")]
-    fn put(&mut self, what: What, title: &str, severity: u8, carrier: usize, shapes: &[Shape], frame: &Frame, grow: i64) -> Result<(), Fault> {
+    fn put(
+        &mut self,
+        what: What,
+        title: &str,
+        severity: u8,
+        carrier: usize,
+        shapes: &[Shape],
+        frame: &Frame,
+        grow: i64,
+    ) -> Result<(), Fault> {
         for body in bodies(carrier, shapes, frame, grow)? {
             self.things.push(Thing { what: what.clone(), title: title.to_string(), severity, carrier });
             self.bodies.push(body);
