@@ -8,7 +8,8 @@
 //! [`chain`] places carriers, [`solid`] and [`body`] say what they carry, [`mesh`] makes parts of triangles, [`apart`] names
 //! the links that need no check, [`region`] is what a move of two joints may pass through, and [`sweep`] decides. [`statics`]
 //! says what gravity asks of a joint, [`actuator`] what pressure that takes, [`grip`] what a jaw has to press with, each
-//! over a box of angles, whose worst point [`worst`] finds and bounds.
+//! over a box of angles, whose worst point [`worst`] finds and bounds. [`reach`] bounds where carried things are, how they are
+//! turned, and when they come onto others.
 
 pub mod actuator;
 pub mod apart;
@@ -17,6 +18,7 @@ pub mod chain;
 pub mod grip;
 pub mod mesh;
 mod nearest;
+pub mod reach;
 pub mod region;
 pub mod solid;
 pub mod statics;

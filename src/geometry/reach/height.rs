@@ -1,0 +1,137 @@
+//! How high a carried body is above what is below it.
+
+use super::top::{Top, View};
+use super::{Carried, GUARD, Look, Middle, greatest};
+use crate::geometry::body::Body;
+use crate::geometry::chain::{Chain, JointBox};
+use crate::geometry::solid::{Form, Solid};
+use crate::geometry::{Fault, Vec3};
+
+/// How far a body can fall.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Height {
+    /// The greatest fall before it meets something, from anywhere in the box: micrometres, rounded up. None if somewhere
+    /// nothing is certain to be below it.
+    pub most: Option<i64>,
+    /// The bodies that may be below it somewhere, by their place in the list, with the greatest height of its lowest point
+    /// above their highest there, in micrometres, rounded up.
+    pub over: Vec<(usize, i64)>,
+}
+
+/// A fall is known well enough to this, in metres.
+const FINE: f64 = 1e-3;
+
+/// The most boxes one question is cut into.
+const MOST_BOXES: usize = 128;
+
+/// Over the box, how far a carried body is above the highest of the fixed bodies below it.
+pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Result<Height, Fault> {
+    root.check(chain)?;
+    carried.check(chain)?;
+    for body in below {
+        body.check(chain)?;
+        if body.carrier != 0 {
+            return Err(Fault::Degenerate("what a body falls onto must not move"));
+        }
+    }
+    let view = View { axes: [Vec3::X, Vec3::Y, Vec3::Z] };
+    let tops: Vec<(&Solid, Top)> = below.iter().flat_map(|b| &b.parts).filter_map(|s| Some((s, Top::of(s, &view)?))).collect();
+    let what = Carried::Point(carried.parts[0].ball().centre);
+    let most = greatest(chain, root, FINE, MOST_BOXES, |middle, part| {
+        let point: Vec<i64> = part.0.iter().map(|[low, high]| low + (high - low) / 2).collect();
+        let there = Middle::of(chain, &JointBox::point(&point));
+        Look {
+            most: fall(middle, carried, &tops),
+            reached: fall(&there, carried, &tops),
+            halve: middle.widest(part, carried.carrier, what),
+        }
+    });
+    let most = most.is_finite().then(|| ((most + GUARD) * 1e6).ceil() as i64);
+    Ok(Height { most, over: over(chain, root, carried, below) })
+}
+
+/// The greatest fall over one box; infinite if nothing is certain to be below. Any point of the body that is certain to be
+/// above something bounds the fall of the whole.
+fn fall(middle: &Middle, carried: &Body, tops: &[(&Solid, Top)]) -> f64 {
+    let mut least = f64::INFINITY;
+    for part in &carried.parts {
+        let r = if part.form() == Form::Round { part.r() } else { 0.0 };
+        for p in part.core() {
+            let range = |n| {
+                let rise = middle.rise(carried.carrier, Carried::Point(*p), n);
+                [rise.at - rise.down, rise.at + rise.up]
+            };
+            let (x, y, z) = (range(Vec3::X), range(Vec3::Y), range(Vec3::Z));
+            for (solid, top) in tops {
+                if !solid.is_half_space() && !is_beside([x, y], solid) && solid.support(Vec3::Z) > z[0] {
+                    continue; // not below it, or not certain to be
+                }
+                if let Some([low, _]) = top.under(x, y).filter(|[_, high]| *high <= z[0]) {
+                    least = least.min((z[1] - r - low).max(0.0));
+                }
+            }
+        }
+    }
+    least
+}
+
+/// Whether a rectangle lies beside the box of a solid.
+fn is_beside(flat: [[f64; 2]; 2], solid: &Solid) -> bool {
+    [Vec3::X, Vec3::Y].iter().zip(flat).any(|(n, [low, high])| low > solid.support(*n) || high < -solid.support(-*n))
+}
+
+/// What the body may pass over, in pieces of the way.
+fn over(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Vec<(usize, i64)> {
+    let mut most: Vec<Option<f64>> = vec![None; below.len()];
+    let what = Carried::Point(carried.parts[0].ball().centre);
+    let mut open = vec![root.clone()];
+    let mut pieces = 1;
+    while let Some(part) = open.pop() {
+        let middle = Middle::of(chain, &part);
+        let wide = (0..carried.carrier).any(|i| part.0[i][1] - part.0[i][0] > 4000);
+        if let (true, true, Some(joint)) = (wide, pieces < MOST_BOXES, middle.widest(&part, carried.carrier, what)) {
+            pieces += 1;
+            let [low, high] = part.0[joint];
+            let half = low + (high - low) / 2;
+            for interval in [[low, half], [half, high]] {
+                let mut piece = part.clone();
+                piece.0[joint] = interval;
+                open.push(piece);
+            }
+            continue;
+        }
+        let extent = |n: Vec3| {
+            let end = |s: &Solid, p: &Vec3| {
+                let rise = middle.rise(carried.carrier, Carried::Point(*p), n);
+                rise.at + rise.up + s.r()
+            };
+            carried.parts.iter().flat_map(|s| s.core().iter().map(move |p| end(s, p))).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let flat = [[-extent(-Vec3::X), extent(Vec3::X)], [-extent(-Vec3::Y), extent(Vec3::Y)]];
+        let lowest = lowest(&middle, carried);
+        for (most, body) in most.iter_mut().zip(below) {
+            for solid in body.parts.iter().filter(|s| s.is_half_space() || !is_beside(flat, s)) {
+                // A wall is not passed over.
+                let top = solid.support(Vec3::Z);
+                if top.is_finite() && lowest >= top {
+                    *most = Some(most.unwrap_or(0.0).max(lowest - top));
+                }
+            }
+        }
+    }
+    let seen = |(i, most): (usize, Option<f64>)| Some((i, ((most? + GUARD) * 1e6).ceil() as i64));
+    most.into_iter().enumerate().filter_map(seen).collect()
+}
+
+/// The highest that the lowest point of a body can be over a box.
+fn lowest(middle: &Middle, carried: &Body) -> f64 {
+    let mut least = f64::INFINITY;
+    for part in &carried.parts {
+        let r = if part.form() == Form::Round { part.r() } else { 0.0 };
+        for p in part.core() {
+            let rise = middle.rise(carried.carrier, Carried::Point(*p), Vec3::Z);
+            least = least.min(rise.at + rise.up - r);
+        }
+    }
+    least
+}
