@@ -9,7 +9,7 @@
 //! the links that need no check, [`region`] is what a move of two joints may pass through, and [`sweep`] decides. [`statics`]
 //! says what gravity asks of a joint, [`actuator`] what pressure that takes, [`grip`] what a jaw has to press with, each
 //! over a box of angles, whose worst point [`worst`] finds and bounds. [`reach`] bounds where carried things are, how they are
-//! turned, and when they come onto others.
+//! turned, and when they come onto others. [`sight`] decides whether a point is seen, [`picture`] tells how its motion looks.
 
 pub mod actuator;
 pub mod apart;
@@ -18,8 +18,10 @@ pub mod chain;
 pub mod grip;
 pub mod mesh;
 mod nearest;
+pub mod picture;
 pub mod reach;
 pub mod region;
+pub mod sight;
 pub mod solid;
 pub mod statics;
 pub mod sweep;

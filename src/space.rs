@@ -7,18 +7,25 @@
 //! Invariant: what was not looked at is said ([`Survey::lack`]); a stretch without a certificate is a finding or a lack,
 //! never silence.
 
+pub mod burden;
 pub mod clearance;
 pub mod leg;
 pub mod rules;
+pub mod sag;
 pub mod scene;
+pub mod sight;
 
+use crate::model::ToolId;
+use crate::model::policy::Sight;
 use crate::model::procedure::{Procedure, Step};
 use crate::trace::state::Entry;
 use crate::trace::{FrameId, RowId, Trace};
+use burden::{Burden, Weigher};
 use clearance::{Answer, Contact, Sweeper, contacts};
 use leg::Leg;
 pub use rules::{RULES, check};
 use scene::{Lack, Scene};
+use sight::{Sighted, Watcher};
 use std::sync::Arc;
 
 /// One stretch of motion: a step from one of its states.
@@ -36,6 +43,12 @@ pub struct Stretch {
     pub contacts: Vec<Contact>,
     /// Whether everything else stays apart, and how near it comes.
     pub answer: Arc<Answer>,
+    /// What is fitted.
+    pub tool: Option<ToolId>,
+    /// What the view in force shows of it.
+    pub sight: Sighted,
+    /// What it asks of joints and jaw.
+    pub burden: Option<Arc<Burden>>,
 }
 
 /// Everything that was looked at in space.
@@ -47,12 +60,14 @@ pub struct Survey {
     pub stretches: Vec<Stretch>,
     /// Rows with a motion that could not be looked at, and why.
     pub blind: Vec<(RowId, &'static str)>,
+    /// What the models leave unsaid, so that loads on joints or the grip in motion were not worked out.
+    pub unweighed: Vec<String>,
 }
 
 impl Survey {
     /// A survey of nothing, for a procedure that is not to be looked at.
     pub fn none(lack: Lack) -> Survey {
-        Survey { scene: Err(lack), stretches: Vec::new(), blind: Vec::new() }
+        Survey { scene: Err(lack), stretches: Vec::new(), blind: Vec::new(), unweighed: Vec::new() }
     }
     /// The stretches of a printed step.
     pub fn of(&self, row: RowId) -> &[Stretch] {
@@ -72,24 +87,24 @@ pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
         Ok(scene) => Arc::new(scene),
         Err(lack) => return Survey::none(lack),
     };
-    let mut sweeper = Sweeper::new(&scene);
+    let mut asking = Asking { sweeper: Sweeper::new(&scene), watcher: Watcher::new(&scene), weigher: Weigher::new(p, &scene) };
     let (mut stretches, mut blind) = (Vec::new(), Vec::new());
     for (row, q, step) in rows(p, trace) {
         for (at, entry) in trace.before(row).enumerate() {
             if !moves(step) {
                 continue;
             }
-            match stretch(&scene, &mut sweeper, trace, p, q, step, entry) {
+            match stretch(&scene, &mut asking, trace, p, q, step, entry) {
                 Ok(found) => stretches.push(Stretch { row, entry: at, ..found }),
                 Err(why) => blind.push((row, why)),
             }
         }
     }
-    drop(sweeper);
+    let unweighed = asking.weigher.lacks();
     stretches.sort_by_key(|s| (s.row, s.entry));
     blind.sort_unstable();
     blind.dedup();
-    Survey { scene: Ok(scene), stretches, blind }
+    Survey { scene: Ok(scene), stretches, blind, unweighed }
 }
 
 /// Every printed step with the procedure it stands in.
@@ -107,9 +122,16 @@ fn moves(step: &Step) -> bool {
     !step.broken && step.effects().into_iter().any(|e| matches!(e, Effect::Drive(_) | Effect::DriveTwo(_)))
 }
 
+/// Who answers the questions about one scene.
+struct Asking<'a> {
+    sweeper: Sweeper<'a>,
+    watcher: Watcher<'a>,
+    weigher: Weigher<'a>,
+}
+
 fn stretch(
     scene: &Scene,
-    sweeper: &mut Sweeper<'_>,
+    asking: &mut Asking<'_>,
     trace: &Trace,
     root: &Procedure,
     p: &Procedure,
@@ -119,6 +141,14 @@ fn stretch(
     let leg = leg::of(p, step, &entry.state).ok_or("it is not known where a joint stands")?;
     let present = scene.present(root, trace, &entry.state).ok_or("the load can lie in the jaw in more than one way")?;
     let contacts = contacts(scene, step, &leg, &present);
-    let answer = sweeper.judge(&leg, &present, &contacts).map_err(|_| "its numbers are beyond what can be worked out")?;
-    Ok(Stretch { row: RowId(0), entry: 0, leg, present, contacts, answer })
+    let beyond = |_| "its numbers are beyond what can be worked out";
+    let answer = asking.sweeper.judge(&leg, &present, &contacts).map_err(beyond)?;
+    let (state, models) = (&entry.state, (&*p.arm, &*p.cell));
+    let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &present).map_err(beyond)?;
+    if p.policy.sight == Sight::NearestToo {
+        sight.look_at_gap(scene, &p.cell, &answer, p.policy.near, &present).map_err(beyond)?;
+    }
+    let rest = leg::rest(&p.arm, state, step, &leg);
+    let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);
+    Ok(Stretch { row: RowId(0), entry: 0, tool: state.tool, leg, present, contacts, answer, sight, burden })
 }

@@ -68,6 +68,14 @@ impl Answer {
     pub fn is_clear(&self) -> bool {
         matches!(self.verdict, Verdict::Clear(_))
     }
+    /// Whether anything may come as near as this many micrometres.
+    pub fn comes_within(&self, distance: i128) -> bool {
+        match (&self.verdict, &self.clearance) {
+            (Verdict::Clear(_), Some(clearance)) => i128::from(clearance.lower) <= distance,
+            (Verdict::Clear(_), None) => false,
+            (Verdict::Near(_) | Verdict::Open(_), _) => true,
+        }
+    }
     /// The two bodies that come nearest, and the angles at which they do.
     pub fn nearest(&self) -> Option<((usize, usize), &[i64])> {
         let (pair, angles) = match &self.verdict {
@@ -129,6 +137,15 @@ impl<'a> Sweeper<'a> {
         let up = leg.end[joint.at()] > leg.start[joint.at()];
         let (from, towards) = if up { (low, high) } else { (high, low) };
         self.scene.solids.farthest_clear(&question, joint.at(), from, towards)
+    }
+
+    /// Two bodies that meet within a stretch, or may: margins set aside, what may touch as declared.
+    pub fn meets(&self, leg: &Leg, present: &[usize], contacts: &[Contact]) -> Result<Option<(usize, usize)>, Fault> {
+        let pairs: Vec<Pair> = pairs(self.scene, present, contacts).into_iter().map(|p| Pair { margin: 0, ..p }).collect();
+        Ok(match self.scene.solids.judge(&self.question(leg, &pairs, Need::Verdict))? {
+            Verdict::Clear(_) => None,
+            Verdict::Near(w) | Verdict::Open(w) => pairs.get(w.pair).map(|p| (p.a, p.b)),
+        })
     }
 
     /// What it takes to lose the margin that a stretch does not keep.

@@ -44,6 +44,25 @@ pub fn of(p: &Procedure, step: &Step, before: &State) -> Option<Leg> {
     leg.map(|leg: Leg| Leg { transfer, ..leg })
 }
 
+/// Where a step's motion leaves the arm: every true angle while it rests there.
+pub fn rest(arm: &Arm, before: &State, step: &Step, leg: &Leg) -> JointBox {
+    let mut out = leg.root.clone();
+    for effect in step.effects() {
+        let drives: &[Drive] = match effect {
+            Effect::Drive(drive) => std::slice::from_ref(drive),
+            Effect::DriveTwo(two) => &two.drives,
+            _ => continue,
+        };
+        for drive in drives {
+            let (id, joint) = (drive.joint.value, arm.joint(drive.joint.value));
+            let (low, high) = measure::reached(joint, drive, before.joint(id)).idle(joint.hold.value);
+            let error = joint.readout_error.value;
+            out.0[id.at()] = [(low - error).0, (high + error).0];
+        }
+    }
+    out
+}
+
 /// The box of an arm that rests in a state.
 pub fn at_rest(arm: &Arm, state: &State) -> Option<JointBox> {
     let each = arm.joints.iter().zip(state.joints()).map(|(joint, r)| {

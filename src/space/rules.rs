@@ -2,14 +2,17 @@
 //!
 //! Invariant: a fault seen from several states of one step is one finding, with the first way that leads to it.
 
+mod burden;
 mod clearance;
+mod sight;
 
 use super::Survey;
 use crate::diag::{Diagnostic, Rule, count, gather};
 use crate::model::procedure::Procedure;
 use crate::trace::Trace;
+use crate::units::Angle;
 
-const FAMILIES: &[&[&Rule]] = &[clearance::RULES];
+const FAMILIES: &[&[&Rule]] = &[clearance::RULES, sight::RULES, burden::RULES];
 
 /// Every rule of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
@@ -18,5 +21,12 @@ pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
 pub fn check(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<Diagnostic> {
     let mut out = Vec::new();
     clearance::check(p, trace, survey, &mut out);
+    sight::check(p, trace, survey, &mut out);
+    burden::check(p, trace, survey, &mut out);
     out
+}
+
+/// An angle for people, to a tenth of a degree; nobody drives finer than that.
+fn tenths(mdeg: i64) -> String {
+    Angle((mdeg + 50).div_euclid(100) * 100).show()
 }

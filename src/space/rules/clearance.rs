@@ -96,14 +96,14 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
     }
 }
 
-fn place<'a>(p: &'a Procedure, trace: &'a Trace, row: RowId) -> (&'a Procedure, &'a Step) {
+pub(super) fn place<'a>(p: &'a Procedure, trace: &'a Trace, row: RowId) -> (&'a Procedure, &'a Step) {
     let (frame, step) = trace.step_of(row);
     let p = trace.procedure_of(p, frame);
     (p, p.step(step))
 }
 
 /// The target of a step's motion, as written.
-fn goal(step: &Step) -> Option<Span> {
+pub(super) fn goal(step: &Step) -> Option<Span> {
     use crate::model::procedure::{Effect, Goal};
     step.effects().into_iter().find_map(|effect| {
         let drive = match effect {
@@ -200,13 +200,13 @@ fn rough(gap: Length) -> String {
     format!("{} mm", gap.0.div_euclid(1000))
 }
 
-fn the(scene: &Scene, at: usize) -> String {
+pub(super) fn the(scene: &Scene, at: usize) -> String {
     let thing = &scene.things[at];
     let named = ["the ", "The "].iter().any(|the| thing.title.starts_with(the));
     if named { thing.title.clone() } else { format!("the {}", thing.title) }
 }
 
-fn way(p: &Procedure, trace: &Trace, stretch: &Stretch) -> String {
+pub(super) fn way(p: &Procedure, trace: &Trace, stretch: &Stretch) -> String {
     trace.before(stretch.row).nth(stretch.entry).map_or_else(String::new, |e| trace.path(p, e.path))
 }
 

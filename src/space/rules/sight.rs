@@ -1,0 +1,194 @@
+//! The view in force shows what moves.
+
+use super::super::scene::Scene;
+use super::super::sight::{self, Gap, Look, Lost, Seen, Shows, Sighted, say};
+use super::super::{Stretch, Survey};
+use super::clearance::{goal, place, the, way};
+use super::tenths;
+use crate::diag::{Diagnostic, Evidence, Example, ExampleFile, Family, Rule, Severity};
+use crate::geometry::picture::{Agreement, Way};
+use crate::model::procedure::{Drive, Effect, Procedure, Step};
+use crate::model::{JointId, ViewId};
+use crate::trace::{RowId, Trace};
+use std::collections::BTreeSet;
+
+/// The view in force loses the tool point.
+pub static VIEW_LOST: Rule = Rule {
+    id: "view-lost",
+    family: Family::Sight,
+    severity: Severity::Error,
+    physical: false,
+    summary: "the view in force does not show the tool point over the whole move",
+    why: "Who drives the arm by a view must see what the step moves until it stops. A tool point behind the forearm, behind a load or past the edge of the picture is driven blind, and the operator learns of a contact from its sound.",
+    evidence: Evidence::CommonPractice,
+    bad: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `base right to ⟦-150 deg⟧`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n")],
+};
+
+/// A view that cannot be looked through.
+pub static NO_VIEW_PLACE: Rule = Rule {
+    id: "no-view-place",
+    family: Family::Sight,
+    severity: Severity::Advice,
+    physical: false,
+    summary: "the cell does not say where a view is that moves are driven by",
+    why: "Whether a window or a camera shows the tool point, and which way things go in its picture, follows from where it is and what it looks at. Without that nothing was looked at, and the first page says so.",
+    evidence: Evidence::Definition,
+    bad: &[],
+    good: &[Example::patch(ExampleFile::Cell, "field = \"80 deg\"\nup = \"+z\"", "field = \"80 deg\"")],
+};
+
+/// The picture goes the other way.
+pub static MOTION_REVERSED: Rule = Rule {
+    id: "motion-reversed",
+    family: Family::Sight,
+    severity: Severity::Advice,
+    physical: false,
+    summary: "the picture of the view in force shows the opposite of what word or stick say",
+    why: "An operator who looks at a picture answers it: where the jaw goes right in it while the step says left, the hand corrects the wrong way, and every correction makes it worse. A view from the other side, or the cue of what the eye will see, takes that away. The print carries the cue.",
+    evidence: Evidence::CommonPractice,
+    bad: &[Example::steps("1. `power on arm`\n2. `view camera-1`\n3. `base ⟦left⟧ to +20 deg`\n")],
+    good: &[Example::steps("1. `power on arm`\n2. `view window-1`\n3. `base left to +20 deg`\n")],
+};
+
+/// The rules of this file.
+pub(super) const RULES: &[&Rule] = &[&VIEW_LOST, &NO_VIEW_PLACE, &MOTION_REVERSED];
+
+pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
+    let Ok(scene) = &survey.scene else { return };
+    let mut told: BTreeSet<(RowId, ViewId)> = BTreeSet::new();
+    let mut turned: BTreeSet<(RowId, ViewId, JointId)> = BTreeSet::new();
+    let mut without: BTreeSet<ViewId> = BTreeSet::new();
+    for stretch in &survey.stretches {
+        let (look, gap) = match &stretch.sight {
+            Sighted::NoView => continue,
+            Sighted::NoPlace(view) => {
+                if without.insert(*view) {
+                    out.push(no_place(p, *view));
+                }
+                continue;
+            }
+            Sighted::Through(look, gap) => (look, gap),
+        };
+        if let Shows::Lost(lost) = &look.shows
+            && told.insert((stretch.row, look.view))
+        {
+            out.push(view_lost(p, trace, scene, stretch, look, lost));
+        }
+        if let Some(gap) = gap.as_ref().filter(|g| !g.seen)
+            && told.insert((stretch.row, look.view))
+        {
+            out.push(gap_hidden(p, trace, scene, stretch, look, gap));
+        }
+        for seen in look.motions.iter().filter(|s| s.is_reversed()) {
+            if turned.insert((stretch.row, look.view, seen.joint)) {
+                out.extend(reversed(p, trace, stretch, look, seen));
+            }
+        }
+    }
+}
+
+fn view_lost(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, look: &Look, lost: &Lost) -> Diagnostic {
+    let (q, step) = place(p, trace, stretch.row);
+    let view = &q.cell.views[look.view.at()];
+    let cause = match lost.by {
+        Some(thing) => format!("{} is in the way", the(scene, thing)),
+        None => "it leaves the picture".to_owned(),
+    };
+    let point = if tool_has_point(q, stretch) { "the point of the tool" } else { "the jaw" };
+    let angles: Vec<String> =
+        stretch.leg.moving.iter().map(|j| format!("{} at {}", q.arm.joint(*j).name.value, tenths(lost.at[j.at()]))).collect();
+    let message = match lost.certain {
+        true => format!("{} does not show {point} over this whole move: {cause} with {}", view.title, angles.join(" and ")),
+        false => format!(
+            "whether {} shows {point} over this whole move is too close to call: {cause}, or nearly, with {}",
+            view.title,
+            angles.join(" and ")
+        ),
+    };
+    let mut finding =
+        VIEW_LOST.at(goal(step).unwrap_or(step.head), message).step(trace.number(p, stretch.row)).path(way(p, trace, stretch));
+    if let [joint] = stretch.leg.moving[..] {
+        let joint = &q.arm.joint(joint).name.value;
+        finding = match lost.until {
+            Some(angle) => finding
+                .help(format!("{point} is in sight while {joint} goes from its start to {}", tenths(angle)))
+                .number("in sight to", tenths(angle)),
+            None => finding.help(format!("{point} is not in sight where this move starts, bands included")),
+        };
+    }
+    let others = sight::others(scene, &q.arm, &q.cell, stretch.tool, &stretch.leg, &stretch.present);
+    let names: Vec<String> = others.iter().map(|v| format!("`{}`", q.cell.views[v.at()].name.value)).collect();
+    finding = match names.is_empty() {
+        true => finding.help("no view of the cell shows it over the whole move: split the move, or take another way"),
+        false => finding.help(format!("{} shows it over the whole move: put a `view` step before this one", names.join(" or "))),
+    };
+    finding.label(view.name.span, "the view in force")
+}
+
+fn tool_has_point(p: &Procedure, stretch: &Stretch) -> bool {
+    stretch.tool.is_some_and(|t| p.arm.tools[t.at()].point.is_some())
+}
+
+fn gap_hidden(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, look: &Look, gap: &Gap) -> Diagnostic {
+    let (q, step) = place(p, trace, stretch.row);
+    let view = &q.cell.views[look.view.at()];
+    let (mover, other) = (the(scene, gap.pair.1), the(scene, gap.pair.0));
+    let message = format!("{} does not show where {mover} comes nearest to {other} in this move", view.title);
+    VIEW_LOST
+        .at(goal(step).unwrap_or(step.head), message)
+        .help("the policy wants that seen too (`sight = \"nearest-too\"`): choose a view that shows it")
+        .label(view.name.span, "the view in force")
+        .step(trace.number(p, stretch.row))
+        .path(way(p, trace, stretch))
+}
+
+fn no_place(p: &Procedure, view: ViewId) -> Diagnostic {
+    let data = &p.cell.views[view.at()];
+    NO_VIEW_PLACE
+        .at(data.name.span, format!("what {} shows of the moves it is used for was not looked at: its place is not given", data.title))
+        .help("give `position`, `looks-at` and `field` of the view")
+}
+
+fn reversed(p: &Procedure, trace: &Trace, stretch: &Stretch, look: &Look, seen: &Seen) -> Option<Diagnostic> {
+    let (q, step) = place(p, trace, stretch.row);
+    let view = &q.cell.views[look.view.at()];
+    let drive = drive(step, seen.joint)?;
+    let joint = q.arm.joint(seen.joint);
+    let positive = drive.positive.value;
+    let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
+    let stick = q.arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+    let against = |told: Option<(Way, Agreement)>, name: String| match told? {
+        (way, Agreement::Reversed) => Some(format!("{name}, the picture shows {}", opposite(way))),
+        (way, Agreement::Partly(from, to)) => {
+            Some(format!("{name}, the picture shows {} between {} and {}", opposite(way), tenths(from), tenths(to)))
+        }
+        (_, Agreement::Agrees | Agreement::Aside) => None,
+    };
+    let each = [against(seen.word, format!("the word is `{word}`")), against(seen.stick, format!("the stick says \"{stick}\""))];
+    let each: Vec<String> = each.into_iter().flatten().collect();
+    let shown = seen.words().unwrap_or_else(|| "next to nothing".to_owned());
+    let mirrored = if view.mirrored { "; its picture is mirrored" } else { "" };
+    let finding = MOTION_REVERSED
+        .at(drive.positive.span, format!("in {} this motion goes the other way: {}", view.title, each.join("; ")))
+        .help(format!("over the whole move the eye sees the jaw go {shown}{mirrored}; the print says so"))
+        .label(view.name.span, "the view in force");
+    Some(finding.step(trace.number(p, stretch.row)).path(way(p, trace, stretch)))
+}
+
+fn opposite(way: Way) -> &'static str {
+    say(match way {
+        Way::Left => Way::Right,
+        Way::Right => Way::Left,
+        Way::Up => Way::Down,
+        Way::Down => Way::Up,
+    })
+}
+
+fn drive(step: &Step, joint: JointId) -> Option<&Drive> {
+    step.effects().into_iter().find_map(|effect| match effect {
+        Effect::Drive(drive) => Some(drive).filter(|d| d.joint.value == joint),
+        Effect::DriveTwo(two) => two.drives.iter().find(|d| d.joint.value == joint),
+        _ => None,
+    })
+}
