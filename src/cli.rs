@@ -8,6 +8,7 @@ mod check;
 mod diff;
 pub mod explain;
 mod format;
+mod import;
 mod new;
 mod show;
 mod whereabouts;
@@ -62,6 +63,7 @@ enum Command {
     Explain(explain::Args),
     Diff(diff::Args),
     Where(whereabouts::Args),
+    Import(import::Args),
     New(new::Args),
     Fmt(format::Args),
 }
@@ -106,6 +108,7 @@ impl Command {
             Command::Explain(args) => explain::run(&args),
             Command::Diff(args) => diff::run(&args, world),
             Command::Where(args) => whereabouts::run(&args, world),
+            Command::Import(args) => import::run(&args, world),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),
         }

@@ -8,6 +8,7 @@ pub mod arm;
 pub mod cell;
 pub mod circles;
 pub mod differ;
+pub mod import;
 pub mod keys;
 pub mod lower;
 pub mod mesh;

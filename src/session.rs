@@ -7,6 +7,7 @@ mod compare;
 mod compile;
 mod disk;
 mod find;
+mod import;
 mod memory;
 mod mesh;
 mod print;

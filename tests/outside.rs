@@ -4,6 +4,10 @@
 
 #![allow(clippy::print_stdout, reason = "counts are read in the output of the gate")]
 
+#[path = "common/fill.rs"]
+mod fill;
+#[path = "outside/imported.rs"]
+mod imported;
 mod library;
 #[path = "outside/references.rs"]
 mod references;

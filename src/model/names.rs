@@ -118,6 +118,24 @@ pub(super) fn check_all<'n>(r: &Record<'_>, what: For, names: impl IntoIterator<
     }
 }
 
+/// The nearest name a joint may have to what another file calls it, unlike those in use: `Shoulder_Pan` is `shoulder-pan`.
+pub(super) fn fit_joint(raw: &str, used: &[String]) -> String {
+    let mut name = String::new();
+    for c in raw.chars() {
+        match c.to_ascii_lowercase() {
+            c if c.is_ascii_alphanumeric() => name.push(c),
+            _ if name.is_empty() || name.ends_with('-') => {}
+            _ => name.push('-'),
+        }
+    }
+    let name = name.trim_end_matches('-');
+    let named = name.starts_with(|c: char| c.is_ascii_alphabetic()) && !For::Joint.reserves(name);
+    let name = if named { name.to_string() } else { format!("joint-{name}").trim_end_matches('-').to_string() };
+    let free = |n: &String| used.iter().all(|u| skeleton(u) != skeleton(n));
+    let numbered = (2..).map(|n| format!("{name}-{n}"));
+    std::iter::once(name.clone()).chain(numbered).find(free).unwrap_or(name)
+}
+
 /// What is left of a name for a hurried eye. Unicode's table of look-alikes (UTS 39, from memory), its ASCII part.
 fn skeleton(name: &str) -> String {
     let plain = |c: char| match c {
