@@ -7,6 +7,7 @@ mod agree;
 pub mod arm;
 pub mod cell;
 pub mod circles;
+mod complete;
 pub mod differ;
 pub mod import;
 pub mod keys;
@@ -29,7 +30,7 @@ use crate::diag::{Diagnostic, Rule, count, gather};
 use crate::text::FileId;
 
 const FAMILIES: &[&[&Rule]] =
-    &[rules::RULES, arm::rules::RULES, cell::rules::RULES, mesh::RULES, policy::rules::RULES, agree::RULES, lower::RULES];
+    &[rules::RULES, arm::rules::RULES, cell::rules::RULES, mesh::RULES, complete::RULES, policy::rules::RULES, agree::RULES, lower::RULES];
 
 /// Every rule of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);

@@ -9,6 +9,7 @@ use super::keys::*;
 use super::rules::*;
 use super::*;
 use crate::diag::Diagnostic;
+use crate::model::complete;
 use crate::model::keys::key;
 use crate::model::names::{self, For};
 use crate::model::read::{self, Read};
@@ -62,7 +63,7 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
         (false, Some(_)) => Standing::Accepted,
         (false, None) => Standing::Unaccepted,
     };
-    Some(Arm {
+    let arm = Arm {
         file: r.file(),
         name: name?,
         title: title?.value,
@@ -81,7 +82,9 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
         poses: poses.into_iter().collect::<Option<_>>()?,
         links: links.into_iter().collect::<Option<_>>()?,
         acceptance,
-    })
+    };
+    complete::arm(&arm).into_iter().for_each(|gap| r.report(gap));
+    Some(arm)
 }
 
 /// The joints so far, by name, whether or not the rest of them could be read.

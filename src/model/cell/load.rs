@@ -4,6 +4,7 @@ use super::keys::*;
 use super::rules::*;
 use super::*;
 use crate::diag::Diagnostic;
+use crate::model::complete;
 use crate::model::keys::{Side, key};
 use crate::model::names::{self, For};
 use crate::model::read::{self, Read};
@@ -66,7 +67,7 @@ fn build(r: &Record<'_>) -> Option<Cell> {
         (false, true) => Standing::Accepted,
         (false, false) => Standing::Unaccepted,
     };
-    Some(Cell {
+    let cell = Cell {
         file: r.file(),
         name: name?,
         title: title?.value,
@@ -86,7 +87,9 @@ fn build(r: &Record<'_>) -> Option<Cell> {
         equipment: equipment.into_iter().collect::<Option<_>>()?,
         obstacles: obstacles.into_iter().collect::<Option<_>>()?,
         interlock: interlock?.value,
-    })
+    };
+    complete::cell(&cell).into_iter().for_each(|gap| r.report(gap));
+    Some(cell)
 }
 
 fn acceptance(r: &Record<'_>, invented: bool, surveyed: Option<&Spanned<String>>) {
