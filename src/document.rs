@@ -7,13 +7,14 @@ mod act;
 mod block;
 pub mod build;
 mod field;
+pub mod figure;
 mod front;
 mod stamp;
 pub mod wording;
 
 pub use act::{Act, Goal, Order, Push, Travel};
 pub use block::{
-    Actual, Alert, Arm, Band, Block, Checks, Condition, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind, SignOff,
+    Actual, Alert, Arm, Band, Block, Checks, Condition, Figure, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind, SignOff,
     Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
@@ -33,4 +34,25 @@ pub struct Document {
     pub start: Start,
     /// The body in printed order.
     pub blocks: Vec<Block>,
+}
+
+impl Document {
+    /// Every figure, in printed order.
+    pub fn figures(&self) -> Vec<&Figure> {
+        fn add<'a>(blocks: &'a [Block], out: &mut Vec<&'a Figure>) {
+            for block in blocks {
+                match block {
+                    Block::Figure(figure) => out.push(figure),
+                    Block::Section(s) => add(&s.blocks, out),
+                    Block::Condition(c) => c.arms.iter().for_each(|a| add(&a.blocks, out)),
+                    Block::Repeat(r) => add(&r.blocks, out),
+                    Block::Perform(p) => add(&p.blocks, out),
+                    _ => {}
+                }
+            }
+        }
+        let mut out = Vec::new();
+        add(&self.blocks, &mut out);
+        out
+    }
 }

@@ -2,6 +2,7 @@
 
 mod html;
 mod pdf;
+pub mod svg;
 mod text;
 
 use crate::error::Error;

@@ -121,7 +121,8 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
         })
         .unwrap_or_else(|| templates.start())
     };
-    let (tree, found) = parse::parse(&output).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
+    let drawings = instruction.document().figures().into_iter().map(|f| (f.item.as_str(), &f.drawing)).collect();
+    let (tree, found) = parse::parse(&output, &drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
     let demand = ledger::Demand::of(&doc, &stamp);
     let failures = ledger::compare(&demand, &found, &output);
     if failures.is_empty() {

@@ -1,7 +1,9 @@
 //! The blocks of the body. Each printed item has an id in `item`; a template must print every one once, in this order.
 
+use super::figure::Drawing;
 use super::{Act, Field, Prose, ReadOut};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
+use std::sync::Arc;
 
 /// The id of a printed item, such as `s12`, `s13A.1`, `a3`, `h2`.
 pub type Item = String;
@@ -45,6 +47,8 @@ pub enum Block {
     },
     /// A table outside the steps.
     Table(Table),
+    /// A drawing of the step before.
+    Figure(Figure),
 }
 
 /// A section of the procedure.
@@ -402,4 +406,22 @@ pub struct Table {
     pub head: Vec<Prose>,
     /// Rows of cells.
     pub rows: Vec<Vec<Prose>>,
+}
+
+/// A drawing of a step, from above and from the side.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Figure {
+    /// Its id.
+    pub item: Item,
+    /// "Step 12".
+    pub step: Field,
+    /// What it shows, a sentence each.
+    pub caption: Vec<Prose>,
+    /// What is drawn; a template is told the values in it, and places it whole.
+    #[serde(serialize_with = "values")]
+    pub drawing: Arc<Drawing>,
+}
+
+fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
+    drawing.as_ref().serialize(serializer)
 }

@@ -1,10 +1,10 @@
 //! One self-contained page for a screen: no script, nothing fetched, fonts in the file, the same content as on paper.
 
-use super::Print;
+use super::{Print, svg};
 use crate::error::Error;
 use crate::template::escape;
 use crate::template::tree::{
-    Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text, unpaged,
+    Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text, unpaged,
 };
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
@@ -16,8 +16,8 @@ const REGULAR: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Regular
 const BOLD: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2");
 
 /// What goes into every page beside its content.
-pub(super) const EMBEDDED: [(&str, &[u8]); 3] =
-    [("screen.css", CSS.as_bytes()), ("IBMPlexSans-Regular.woff2", REGULAR), ("IBMPlexSans-Bold.woff2", BOLD)];
+pub(super) const EMBEDDED: [(&str, &[u8]); 4] =
+    [("screen.css", CSS.as_bytes()), ("figure.css", svg::CSS.as_bytes()), ("IBMPlexSans-Regular.woff2", REGULAR), ("IBMPlexSans-Bold.woff2", BOLD)];
 
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
@@ -45,14 +45,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
 
 /// The style sheet with fonts and, for those who print the screen page, the running words of each sheet.
 fn style(tree: &Tree) -> String {
-    let mut out = String::new();
-    for (weight, font) in [(400, REGULAR), (700, BOLD)] {
-        let _ = writeln!(
-            out,
-            "@font-face{{font-family:\"Print Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",
-            BASE64_STANDARD.encode(font)
-        );
-    }
+    let mut out = faces();
     let words = |texts: &[Text]| texts.iter().map(|t| plain_text(&t.text)).collect::<Vec<_>>().join("  ");
     let banners: Vec<String> = tree.header.banners.iter().map(|b| plain_text(&b.text)).collect();
     let middle = [words(&tree.header.middle), banners.join("  ")].join("  ");
@@ -64,6 +57,20 @@ fn style(tree: &Tree) -> String {
         css_string(&words(&tree.header.right)),
     );
     out.push_str(CSS);
+    out.push_str(svg::CSS);
+    out
+}
+
+/// The fonts, as part of a style sheet.
+pub(super) fn faces() -> String {
+    let mut out = String::new();
+    for (weight, font) in [(400, REGULAR), (700, BOLD)] {
+        let _ = writeln!(
+            out,
+            "@font-face{{font-family:\"Print Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",
+            BASE64_STANDARD.encode(font)
+        );
+    }
     out
 }
 
@@ -142,6 +149,7 @@ fn node(node: &Node, out: &mut String) {
             cells.iter().for_each(|c| wrap("<p>", c, "</p>", out));
             out.push_str("</div>\n");
         }
+        Node::Figure(f) => figure(f, out),
     }
 }
 
@@ -227,6 +235,22 @@ fn panel(p: &Panel, out: &mut String) {
     wrap(">\n<h4>", &p.title, "</h4>\n<div>", out);
     nodes(&p.children, out);
     out.push_str("</div></aside>\n");
+}
+
+/// A drawing under its caption: plan beside elevation, and the key.
+fn figure(f: &Figure, out: &mut String) {
+    out.push_str("<figure");
+    id(Some(&f.item), out);
+    out.push_str(">\n");
+    f.caption.iter().for_each(|t| text(t, out));
+    out.push_str("<div class=\"views\">");
+    svg::inline(&f.drawing.plan, &format!("{}.plan", f.item), Some(&f.drawing.description), out);
+    svg::inline(&f.drawing.elevation, &format!("{}.elevation", f.item), Some(&f.drawing.description), out);
+    out.push_str("</div>\n<div class=\"key\">");
+    for (i, entry) in f.drawing.key.iter().enumerate() {
+        svg::inline(entry, &format!("{}.key{}", f.item, i + 1), None, out);
+    }
+    out.push_str("</div></figure>\n");
 }
 
 fn group(g: &Group, out: &mut String) {

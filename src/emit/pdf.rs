@@ -1,6 +1,7 @@
 //! Pages for paper: the page tree laid out, fonts cut to what is used, the same bytes for the same input.
 
 mod content;
+mod drawing;
 mod file;
 mod flow;
 mod lines;

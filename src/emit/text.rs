@@ -2,7 +2,7 @@
 
 use super::Print;
 use crate::error::Error;
-use crate::template::tree::{Blank, Bullet, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged};
+use crate::template::tree::{Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged};
 
 /// Columns of the text.
 const WIDTH: usize = 78;
@@ -141,6 +141,7 @@ impl Out {
             Node::Panel(panel) => self.panel(panel),
             Node::Group(group) => self.group(group),
             Node::Blanks(blanks) => self.blanks(blanks),
+            Node::Figure(figure) => self.figure(figure),
             Node::Grid(cells) => cells.iter().for_each(|c| self.paragraph("", &words(c).replace('\n', " \u{a0}\u{a0} "))),
         }
     }
@@ -225,6 +226,19 @@ impl Out {
         if hold {
             self.paragraph("", &"#".repeat(WIDTH - self.indent.chars().count()));
         }
+    }
+
+    /// What a drawing says: its caption and the words in it.
+    fn figure(&mut self, figure: &Figure) {
+        self.gap();
+        figure.caption.iter().for_each(|t| self.paragraph("", &words(&t.text)));
+        let mut drawn: Vec<String> = Vec::new();
+        for field in figure.drawing.fields() {
+            if !drawn.contains(&field.text) {
+                drawn.push(field.text);
+            }
+        }
+        self.paragraph("", &format!("Drawn on paper and screen: {}.", drawn.join("; ")));
     }
 
     fn group(&mut self, group: &Group) {

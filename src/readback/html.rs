@@ -10,7 +10,7 @@ use roxmltree::Node;
 use std::collections::HashSet;
 use std::sync::LazyLock;
 
-const SHEET: &str = include_str!("../../templates/screen.css");
+const SHEET: &str = concat!(include_str!("../../templates/screen.css"), include_str!("../../templates/figure.css"));
 /// The fonts as they stand in a page, with their weights.
 static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
     [
@@ -18,7 +18,8 @@ static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
         ("700", BASE64_STANDARD.encode(include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2"))),
     ]
 });
-const ELEMENTS: [&str; 29] = [
+const ELEMENTS: [&str; 30] = [
+    "figure",
     "body", "header", "footer", "main", "section", "article", "aside", "div", "p", "span", "strong", "a", "br", "h1", "h2", "h3", "h4",
     "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head", "colgroup", "col",
 ];
@@ -33,6 +34,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     only_the_style_sheet(head)?;
     for node in page.root_element().descendants().filter(Node::is_element).filter(|n| *n != head && n.parent() != Some(head)) {
         let name = node.tag_name().name();
+        if node.ancestors().any(|a| a.has_tag_name("svg")) {
+            drawn(node)?;
+            continue;
+        }
         if !ELEMENTS.contains(&name) {
             return Err(format!("it holds a <{name}>, which can hide words"));
         }
@@ -51,6 +56,57 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let mut before = String::new();
     walk(body, &mut before, &mut found)?;
     Ok(Reading { pages: None, found })
+}
+
+/// Elements of a drawing with the attributes each may have.
+const DRAWN: [(&str, &[&str]); 6] = [
+    ("svg", &["class", "width", "viewBox", "role", "aria-labelledby"]),
+    ("title", &["id"]),
+    ("desc", &[]),
+    ("path", &["class", "d"]),
+    ("text", &["class", "x", "y", "data-field"]),
+    ("tspan", &["x", "dy"]),
+];
+
+/// Holds an element of a drawing to what cannot hide words: known elements, words within the sheet, no line over them.
+fn drawn(node: Node<'_, '_>) -> Result<(), String> {
+    let name = node.tag_name().name();
+    let Some((_, attributes)) = DRAWN.iter().find(|(n, _)| *n == name) else {
+        return Err(format!("it holds a <{name}> in a drawing, which can hide words"));
+    };
+    if let Some(stranger) = node.attributes().find(|a| !attributes.contains(&a.name())) {
+        return Err(format!("it holds a {} on a <{name}> in a drawing, which can hide words", stranger.name()));
+    }
+    let class = node.attribute("class").unwrap_or("");
+    match name {
+        "svg" => {
+            let width = node.attribute("viewBox").and_then(|b| b.split(' ').nth(2));
+            let shown = node.attribute("width").and_then(|w| w.strip_suffix("mm"));
+            if class != "drawing" || width.is_none() || shown != width {
+                return Err("it holds a drawing of an unknown look".to_owned());
+            }
+        }
+        "path" if node.prev_siblings().skip(1).any(|n| n.has_tag_name("text")) => {
+            return Err("it holds a drawing with lines over its words".to_owned());
+        }
+        "text" => {
+            let sheet: Vec<f32> = node
+                .parent_element()
+                .and_then(|p| p.attribute("viewBox"))
+                .map(|b| b.split(' ').filter_map(|n| n.parse().ok()).collect())
+                .unwrap_or_default();
+            let at = |key: &str| node.attribute(key).and_then(|v| v.parse::<f32>().ok());
+            let (Some(x), Some(y), [0.0, 0.0, width, height]) = (at("x"), at("y"), sheet.as_slice()) else {
+                return Err("it holds words of a drawing without a place".to_owned());
+            };
+            let known = class.split(' ').all(|c| ["", "strong", "middle", "end"].contains(&c));
+            if !known || !(0.0..=*width).contains(&x) || !(0.0..=*height).contains(&y) {
+                return Err("it holds words outside their drawing".to_owned());
+            }
+        }
+        _ => {}
+    }
+    Ok(())
 }
 
 /// Values in reading order, with the words between them.

@@ -99,7 +99,7 @@ fn sheet(file: &Document, page: ObjectId) -> Result<Area, String> {
 /// The pen of a page: graphics and text state as far as a print uses them.
 struct Pen<'f> {
     ground: Ground,
-    path: Vec<(f32, f32)>,
+    path: Vec<Vec<(f32, f32)>>,
     white: bool,
     line: f32,
     in_text: bool,
@@ -152,26 +152,39 @@ impl<'f> Pen<'f> {
                 [grey] => return Err(format!("uses the grey {grey}")),
             },
             // Shapes stand before the words, so that none can lie on them.
-            "w" | "re" | "m" | "l" | "h" | "f" | "S" | "s" if self.in_text || self.text_done => {
+            "w" | "re" | "m" | "l" | "c" | "h" | "f" | "S" | "s" | "d" if self.in_text || self.text_done => {
                 return Err("draws over its words".to_owned());
             }
             "w" => [self.line] = numbers(operands)?,
             "re" => {
                 let [x, y, width, height] = numbers(operands)?;
-                self.path = vec![(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)];
+                self.path.push(vec![(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]);
             }
             "m" => {
                 let [x, y] = numbers(operands)?;
-                self.path = vec![(x, y)];
+                self.path.push(vec![(x, y)]);
             }
             "l" => {
                 let [x, y] = numbers(operands)?;
-                self.path.push((x, y));
+                self.line()?.push((x, y));
             }
-            "h" => self.path.extend(self.path.first().copied()),
+            "c" => {
+                let [a, b, c, d, x, y] = numbers(operands)?;
+                let line = self.line()?;
+                let Some(from) = line.last().copied() else { return Err("draws a curve from nowhere".to_owned()) };
+                bend([from, (a, b), (c, d), (x, y)], line);
+            }
+            "h" => self.close()?,
+            // Strokes and gaps: as a line without gaps it covers more, never less.
+            "d" => {
+                let lengths = operands.first().and_then(|o| o.as_array().ok()).ok_or("breaks its lines in an unknown way")?;
+                if lengths.iter().any(|l| !l.as_float().is_ok_and(|l| l > 0.0)) {
+                    return Err("breaks its lines in an unknown way".to_owned());
+                }
+            }
             "f" => self.ground.fill(&std::mem::take(&mut self.path), self.white),
             "s" => {
-                self.path.extend(self.path.first().copied());
+                self.close()?;
                 self.ground.stroke(&std::mem::take(&mut self.path), self.line);
             }
             "S" => self.ground.stroke(&std::mem::take(&mut self.path), self.line),
@@ -195,6 +208,18 @@ impl<'f> Pen<'f> {
             "TJ" if self.in_text => self.show(operands)?,
             other => return Err(format!("uses {other}, which can hide or move words")),
         }
+        Ok(())
+    }
+
+    /// The line being drawn.
+    fn line(&mut self) -> Result<&mut Vec<(f32, f32)>, String> {
+        self.path.last_mut().ok_or_else(|| "draws a line from nowhere".to_owned())
+    }
+
+    /// Leads the line being drawn back to its start.
+    fn close(&mut self) -> Result<(), String> {
+        let line = self.line()?;
+        line.extend(line.first().copied());
         Ok(())
     }
 
@@ -251,6 +276,20 @@ impl<'f> Pen<'f> {
         };
         self.runs.push(Run { id, text, left: x, right: x + advance * size / 1000.0, baseline: y, size, white: self.white });
         Ok(())
+    }
+}
+
+/// Pieces that a curve is taken as; with so many the error is far below the thickness of a line.
+const PIECES: u8 = 12;
+
+/// Adds places along a cubic curve, its end included.
+fn bend([a, b, c, d]: [(f32, f32); 4], out: &mut Vec<(f32, f32)>) {
+    for i in 1..=PIECES {
+        let t = f32::from(i) / f32::from(PIECES);
+        let s = 1.0 - t;
+        let (w0, w1, w2, w3) = (s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t);
+        let at = |f: fn((f32, f32)) -> f32| w0 * f(a) + w1 * f(b) + w2 * f(c) + w3 * f(d);
+        out.push((at(|p| p.0), at(|p| p.1)));
     }
 }
 

@@ -2,9 +2,12 @@
 
 use super::ledger::Ledger;
 use super::tree::{
-    Banner, Blank, Bullet, Frame, Group, GroupKind, Inline, List, Node, Panel, Row, Running, Strip, Style, Table, Text, Tree,
+    Banner, Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, List, Node, Panel, Row, Running, Strip, Style, Table, Text, Tree,
 };
+use crate::document::figure::Drawing;
 use roxmltree::Node as Xml;
+use std::collections::HashMap;
+use std::sync::Arc;
 
 /// What is wrong with the markup, at a byte of the template's output.
 #[derive(Debug)]
@@ -17,8 +20,11 @@ pub(super) struct Refusal {
 
 type Parsed<T> = Result<T, Refusal>;
 
+/// The drawings of a document, by the item that prints each.
+pub(super) type Drawings<'d> = HashMap<&'d str, &'d Arc<Drawing>>;
+
 /// Reads the output of the templates.
-pub(super) fn parse(output: &str) -> Parsed<(Tree, Ledger)> {
+pub(super) fn parse(output: &str, drawings: &Drawings<'_>) -> Parsed<(Tree, Ledger)> {
     let xml = roxmltree::Document::parse(output).map_err(|e| {
         let pos = e.pos();
         let line_start: usize = output.split_inclusive('\n').take(pos.row.saturating_sub(1) as usize).map(str::len).sum();
@@ -29,7 +35,7 @@ pub(super) fn parse(output: &str) -> Parsed<(Tree, Ledger)> {
     })?;
     let root = xml.root_element();
     expect(root, &["main"], &[])?;
-    let mut reader = Reader { ledger: Ledger::default() };
+    let mut reader = Reader { ledger: Ledger::default(), drawings };
     let mut tree = Tree { title: String::new(), header: Running::default(), footer: Running::default(), body: Vec::new() };
     let (mut header, mut footer) = (false, false);
     for child in elements(root)? {
@@ -92,11 +98,12 @@ fn elements<'a, 'i>(node: Xml<'a, 'i>) -> Parsed<Vec<Xml<'a, 'i>>> {
     Ok(out)
 }
 
-struct Reader {
+struct Reader<'d> {
     ledger: Ledger,
+    drawings: &'d Drawings<'d>,
 }
 
-impl Reader {
+impl Reader<'_> {
     /// Opens the item named on the node, reads, and closes it.
     fn item<T>(&mut self, node: Xml<'_, '_>, read: impl FnOnce(&mut Self, Option<String>) -> Parsed<T>) -> Parsed<T> {
         let item = node.attribute("data-item").map(str::to_owned);
@@ -148,6 +155,7 @@ impl Reader {
             "article" => self.item(node, |r, item| r.row(node, item)),
             "aside" => self.item(node, |r, item| r.panel(node, item)),
             "section" => self.item(node, |r, item| r.group(node, item)),
+            "figure" => self.item(node, |r, item| r.figure(node, item)),
             "div" => match class(node) {
                 "strip" => self.strip(node),
                 "blanks" => self.blanks(node),
@@ -329,6 +337,16 @@ impl Reader {
             return Err(refuse(node, "an inset section starts with <p class=\"lead\">, which is repeated on every page it reaches"));
         }
         Ok(Node::Group(Group { item, kind, children }))
+    }
+
+    /// The drawing of an item, with all the values in it.
+    fn figure(&mut self, node: Xml<'_, '_>, item: Option<String>) -> Parsed<Node> {
+        expect(node, &["figure"], &["data-item"])?;
+        let item = item.ok_or_else(|| refuse(node, "a figure needs data-item"))?;
+        let caption = self.texts(node)?;
+        let drawing = self.drawings.get(item.as_str()).ok_or_else(|| refuse(node, format!("there is no drawing of {item:?}")))?;
+        drawing.fields().for_each(|f| self.ledger.field(&f.id, f.text, node.range().start));
+        Ok(Node::Figure(Figure { item, drawing: Arc::clone(drawing), caption }))
     }
 
     fn blanks(&mut self, node: Xml<'_, '_>) -> Parsed<Node> {

@@ -1,5 +1,8 @@
 //! The page tree: what a template has arranged, typed. HTML, PDF and text are all written from it.
 
+use crate::document::figure::Drawing;
+use std::sync::Arc;
+
 /// A whole print: running heads and body.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tree {
@@ -63,6 +66,8 @@ pub enum Node {
     Blanks(Vec<Blank>),
     /// Ticked cells side by side, such as expected read-outs.
     Grid(Vec<Vec<Inline>>),
+    /// A drawing under its caption; never split.
+    Figure(Figure),
 }
 
 /// A paragraph in one style.
@@ -212,6 +217,17 @@ pub struct Group {
     pub kind: GroupKind,
     /// What stands in it.
     pub children: Vec<Node>,
+}
+
+/// A drawing under its caption.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// The item printed by it.
+    pub item: String,
+    /// What is drawn.
+    pub drawing: Arc<Drawing>,
+    /// Its caption.
+    pub caption: Vec<Text>,
 }
 
 /// A space to write in.

@@ -1,5 +1,6 @@
 //! Marks to the bytes of a page's content stream.
 
+use super::drawing;
 use super::marks::{Mark, Run};
 use super::setter::{Setter, Weight};
 use std::collections::BTreeMap;
@@ -57,7 +58,7 @@ fn number(out: &mut String, value: f32) {
     out.push(' ');
 }
 
-fn numbers<const N: usize>(out: &mut String, values: [f32; N], operator: &str) {
+pub(super) fn numbers<const N: usize>(out: &mut String, values: [f32; N], operator: &str) {
     values.into_iter().for_each(|v| number(out, v));
     out.push_str(operator);
     out.push('\n');
@@ -154,6 +155,11 @@ impl Writer<'_> {
         let up = |y: f32| self.height - y - dy;
         match mark {
             Mark::Run(_) | Mark::Pages { .. } | Mark::Link { .. } => {}
+            Mark::Scene { x, y, drawing, part } => {
+                if let Some(scene) = drawing.scenes().nth(*part) {
+                    drawing::write(scene, x + dx, up(*y), out);
+                }
+            }
             Mark::Frame { x, y, width, height, line } => {
                 let half = line / 2.0;
                 numbers(out, [*line], "w");

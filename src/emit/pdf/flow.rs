@@ -184,6 +184,12 @@ impl<'a> Flower<'a, '_> {
                 self.push(block, before, alert, place);
             }
             Node::Group(group) => self.group(group, place)?,
+            Node::Figure(figure) => {
+                self.name = format!("the figure {}", figure.item);
+                self.items.push(figure.item.clone());
+                let (before, block) = self.maker.node(node, width)?;
+                self.push(block, before, false, place);
+            }
             Node::Blanks(_) => {
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, false, place);

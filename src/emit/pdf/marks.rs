@@ -1,7 +1,9 @@
 //! What is drawn: runs of words, rules, boxes. Coordinates run from the top left, downwards, in points.
 
 use super::setter::Weight;
+use crate::document::figure::Drawing;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Side of the large box to tick.
 pub(super) const BIG_TICK: f32 = 19.0;
@@ -68,6 +70,13 @@ pub(super) enum Mark {
         line: Option<f32>,
         white: bool,
     },
+    /// The lines and areas of one scene of a drawing.
+    Scene {
+        x: f32,
+        y: f32,
+        drawing: Arc<Drawing>,
+        part: usize,
+    },
 }
 
 impl Mark {
@@ -89,6 +98,7 @@ impl Mark {
             | Mark::Pages { x, y, .. }
             | Mark::Frame { x, y, .. }
             | Mark::Fill { x, y, .. }
+            | Mark::Scene { x, y, .. }
             | Mark::Link { x, y, .. } => {
                 *x += dx;
                 *y += dy;

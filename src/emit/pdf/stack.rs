@@ -114,6 +114,7 @@ impl Maker<'_> {
             Node::Panel(panel) => Ok((5.0, self.panel(panel, width)?)),
             Node::Group(group) => Ok((0.0, self.stack(&group.children, width)?)),
             Node::Blanks(blanks) => Ok((4.0, self.blanks(blanks, width)?)),
+            Node::Figure(figure) => Ok((8.0, self.figure(figure, width)?)),
             Node::Grid(cells) => {
                 let mut out = Block::default();
                 for row in self.grid(cells, width)? {

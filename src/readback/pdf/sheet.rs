@@ -73,23 +73,76 @@ impl Run {
     }
 }
 
+/// A place on a page, in points.
+pub(super) type Place = (f32, f32);
+
 /// What is painted, in painting order.
 #[derive(Debug, Default)]
 pub(super) struct Ground {
-    painted: Vec<(Area, bool)>,
-    lines: Vec<Area>,
+    painted: Vec<Paint>,
+}
+
+/// One thing painted.
+#[derive(Debug)]
+struct Paint {
+    /// All of it lies in here.
+    around: Area,
+    /// Its straight edges; those of an area go round.
+    edges: Vec<(Place, Place)>,
+    look: Look,
+}
+
+#[derive(Debug)]
+enum Look {
+    /// A line, as far to either side as this.
+    Line(f32),
+    /// An area, white or black.
+    Fill { white: bool },
+}
+
+/// How an area lies to the core of some words.
+enum Lies {
+    Apart,
+    Under,
+    Across,
 }
 
 impl Ground {
-    /// Notes a filled shape.
-    pub(super) fn fill(&mut self, points: &[(f32, f32)], white: bool) {
-        self.painted.extend(Area::around(points).map(|a| (a, white)));
+    /// Notes a filled shape by its edges; each is closed by its first place.
+    pub(super) fn fill(&mut self, shape: &[Vec<Place>], white: bool) {
+        let edges = shape.iter().flat_map(|ring| (0..ring.len()).map(move |i| (ring[i], ring[(i + 1) % ring.len()]))).collect();
+        self.paint(shape, edges, 0.0, Look::Fill { white });
     }
 
-    /// Notes a drawn line.
-    pub(super) fn stroke(&mut self, points: &[(f32, f32)], width: f32) {
-        let lines = points.windows(2).filter_map(Area::around);
-        self.lines.extend(lines.map(|a| a.grown(width / 2.0)));
+    /// Notes drawn lines.
+    pub(super) fn stroke(&mut self, lines: &[Vec<Place>], width: f32) {
+        let edges = lines.iter().flat_map(|line| line.windows(2).map(|w| (w[0], w[1]))).collect();
+        self.paint(lines, edges, width / 2.0, Look::Line(width / 2.0));
+    }
+
+    fn paint(&mut self, places: &[Vec<Place>], edges: Vec<(Place, Place)>, grown: f32, look: Look) {
+        if let Some(around) = Area::around(&places.concat()) {
+            self.painted.push(Paint { around: around.grown(grown), edges, look });
+        }
+    }
+
+    /// What words with this core stand on: whether it is black; an error if a line or the edge of an area runs through them.
+    /// What was painted later covers what was painted before.
+    fn under(&self, core: Area, name: &dyn Fn() -> String) -> Result<bool, String> {
+        for paint in self.painted.iter().rev().filter(|p| p.around.meets(core)) {
+            match paint.look {
+                Look::Line(half) if paint.edges.iter().any(|(a, b)| crosses(*a, *b, core.grown(half))) => {
+                    return Err(format!("has a line through {}", name()));
+                }
+                Look::Line(_) => {}
+                Look::Fill { white } => match paint.lies(core) {
+                    Lies::Apart => {}
+                    Lies::Under => return Ok(!white),
+                    Lies::Across => return Err(format!("has {} half on an area", name())),
+                },
+            }
+        }
+        Ok(false)
     }
 
     /// Holds every run to be seen: within the sheet, on a ground of the other colour, no line through it, no other on it.
@@ -100,17 +153,9 @@ impl Ground {
             if !sheet.holds(run.space()) {
                 return Err(format!("has words outside the sheet: {} at {}, {}", name(), run.left, run.baseline));
             }
-            let under = self.painted.iter().rev().find(|(a, _)| a.meets(core));
-            let black = match under {
-                Some((area, white)) if area.holds(core) => !white,
-                Some(_) => return Err(format!("has {} half on an area", name())),
-                None => false,
-            };
+            let black = self.under(core, &name)?;
             if black != run.white {
                 return Err(format!("has {} in the colour of its ground", name()));
-            }
-            if self.lines.iter().any(|l| l.meets(core)) {
-                return Err(format!("has a line through {}", name()));
             }
             order.push((core, run));
         }
@@ -123,4 +168,54 @@ impl Ground {
         }
         Ok(())
     }
+}
+
+impl Paint {
+    /// How an area lies to the core of some words: half a point of an edge does not count.
+    fn lies(&self, core: Area) -> Lies {
+        let middle = ((core.left + core.right) / 2.0, (core.bottom + core.top) / 2.0);
+        let inside = self.has(middle);
+        let through = |area: Area| self.edges.iter().any(|(a, b)| crosses(*a, *b, area));
+        match (through(core), inside) {
+            (false, false) => Lies::Apart,
+            (false, true) => Lies::Under,
+            (true, true) if !through(core.grown(-0.5)) => Lies::Under,
+            (true, _) => Lies::Across,
+        }
+    }
+
+    /// Whether a place lies in the area: its edges wind round it.
+    fn has(&self, (x, y): Place) -> bool {
+        let mut turns = 0;
+        for ((ax, ay), (bx, by)) in &self.edges {
+            let side = (bx - ax) * (y - ay) - (x - ax) * (by - ay);
+            if *ay <= y && *by > y && side > 0.0 {
+                turns += 1;
+            } else if *ay > y && *by <= y && side < 0.0 {
+                turns -= 1;
+            }
+        }
+        turns != 0
+    }
+}
+
+/// Whether a straight piece runs through an area.
+fn crosses(a: Place, b: Place, area: Area) -> bool {
+    if area.left >= area.right || area.bottom >= area.top {
+        return false;
+    }
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    let (mut from, mut to) = (0.0_f32, 1.0_f32);
+    for (step, room) in [(-dx, a.0 - area.left), (dx, area.right - a.0), (-dy, a.1 - area.bottom), (dy, area.top - a.1)] {
+        if step == 0.0 {
+            if room <= 0.0 {
+                return false;
+            }
+        } else if step < 0.0 {
+            from = from.max(room / step);
+        } else {
+            to = to.min(room / step);
+        }
+    }
+    from < to || (from == to && dx == 0.0 && dy == 0.0)
 }
