@@ -105,6 +105,11 @@ fn fields(nodes: &[Node], whole: Option<&str>, out: &mut Vec<(Option<String>, St
             Node::Group(g) => fields(&g.children, whole, out),
             Node::Blanks(b) => b.iter().for_each(|b| inline(&b.label, whole, out)),
             Node::Grid(g) => g.iter().for_each(|c| inline(c, whole, out)),
+            Node::Figure(f) => {
+                let whole = Some(f.item.as_str());
+                f.caption.iter().for_each(|t| inline(&t.text, whole, out));
+                out.extend(f.drawing.fields().map(|v| (whole.map(str::to_owned), v.id, v.text)));
+            }
         }
     }
 }
@@ -383,6 +388,25 @@ fn a_template_cannot_shorten_or_change_a_print() {
         "template-misplaces-field",
         "s8.a.low",
     );
+    refused(edited("instruction.html", "{%- elif b.block == \"figure\" -%}", "{%- elif b.block == \"picture\" -%}"), "template-drops-item", "f8");
+    refused(
+        edited(
+            "instruction.html",
+            "<figure data-item=\"{{ b.item }}\">",
+            "<section data-item=\"{{ b.item }}\"><p class=\"small\">{{ b.drawing|length }} drawn</p></section><figure data-item=\"f9\">",
+        ),
+        "template-markup",
+        "there is no drawing of \"f9\"",
+    );
+    refused(
+        edited(
+            "instruction.html",
+            "<figure data-item=\"{{ b.item }}\"><p class=\"label\">{{ b.step|field }}, drawn from start to end</p>{% for c in b.caption %}<p class=\"small\">{{ c|field }}</p>{% endfor %}</figure>",
+            "<section data-item=\"{{ b.item }}\"><p class=\"label\">{{ b.step|field }}</p>{% for c in b.caption %}<p class=\"small\">{{ c|field }}</p>{% endfor %}</section>",
+        ),
+        "template-drops-field",
+        "f8.distance",
+    );
     refused(edited("instruction.html", "{{ sign(\"initials\") }}</article>", "</article>"), "template-drops-blank", "s3");
     refused(edited("instruction.html", "{{- actual(b.unit) }}", ""), "template-drops-blank", "s3");
     refused(
@@ -522,12 +546,19 @@ fn a_print_reads_back_and_a_changed_one_does_not() {
         target.1 = "+5.0 deg".into();
         let error = surehand::readback::check(format, &bytes, &other).expect_err("a changed sign").to_string();
         assert!(error.contains("s8.a.target reads \"-5.0 deg\""), "{error}");
+        // The distance marked in a drawing is a value like any other.
+        let mut other = items.clone();
+        let figure = other.iter_mut().find(|i| i.id == "f8").expect("the figure");
+        figure.values.iter_mut().find(|(id, _)| id == "f8.distance").expect("its distance").1 = "at least 97 mm".into();
+        let error = surehand::readback::check(format, &bytes, &other).expect_err("a changed distance").to_string();
+        assert!(error.contains("f8.distance reads \"at least 79 mm\""), "{error}");
         let mut other = items.clone();
         other[step].values.push(("s8.extra".into(), "x".into()));
         let error = surehand::readback::check(format, &bytes, &other).expect_err("a missing value").to_string();
         assert!(error.contains("s8.extra must read \"x\" and is not there"), "{error}");
         let mut other = items.clone();
-        other.swap(step, step + 1);
+        let after = items.iter().position(|i| i.id == "s9").expect("step 9");
+        other.swap(after, after + 1);
         let error = surehand::readback::check(format, &bytes, &other).expect_err("another order").to_string();
         assert!(error.contains("s9") && error.contains("which comes later"), "{error}");
     }

@@ -14,7 +14,7 @@ mod outline;
 mod scene;
 mod view;
 
-pub use body::{Body, Cone, Nearest, Role, Side, Solid, Stance, Subject};
+pub use body::{Body, Cone, Nearest, Role, Side, Stance, Subject};
 pub use draw::{distance, draw};
 pub use outline::{Outline, Piece, silhouette};
 pub use scene::{Anchor, Area, Dash, Ink, Mark, Path, Pen, Point, Scene, Step, Text, Type, Weight};

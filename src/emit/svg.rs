@@ -130,12 +130,13 @@ fn text(t: &Text, out: &mut String) {
     if !class.is_empty() {
         let _ = write!(out, " class=\"{}\"", class.join(" "));
     }
+    let _ = write!(out, " x=\"{}\" y=\"{}\"", mm(t.at.x), mm(t.at.y));
     if let Some(id) = &t.field {
         out.push_str(" data-field=\"");
         escape(id, out);
         out.push('"');
     }
-    let _ = write!(out, " x=\"{}\" y=\"{}\">", mm(t.at.x), mm(t.at.y));
+    out.push('>');
     for (i, line) in t.lines.iter().enumerate() {
         if i > 0 {
             let _ = write!(out, " <tspan x=\"{}\" dy=\"{}\">", mm(t.at.x), mm(crate::document::figure::Type::LEADING));

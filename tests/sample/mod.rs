@@ -1,5 +1,7 @@
 //! A hand-written document with every kind of block. All of it is invented.
 
+pub mod scene;
+
 use surehand::document::*;
 
 fn f(id: impl Into<String>, text: &str) -> Field {
@@ -399,6 +401,7 @@ pub fn document() -> Document {
                     ),
                     alert("a2", Signal::Caution, "The elbow passes 60 mm from the lamp.", "The lamp breaks and the view is lost.", None),
                     block(together),
+                    scene::figure("8"),
                     block(taps),
                 ],
             }),

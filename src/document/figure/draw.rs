@@ -1,15 +1,17 @@
 //! A subject to its two views: what is drawn over what, in which pen, and what is named.
 
 use super::area::{Region, bounds, cut, trimmed};
-use super::body::{Body, Nearest, Role, Side, Solid, Subject};
+use super::body::{Body, Nearest, Role, Side, Subject};
 use super::furniture;
 use super::label::{Board, HALO, Placed, Target};
 use super::outline::{Flat, Outline, hull, merged, silhouette};
 use super::scene::{Anchor, Area, Dash, Ink, Mark, Path, Pen, Point, Scene, Text, Type, Weight};
-use super::view::{Extent, Frame, View, dot};
+use super::view::{Extent, Frame, View};
 use super::Drawing;
 use super::kind::{Kind, SOLID};
 use crate::document::Field;
+use crate::geometry::Vec3;
+use crate::geometry::solid::{Form, Solid};
 use std::collections::BTreeSet;
 
 /// Width of a view's sheet, in millimetres.
@@ -26,8 +28,8 @@ const RIM: f64 = 3.0;
 const GROUND: f64 = 5.0;
 /// Less than this of a body, in square millimetres, is not drawn.
 const SLIVER: f64 = 2.0;
-/// Depth of the hatch along a wall, in metres on paper of a thousandth.
-const BAND: f64 = 2600.0;
+/// Depth of the hatch along a wall, in millimetres.
+const BAND: f64 = 2.6;
 /// How far beside the arm a body may stand and still be drawn in the elevation, in metres.
 const BESIDE: f64 = 0.30;
 /// Of a distance, the share that a view must show for it to be marked there.
@@ -66,7 +68,7 @@ fn description(subject: &Subject, seen_from: &str) -> String {
 
 /// What of a view must be in the frame: the arm, its way, and what it comes nearest to.
 fn extent(subject: &Subject, view: &View) -> Option<Extent> {
-    let along = [view.right, view.up, view.right.map(|c| -c), view.up.map(|c| -c)];
+    let along = [view.right, view.up, -view.right, -view.up];
     let solid = |s: &Solid| {
         let [r, u, l, d] = along.map(|n| s.support(n));
         Extent { low: (-l, -d), high: (r, u) }
@@ -77,7 +79,7 @@ fn extent(subject: &Subject, view: &View) -> Option<Extent> {
     let all = Extent::around(places.map(|p| view.flat(*p))).map_or(all, |e| all.and(e));
     // The nearest body as a whole, where that costs no more than a third of the scale.
     let near = subject.nearest.iter().flat_map(|n| subject.bodies.iter().filter(|b| b.name == n.body));
-    let near = near.flat_map(|b| &b.parts).filter(|s| !matches!(s, Solid::HalfSpace { .. })).map(solid).reduce(Extent::and);
+    let near = near.flat_map(|b| &b.parts).filter(|s| !s.is_half_space()).map(solid).reduce(Extent::and);
     let size = |e: Extent| (e.high.0 - e.low.0).max(e.high.1 - e.low.1);
     Some(near.map(|e| all.and(e)).filter(|e| size(*e) < 1.35 * size(all)).unwrap_or(all))
 }
@@ -165,7 +167,7 @@ impl<'a> Sheet<'a> {
     /// What stands around the arm, farthest first.
     fn shown(&self) -> Vec<&'a Body> {
         let subject = self.subject;
-        let away = self.view.near.map(|c| -c);
+        let away = -self.view.near;
         let reach = |s: &Solid| (-s.support(away), s.support(self.view.near));
         let arm = subject.bodies.iter().filter(|b| b.role.moves()).flat_map(|b| &b.parts).chain(subject.swept.iter().flatten());
         let slab = arm.map(reach).fold((f64::INFINITY, f64::NEG_INFINITY), |a, b| (a.0.min(b.0), a.1.max(b.1)));
@@ -181,7 +183,7 @@ impl<'a> Sheet<'a> {
             .filter(|b| !b.role.moves() && (self.view == View::PLAN || nearest == Some(b.name.as_str()) || beside(b)))
             .collect();
         let depth = |b: &Body| {
-            let solids = b.parts.iter().filter(|s| !matches!(s, Solid::HalfSpace { .. }));
+            let solids = b.parts.iter().filter(|s| !s.is_half_space());
             solids.map(|s| s.support(self.view.near)).fold(f64::NEG_INFINITY, f64::max)
         };
         out.sort_by(|a, b| depth(a).total_cmp(&depth(b)).then(a.role.cmp(&b.role)));
@@ -194,8 +196,8 @@ impl<'a> Sheet<'a> {
 
     fn body(&mut self, body: &Body, kinds: &mut BTreeSet<Kind>) {
         for part in &body.parts {
-            if let Solid::HalfSpace { point, normal } = part {
-                self.wall(body, *point, *normal, kinds);
+            if let (Form::HalfSpace { .. }, [point]) = (part.form(), part.core()) {
+                self.wall(body, *point, part.direction(), kinds);
             }
         }
         let outlines = self.outlines(&body.parts);
@@ -227,22 +229,22 @@ impl<'a> Sheet<'a> {
     }
 
     /// The edge of what lies behind a plane, hatched on the solid side.
-    fn wall(&mut self, body: &Body, point: [f64; 3], normal: [f64; 3], kinds: &mut BTreeSet<Kind>) {
-        let across: Flat = (dot(normal, self.view.right), dot(normal, self.view.up));
+    fn wall(&mut self, body: &Body, point: Vec3, normal: Vec3, kinds: &mut BTreeSet<Kind>) {
+        let across: Flat = (normal.dot(self.view.right), normal.dot(self.view.up));
         let size = (across.0 * across.0 + across.1 * across.1).sqrt();
         if size < FACE_ON {
             return;
         }
         // Cut by the plane of the arm, or by the level of its foot.
         let foot = self.subject.stance.foot;
-        let ahead = dot(normal, [point[0] - foot[0], point[1] - foot[1], point[2] - foot[2]]) / size;
+        let ahead = normal.dot(point - foot) / size;
         let unit = (across.0 / size, across.1 / size);
         let base = self.view.flat(foot);
         let on = (base.0 + unit.0 * ahead, base.1 + unit.1 * ahead);
         let along = (-unit.1, unit.0);
         let far = 1000.0 / self.frame.metre * 4.0 + ahead.abs();
         let at = |t: f64, back: f64| self.frame.paper((on.0 + along.0 * t - unit.0 * back, on.1 + along.1 * t - unit.1 * back));
-        let deep = BAND / 1000.0 / self.frame.metre;
+        let deep = BAND / self.frame.metre;
         let Some((a, b)) = cut(at(-far, 0.0), at(far, 0.0), self.frame.area) else { return };
         let band = Region::union(&[vec![at(-far, 0.0), at(far, 0.0), at(far, deep), at(-far, deep)]]).within(self.frame.area);
         let kind = Kind::of(body.role);
@@ -319,13 +321,20 @@ impl<'a> Sheet<'a> {
     /// The arm where the step ends: each part over the one behind it.
     fn end(&mut self, kinds: &mut BTreeSet<Kind>) {
         let subject = self.subject;
-        let mut parts: Vec<(Role, &Solid)> =
-            subject.bodies.iter().filter(|b| matches!(b.role, Role::End | Role::Held)).flat_map(|b| b.parts.iter().map(|s| (b.role, s))).collect();
-        let middle = |s: &Solid| s.support(self.view.near) - s.support(self.view.near.map(|c| -c));
+        let mut parts: Vec<(Role, &[Solid])> = Vec::new();
+        for body in subject.bodies.iter().filter(|b| matches!(b.role, Role::End | Role::Held)) {
+            // A mesh is one thing; other parts show how they join.
+            let is_mesh = body.parts.iter().all(|s| s.core().len() == 3 && s.r() == 0.0);
+            parts.extend(body.parts.chunks(if is_mesh { body.parts.len().max(1) } else { 1 }).map(|c| (body.role, c)));
+        }
+        let middle = |part: &[Solid]| {
+            let most = |n: Vec3| part.iter().map(|s| s.support(n)).fold(f64::NEG_INFINITY, f64::max);
+            most(self.view.near) - most(-self.view.near)
+        };
         parts.sort_by(|a, b| middle(a.1).total_cmp(&middle(b.1)));
-        for (role, solid) in parts {
-            let Some(outline) = silhouette(solid, &self.view) else { continue };
-            let region = merged(std::slice::from_ref(&outline), &self.frame).within(self.frame.area);
+        for (role, part) in parts {
+            let outlines = self.outlines(part);
+            let region = merged(&outlines, &self.frame).within(self.frame.area);
             self.scene.fill(region.paths(), Ink::White);
             if role == Role::Held {
                 kinds.insert(Kind::Load);
@@ -333,7 +342,7 @@ impl<'a> Sheet<'a> {
             } else {
                 kinds.insert(Kind::End);
             }
-            self.edge(std::slice::from_ref(&outline), &region, Kind::End.look().edge, 250);
+            self.edge(&outlines, &region, Kind::End.look().edge, 250);
         }
         for joint in &subject.joints {
             let at = self.frame.paper(self.view.flat(*joint));
@@ -384,7 +393,7 @@ impl<'a> Sheet<'a> {
             return;
         }
         let middle = Point { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };
-        let true_length = self.view.distance(*moving, *other) * self.frame.metre * 1000.0;
+        let true_length = moving.distance(*other) * self.frame.metre * 1000.0;
         let in_length = a.distance(b) > SHOWN * true_length && a.distance(b) > 100.0;
         if in_length {
             self.dimension(a, b);

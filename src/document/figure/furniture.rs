@@ -83,7 +83,7 @@ pub(super) fn sight_line(sheet: &mut Sheet<'_>, level: &View) {
     let area = sheet.frame.area.grown(-2500);
     let foot = sheet.foot();
     // Along the way to the viewer, as far as the frame.
-    let (dx, dy) = (level.near[0], -level.near[1]);
+    let (dx, dy) = (level.near.x, -level.near.y);
     let room = |d: f64, from: i32, low: i32, high: i32| {
         if d > 1e-9 {
             f64::from(high - from) / d
@@ -108,7 +108,7 @@ pub(super) fn sight_line(sheet: &mut Sheet<'_>, level: &View) {
 /// The swatch of a kind of line or hatch, with its words.
 pub(super) fn key(kind: Kind) -> Scene {
     let words = kind.words();
-    let (swatch, height) = (9000, 4200);
+    let (swatch, height) = (if kind == Kind::Near { 3600 } else { 9000 }, 4200);
     let width = swatch + 1200 + letters::width(words, Type::Name) + 600;
     let mut scene = Scene { width, height, title: words.to_owned(), marks: Vec::new() };
     let area = Area { left: 200, top: 500, right: swatch, bottom: height - 500 };

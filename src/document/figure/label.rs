@@ -133,7 +133,7 @@ impl Board {
         if spots.is_empty() {
             return None;
         }
-        let mut best: Option<(u64, Area, Vec<String>, Option<(Point, Point)>)> = None;
+        let mut best: Option<(u64, Placed)> = None;
         for lines in settings {
             let width = lines.iter().map(|l| letters::width(l, size)).max().unwrap_or(0) + 2 * HALO;
             let height = Type::HEIGHT + Type::TAIL + Type::LEADING * (lines.len() as i32 - 1) + 2 * HALO;
@@ -150,19 +150,19 @@ impl Board {
                     let Some((price, leader)) = self.price(ground, target, &spots) else { continue };
                     let price = price + ink;
                     if best.as_ref().is_none_or(|b| price < b.0) {
-                        best = Some((price, ground, lines.clone(), leader));
+                        let at = Point { x: (ground.left + ground.right) / 2, y: ground.top + HALO + Type::HEIGHT };
+                        best = Some((price, Placed { lines: lines.clone(), ground, at, leader }));
                     }
                 }
                 top += TRY;
             }
         }
-        let (_, ground, lines, leader) = best?;
-        self.take(ground);
-        if let Some((a, b)) = leader {
+        let (_, placed) = best?;
+        self.take(placed.ground);
+        if let Some((a, b)) = placed.leader {
             self.line(a, b, 40);
         }
-        let at = Point { x: (ground.left + ground.right) / 2, y: ground.top + HALO + Type::HEIGHT };
-        Some(Placed { lines, ground, at, leader })
+        Some(placed)
     }
 
     /// What a place costs by its distance, and the leader it needs.
@@ -180,7 +180,7 @@ impl Board {
         };
         let spot = spots.iter().copied().min_by_key(|p| (gap(*p), *p))?;
         let far = (gap(spot) as f64).sqrt() as i32;
-        if far < 500 || far > FARTHEST {
+        if !(500..=FARTHEST).contains(&far) {
             return None;
         }
         let from = Point { x: spot.x.clamp(ground.left, ground.right), y: spot.y.clamp(ground.top, ground.bottom) };

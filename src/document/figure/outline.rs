@@ -1,9 +1,10 @@
 //! Silhouettes: the outline that a convex solid shows in a view, exactly, with its round ends as arcs.
 
 use super::area::Region;
-use super::body::Solid;
 use super::scene::{Path, Point, Step, thousandths};
 use super::view::{Frame, View};
+use crate::geometry::Vec3;
+use crate::geometry::solid::{Form, Solid};
 
 
 /// A place in a view, in metres: to the right and up.
@@ -69,10 +70,10 @@ fn left_of(a: Flat) -> Flat {
 
 /// The outline of a convex solid in a view; none for a half-space, which has no end.
 pub fn silhouette(solid: &Solid, view: &View) -> Option<Outline> {
-    match solid {
-        Solid::Round { points, radius } => Some(round(&hull(points.iter().map(|p| view.flat(*p)).collect()), *radius)),
-        Solid::Cylinder { a, b, radius } => Some(cylinder(view, *a, *b, *radius)),
-        Solid::HalfSpace { .. } => None,
+    match (solid.form(), solid.core()) {
+        (Form::Round, points) => Some(round(&hull(points.iter().map(|p| view.flat(*p)).collect()), solid.r())),
+        (Form::Cylinder, [a, b]) => Some(cylinder(view, *a, *b, solid.r())),
+        _ => None,
     }
 }
 
@@ -127,10 +128,10 @@ fn round(hull: &[Flat], radius: f64) -> Outline {
 }
 
 /// A flat-ended cylinder: the hull of its two ends, each seen as an ellipse.
-fn cylinder(view: &View, a: [f64; 3], b: [f64; 3], radius: f64) -> Outline {
+fn cylinder(view: &View, a: Vec3, b: Vec3, radius: f64) -> Outline {
     let (from, to) = (view.flat(a), view.flat(b));
     let run = sub(to, from);
-    let whole = view.distance(a, b);
+    let whole = a.distance(b);
     if length(run) < SAME.max(1e-6 * whole) {
         return round(&[from], radius);
     }
@@ -168,7 +169,11 @@ impl Outline {
                 }
             }
         }
-        Path { start: frame.paper(self.start), steps, closed: true }
+        let start = frame.paper(self.start);
+        if steps.last() == Some(&Step::To(start)) {
+            steps.pop();
+        }
+        Path { start, steps, closed: true }
     }
 
     /// Its edge on paper in straight pieces, with the last place before the first left out.

@@ -2,46 +2,32 @@
 
 use super::outline::Flat;
 use super::scene::{Area, Point, thousandths};
+use crate::geometry::Vec3;
 
 /// A direction of sight: cell coordinates to what lies right, up and near. The three are square to each other and of length 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct View {
     /// What points to the right on paper.
-    pub right: [f64; 3],
+    pub right: Vec3,
     /// What points up on paper.
-    pub up: [f64; 3],
+    pub up: Vec3,
     /// What points to the viewer.
-    pub near: [f64; 3],
+    pub near: Vec3,
 }
 
 impl View {
     /// From above: x to the right, y up, as the cell has them.
-    pub const PLAN: View = View { right: [1.0, 0.0, 0.0], up: [0.0, 1.0, 0.0], near: [0.0, 0.0, 1.0] };
+    pub const PLAN: View = View { right: Vec3::X, up: Vec3::Y, near: Vec3::Z };
 
     /// Level, with a direction of the floor (of length 1) to the right.
     pub fn level(right: [f64; 2]) -> View {
-        View { right: [right[0], right[1], 0.0], up: [0.0, 0.0, 1.0], near: [right[1], -right[0], 0.0] }
+        View { right: Vec3::new(right[0], right[1], 0.0), up: Vec3::Z, near: Vec3::new(right[1], -right[0], 0.0) }
     }
 
     /// Where a place of the cell is seen.
-    pub fn flat(&self, p: [f64; 3]) -> Flat {
-        (dot(self.right, p), dot(self.up, p))
+    pub fn flat(&self, p: Vec3) -> Flat {
+        (self.right.dot(p), self.up.dot(p))
     }
-
-    /// How near a place is to the viewer.
-    pub fn depth(&self, p: [f64; 3]) -> f64 {
-        dot(self.near, p)
-    }
-
-    /// The true distance of two places.
-    pub(super) fn distance(&self, a: [f64; 3], b: [f64; 3]) -> f64 {
-        let d = [b[0] - a[0], b[1] - a[1], b[2] - a[2]];
-        dot(d, d).sqrt()
-    }
-}
-
-pub(super) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 /// Scales a drawing may have, 1 to so many: a decade of the preferred numbers R20 of ISO 3, as often as it is needed.
