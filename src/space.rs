@@ -14,6 +14,7 @@ pub mod rules;
 pub mod sag;
 pub mod scene;
 pub mod sight;
+pub mod stance;
 
 use crate::model::ToolId;
 use crate::model::policy::Sight;

@@ -169,7 +169,7 @@ impl<'a> Sweeper<'a> {
 }
 
 /// Every pair of bodies that has to stay apart.
-fn pairs(scene: &Scene, present: &[usize], contacts: &[Contact]) -> Vec<Pair> {
+pub(super) fn pairs(scene: &Scene, present: &[usize], contacts: &[Contact]) -> Vec<Pair> {
     let mut out = Vec::new();
     for (n, i) in present.iter().copied().enumerate() {
         for j in present[n + 1..].iter().copied() {
