@@ -25,7 +25,7 @@ pub struct Space {
     pub grip_centre: Triple,
     /// The least clearance to keep.
     pub margin: i64,
-    /// How far the grip centre may travel within a zone of declared contact, beyond the interval the zone lies at.
+    /// How near to a station's point the grip centre must be for a declared contact.
     pub contact_travel: i64,
     /// Everything solid, and every volume that counts as solid.
     pub bodies: Vec<Body>,
@@ -42,8 +42,8 @@ pub struct Space {
 pub struct Mount {
     /// Position of the first frame in the cell.
     pub position: Triple,
-    /// Its turn about the vertical.
-    pub heading: i64,
+    /// Its turns about the fixed x, then y, then z axis of the cell; a heading is part of the third.
+    pub turn: Triple,
 }
 
 /// A hinge: frame k is frame k-1, moved by `origin`, turned by `turn`, then turned by the joint's angle about `axis`.
@@ -54,7 +54,7 @@ pub struct Hinge {
     pub origin: Triple,
     /// Turns about the fixed x, then y, then z axis of the frame before it.
     pub turn: Triple,
-    /// One of the frame's own axes: one entry is 1 or -1, the others are 0.
+    /// Direction in the turned frame; the angle grows about it in the sense of the right hand.
     pub axis: Triple,
 }
 
@@ -98,8 +98,8 @@ pub enum BodyKind {
     },
     /// Part of the cell.
     Obstacle {
-        /// Equipment and the state in which it stands there; none if it always does.
-        when: Option<(String, String)>,
+        /// Equipment and the state in which it stands there; all of them. Empty if it always does.
+        when: Vec<(String, String)>,
     },
     /// Nothing may enter it.
     KeepOut,
@@ -157,10 +157,14 @@ pub struct Station {
     /// Least and greatest read-out of each joint at which the jaw is at the station; none where any will do. Empty if the
     /// station has no pose.
     pub pose: Vec<Option<[i64; 2]>>,
+    /// The grip centre there, in the cell; none if the cell does not say where the station is.
+    pub point: Option<Triple>,
+    /// How near to that point the grip centre must be for the pairs of `approach` to touch.
+    pub approach_within: i64,
     /// Indices of the bodies that bear a load there.
     pub support: Vec<usize>,
-    /// Indices of the bodies that may be touched on the way to the station and from it, loads at rest there included.
-    pub approach: Vec<usize>,
+    /// Pairs of bodies that may touch near the station, the lower index first.
+    pub approach: Vec<[usize; 2]>,
 }
 
 /// The certificate of one motion from one state.
@@ -172,7 +176,7 @@ pub struct Sweep {
     /// Of each joint the least and greatest true angle: a moving one from its start, drift included, to the band it ends in,
     /// any other where it is, drift included; all widened by the read-out error.
     pub within: Vec<[i64; 2]>,
-    /// Pairs of bodies that may touch near one end of the motion.
+    /// Pairs of bodies that may touch.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub contacts: Vec<Contact>,
     /// The box cut in two over and over, each node before its parts, the lower part first.
@@ -193,33 +197,32 @@ pub struct Contact {
     pub b: usize,
     /// Why.
     pub by: Allowed,
-    /// Which end of the motion.
-    pub end: End,
-    /// Of each joint that moves, in the order of the step, the least and greatest true angle of the zone: the interval of that
-    /// end, and on the side of the motion so much more that the grip centre travels `contact_travel` at most.
-    pub zone: Vec<[i64; 2]>,
+    /// Where; none over the whole motion.
+    pub around: Option<Around>,
+}
+
+/// Near a station: the pair may touch over a box in which the grip centre is certain to be this near to the station's point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Around {
+    /// Index of the station.
+    pub station: usize,
+    /// How near.
+    pub within: i64,
 }
 
 /// Why a contact is allowed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Allowed {
-    /// A line under the step names the pair.
+    /// A line under the step names the pair. Around the stations the bodies belong to, within `contact_travel`; over the whole
+    /// motion if they belong to none. A load belongs to the station it stands on, was taken from or is set on, an obstacle to
+    /// the stations it bears a load at.
     Line,
-    /// The load is lifted off its station or lowered onto it, and the other body bears it there.
+    /// The load is lifted off its station or lowered onto it, and the other body bears it there: within `contact_travel`.
     Transfer,
-    /// The motion starts or ends at the pose of a station whose approach names one of the two.
+    /// The station's approach names the pair: within its `approach_within`, in every motion.
     Approach,
-}
-
-/// An end of a motion.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum End {
-    /// Where it starts.
-    Start,
-    /// Where it may stop.
-    Target,
 }
 
 /// One box of a sweep.
