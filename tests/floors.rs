@@ -362,7 +362,7 @@ fn libraries<'a>(source: &'a str, known: &[&str]) -> Vec<&'a str> {
             Token::Word(w) if w.starts_with(|c: char| c.is_ascii_lowercase()) => Some(w),
             _ => None,
         })
-        .filter(|w| !["crate", "super", "self", "f64", "i64", "i128", "u32", "u64", "usize"].contains(w) && !known.contains(w))
+        .filter(|w| !["clippy", "crate", "super", "self", "f64", "i64", "i128", "u32", "u64", "usize"].contains(w) && !known.contains(w))
         .collect();
     out.sort_unstable();
     out.dedup();
