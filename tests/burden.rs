@@ -67,7 +67,8 @@ fn share(state: &mut u64) -> f64 {
 #[test]
 fn no_torque_anywhere_in_a_move_is_above_the_bound_and_the_bound_is_near() {
     let mut dice = 11;
-    let moves = [("shoulder raise", 70.0), ("shoulder lower", -30.0), ("elbow extend", 140.0), ("elbow fold", 20.0), ("wrist-pitch raise", 60.0)];
+    let moves =
+        [("shoulder raise", 70.0), ("shoulder lower", -30.0), ("elbow extend", 140.0), ("elbow fold", 20.0), ("wrist-pitch raise", 60.0)];
     for (what, to) in moves {
         for (more, mass, out, play) in [("", 0.0, 0.0, 0.0), ("loads = { cup = \"held\" }\n", 2.1, 0.15, 0.012)] {
             let (_, _, survey, _) = run(&case(more, &format!("1. `power on arm`\n2. `{what} to {} deg`\n", signed(what, to))));
@@ -144,7 +145,11 @@ fn more_than_the_supply_or_the_actuator_gives_is_refused() {
     let [finding] = of(&findings, "pressure-short")[..] else { panic!("{findings:#?}") };
     assert!(finding.rule.is_fixed(), "no policy softens it");
     assert_eq!(finding.span.of(&short.texts[3]), "-20 deg");
-    assert!(finding.message.starts_with("shoulder may need 6.") && finding.message.ends_with("; the supply gives 5 bar"), "{}", finding.message);
+    assert!(
+        finding.message.starts_with("shoulder may need 6.") && finding.message.ends_with("; the supply gives 5 bar"),
+        "{}",
+        finding.message
+    );
     assert!(of(&findings, "joint-overloaded").is_empty());
 
     let rated = "rod = \"28 mm\", rated = \"160 bar\"";
@@ -197,9 +202,11 @@ fn the_grip_has_to_hold_the_load_as_it_starts_and_stops() {
 fn what_the_models_do_not_say_is_told() {
     let steps = "1. `power on arm`\n2. `grip level 2`\n3. `base left to +20 deg`\n";
     let held = "loads = { cup = \"held\" }\n";
-    let (.., survey, _) = run(&case(held, steps)
-        .patched(0, "supply = \"150 bar\"\nramp = \"0.3 s\"", "")
-        .patched(0, "actuator = { kind = \"torque\", torque = \"300 Nm\" }\n", ""));
+    let (.., survey, _) = run(&case(held, steps).patched(0, "supply = \"150 bar\"\nramp = \"0.3 s\"", "").patched(
+        0,
+        "actuator = { kind = \"torque\", torque = \"300 Nm\" }\n",
+        "",
+    ));
     let lacks = ["how fast a joint comes to its rate (`ramp`), for the grip", "the pressure that the supply gives", "what drives elbow"];
     assert!(lacks.iter().all(|l| survey.unweighed.iter().any(|u| u == l)), "{:?}", survey.unweighed);
     let (.., survey, _) = run(&case("", steps).patched(0, "mass = \"8 kg\"\n", ""));
@@ -226,7 +233,8 @@ fn without_power_the_arm_sinks_onto_the_table_when_its_drift_says() {
     let rest = leg::rest(&p.arm, before, p.step(step), &stretch.leg);
     let sweeper = Sweeper::new(scene);
     let burden = stretch.burden.as_ref().expect("weighed");
-    let found = sag(&sweeper, &p.arm, (&stretch.leg, &rest), burden, (&stretch.present, &stretch.contacts)).expect("judged").expect("it sinks");
+    let found =
+        sag(&sweeper, &p.arm, (&stretch.leg, &rest), burden, (&stretch.present, &stretch.contacts)).expect("judged").expect("it sinks");
     assert_eq!(found.joints.iter().map(|(j, way)| (j.at(), *way)).collect::<Vec<_>>(), [(1, Some(false)), (2, Some(false))]);
     // Shoulder 0.4, elbow 0.3 deg a minute, the elbow to its stop at 10 deg; both start a band, hold and error (0.8 deg) low, the
     // wrist, in its pose within 1 deg, 1.3 deg low. The forearm ends in a ball of 60 mm, the wrist in one of 50 mm.
