@@ -240,5 +240,4 @@ fn no_damage_to_a_description_breaks_anything() {
         }
     }
     assert!(read > 50 && told > 250, "{read} {told}");
-    println!("{read} read, {told} told");
 }
