@@ -147,7 +147,8 @@ fn stretch(
     let (state, models) = (&entry.state, (&*p.arm, &*p.cell));
     let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &present).map_err(beyond)?;
     if p.policy.sight == Sight::NearestToo {
-        sight.look_at_gap(scene, &p.cell, &answer, p.policy.near, &present).map_err(beyond)?;
+        let nearest = asking.sweeper.nearest_in_cell(&leg, &present, &contacts).map_err(beyond)?;
+        sight.look_at_gap(scene, &p.cell, nearest, p.policy.near, &present).map_err(beyond)?;
     }
     let rest = leg::rest(&p.arm, state, step, &leg);
     let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);

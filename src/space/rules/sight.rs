@@ -25,20 +25,6 @@ pub static VIEW_LOST: Rule = Rule {
     good: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n")],
 };
 
-/// A view that cannot be looked through.
-pub static NO_VIEW_PLACE: Rule = Rule {
-    id: "no-view-place",
-    family: Family::Sight,
-    severity: Severity::Advice,
-    physical: false,
-    summary: "the cell does not say where a view is that moves are driven by",
-    why: "Whether a window or a camera shows the tool point, and which way things go in its picture, follows from where it is and what it looks at. Without that nothing was looked at, and the first page says so.",
-    evidence: Evidence::Definition,
-    // It takes a cell and a procedure; the test of all rules has them.
-    bad: &[],
-    good: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n")],
-};
-
 /// The picture goes the other way.
 pub static MOTION_REVERSED: Rule = Rule {
     id: "motion-reversed",
@@ -54,22 +40,16 @@ pub static MOTION_REVERSED: Rule = Rule {
 };
 
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[&VIEW_LOST, &NO_VIEW_PLACE, &MOTION_REVERSED];
+pub(super) const RULES: &[&Rule] = &[&VIEW_LOST, &MOTION_REVERSED];
 
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
     let Ok(scene) = &survey.scene else { return };
     let mut told: BTreeSet<(RowId, ViewId)> = BTreeSet::new();
     let mut turned: BTreeSet<(RowId, ViewId, JointId)> = BTreeSet::new();
-    let mut without: BTreeSet<ViewId> = BTreeSet::new();
     for stretch in &survey.stretches {
         let (look, gap) = match &stretch.sight {
-            Sighted::NoView => continue,
-            Sighted::NoPlace(view) => {
-                if without.insert(*view) {
-                    out.push(no_place(p, *view));
-                }
-                continue;
-            }
+            // What the first page says was not looked at.
+            Sighted::NoView | Sighted::NoPlace(_) => continue,
             Sighted::Through(look, gap) => (look, gap),
         };
         if let Shows::Lost(lost) = &look.shows
@@ -143,13 +123,6 @@ fn gap_hidden(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, lo
         .label(view.name.span, "the view in force")
         .step(trace.number(p, stretch.row))
         .path(way(p, trace, stretch))
-}
-
-fn no_place(p: &Procedure, view: ViewId) -> Diagnostic {
-    let data = &p.cell.views[view.at()];
-    NO_VIEW_PLACE
-        .at(data.name.span, format!("what {} shows of the moves it is used for was not looked at: its place is not given", data.title))
-        .help("give `position`, `looks-at` and `field` of the view")
 }
 
 fn reversed(p: &Procedure, trace: &Trace, stretch: &Stretch, look: &Look, seen: &Seen) -> Option<Diagnostic> {
