@@ -8,9 +8,11 @@ mod coverage;
 mod judge;
 
 use crate::compiled::{Check, Compiled, Gap, Waiver};
-use crate::diag::{Diagnostic, Rule, Severity};
+use crate::diag::{Diagnostic, Family, Rule, Severity};
 use crate::model::procedure::Procedure;
 use crate::text::Files;
+use crate::space::scene::Lack;
+use crate::space::{self, Survey};
 use crate::trace::{self, Trace};
 use crate::writing;
 pub use judge::RULES;
@@ -23,6 +25,8 @@ pub struct Examined {
     pub procedure: Arc<Procedure>,
     /// Its trace.
     pub trace: Arc<Trace>,
+    /// Where everything is at each step.
+    pub survey: Arc<Survey>,
     /// Everything found, by file and place, severities and waivers applied.
     pub findings: Arc<[Diagnostic]>,
     /// The waivers that are in force, each with the findings it lifts as indices of `findings`.
@@ -43,6 +47,8 @@ pub struct Checked {
     pub procedure: Arc<Procedure>,
     /// Its trace.
     pub trace: Arc<Trace>,
+    /// Where everything is at each step.
+    pub survey: Arc<Survey>,
     /// What was found and stands: warnings, advice, and what was waived.
     pub findings: Arc<[Diagnostic]>,
     /// What was checked.
@@ -68,20 +74,33 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
         findings.extend(writing::check(callee, &files.get(callee.file).text));
     }
     findings.extend(trace::check(p, &trace));
+    let survey = if findings.iter().any(unsettles) { Survey::none(Lack::Errors) } else { space::survey(p, &trace) };
+    findings.extend(space::check(p, &trace, &survey));
     let waived = judge::apply(p, rules, &mut findings);
-    let (covered, gaps) = coverage::of(p, &trace);
-    let (trace, findings): (_, Arc<[_]>) = (Arc::new(trace), findings.into());
+    let (covered, gaps) = coverage::of(p, &trace, &survey);
+    let (trace, survey, findings): (_, _, Arc<[_]>) = (Arc::new(trace), Arc::new(survey), findings.into());
     let (covered, gaps): (Arc<[_]>, Arc<[_]>) = (covered.into(), gaps.into());
     let checked = findings.iter().all(|f| f.severity != Severity::Error).then(|| Checked {
         procedure: procedure.clone(),
         trace: trace.clone(),
+        survey: survey.clone(),
         findings: findings.clone(),
         covered: covered.clone(),
         gaps: gaps.clone(),
         not_issuable: coverage::not_issuable(p, &trace),
         _only_here: (),
     });
-    Examined { procedure, trace, findings, waived, covered, gaps, checked }
+    Examined { procedure, trace, survey, findings, waived, covered, gaps, checked }
+}
+
+/// Whether a finding leaves open where the arm is or what there is. What moves comes near to is looked at once that is mended,
+/// so that one mistake does not come back as many.
+fn unsettles(finding: &Diagnostic) -> bool {
+    let about_words = matches!(
+        finding.rule.family,
+        Family::Hold | Family::Alert | Family::Document | Family::Print | Family::Sight | Family::Clearance | Family::Reach | Family::Load
+    );
+    finding.severity == Severity::Error && !about_words
 }
 
 impl Examined {

@@ -5,7 +5,6 @@
 
 mod compare;
 mod compile;
-mod digest;
 mod disk;
 mod find;
 mod import;
@@ -20,7 +19,6 @@ mod write;
 
 pub use compare::Compared;
 pub use compile::Compilation;
-pub use digest::{Digested, digests};
 pub use disk::DiskWorld;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;
@@ -36,7 +34,7 @@ use crate::model::cell::Cell;
 use crate::model::policy::Policy;
 use crate::syntax::tree::Parsed;
 use crate::text::{File, Files};
-use crate::{model, proof, syntax, template, trace, writing};
+use crate::{model, proof, space, syntax, template, trace, writing};
 use rayon::prelude::*;
 use source::{Folder, Location};
 use std::collections::HashMap;
@@ -45,7 +43,7 @@ use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 /// Every rule of every floor, by floor from the ground up.
 pub static RULES: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
-    [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, proof::RULES, template::rules::RULES].concat()
+    [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, space::RULES, proof::RULES, template::rules::RULES].concat()
 });
 
 /// The rule of an id.

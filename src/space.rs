@@ -14,7 +14,6 @@ pub mod rules;
 pub mod sag;
 pub mod scene;
 pub mod sight;
-pub mod stance;
 
 use crate::model::ToolId;
 use crate::model::policy::Sight;
@@ -130,6 +129,19 @@ struct Asking<'a> {
     weigher: Weigher<'a>,
 }
 
+/// The bodies that can hide what moves: not those that it may touch wherever it goes, since it works on them.
+fn opaque(present: &[usize], contacts: &[Contact]) -> Vec<usize> {
+    let touched = |i: &usize| contacts.iter().any(|c| c.around.is_none() && (c.a == *i || c.b == *i));
+    present.iter().copied().filter(|i| !touched(i)).collect()
+}
+
+impl Stretch {
+    /// The bodies that can hide what moves.
+    fn opaque(&self) -> Vec<usize> {
+        opaque(&self.present, &self.contacts)
+    }
+}
+
 fn stretch(
     scene: &Scene,
     asking: &mut Asking<'_>,
@@ -145,10 +157,10 @@ fn stretch(
     let beyond = |_| "its numbers are beyond what can be worked out";
     let answer = asking.sweeper.judge(&leg, &present, &contacts).map_err(beyond)?;
     let (state, models) = (&entry.state, (&*p.arm, &*p.cell));
-    let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &present).map_err(beyond)?;
+    let opaque = opaque(&present, &contacts);
+    let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &opaque).map_err(beyond)?;
     if p.policy.sight == Sight::NearestToo {
-        let nearest = asking.sweeper.nearest_in_cell(&leg, &present, &contacts).map_err(beyond)?;
-        sight.look_at_gap(scene, &p.cell, nearest, p.policy.near, &present).map_err(beyond)?;
+        sight.look_at_gap(scene, &p.cell, &answer, p.policy.near, &present).map_err(beyond)?;
     }
     let rest = leg::rest(&p.arm, state, step, &leg);
     let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);

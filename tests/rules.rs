@@ -41,20 +41,8 @@ fn assemble(example: &Example) -> Result<Project, String> {
             whole.replace(example.replace, example.text)
         }
     };
-    files.insert(subject, with_digest(text));
+    files.insert(subject, text);
     Ok(files)
-}
-
-/// Puts the digest of an arm profile in the place of the words that stand for it.
-fn with_digest(text: String) -> String {
-    use model::arm::{accept, load, rules::RIGHT_DIGEST};
-    if !text.contains(RIGHT_DIGEST) {
-        return text;
-    }
-    let plain = unmark(&text).0;
-    let (arm, found) = load(surehand::text::FileId(0), &plain);
-    let record = arm.and_then(|a| a.acceptance).unwrap_or_else(|| panic!("an arm with a record: {found:?}"));
-    text.replace(RIGHT_DIGEST, &accept::digest(&plain, Some(&record), &[]))
 }
 
 /// Takes the marks out of a text and returns the byte ranges between them.

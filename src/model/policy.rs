@@ -42,6 +42,8 @@ pub struct Policy {
     pub grip_factor: Spanned<Ratio>,
     /// What the view in force must show.
     pub sight: Sight,
+    /// Whether a motion that a view shows the other way round is a finding.
+    pub advise_reversed: bool,
     /// A step that comes within this many margins of something has a figure.
     pub near: Ratio,
     /// Greatest age of model data.

@@ -1,12 +1,14 @@
 //! From procedure and trace to plain data.
 
 mod act;
+mod space;
 mod state;
 
 use super::{Examined, coverage};
 use crate::compiled::{self as data, Compiled, SCHEMA};
 use crate::model::procedure::{Callee, Item, Kind, LineForm, Procedure, SectionKind, Situation, Step, UseLevel};
 use crate::model::{Origin, SectionId, Standing, StepId};
+use crate::space::Survey;
 use crate::text::{FileId, Files, Span};
 use crate::trace::{FrameId, Trace};
 use std::collections::BTreeMap;
@@ -14,7 +16,7 @@ use std::sync::Arc;
 
 pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
     let p = &*examined.procedure;
-    let mut filler = Filler { root: p, trace: &examined.trace, files, open: BTreeMap::new(), steps: Vec::new() };
+    let mut filler = Filler { root: p, trace: &examined.trace, survey: &examined.survey, files, open: BTreeMap::new(), steps: Vec::new() };
     filler.whole(FrameId::ROOT);
     let homes: Vec<FrameId> = examined.trace.frames().filter(|(_, f)| f.section.is_none()).map(|(id, _)| id).collect();
     for home in homes {
@@ -30,7 +32,7 @@ pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
         end: p.end.as_ref().map(|s| situation(p, s)),
         joints: p.arm.joints.iter().map(joint).collect(),
         titles: titles(p),
-        space: None,
+        space: space::space(p, &examined.survey),
         steps,
         checked: examined.covered.to_vec(),
         not_checked: examined.gaps.to_vec(),
@@ -180,6 +182,7 @@ fn findings(examined: &Examined) -> Vec<data::Finding> {
 struct Filler<'a> {
     root: &'a Procedure,
     trace: &'a Trace,
+    survey: &'a Survey,
     files: &'a Files,
     /// Texts in use, so that each is fetched once.
     open: BTreeMap<FileId, Arc<crate::text::File>>,
@@ -231,7 +234,7 @@ impl<'a> Filler<'a> {
         let words = self.text(step.text.span);
         let lines = step.lines.iter().map(|l| self.line(p, frame, l)).collect();
         let section = self.text(p.section(step.section).title.span);
-        let each = |e| state::state(self.trace, self.root, p, e);
+        let each = |e| state::state(self.trace, self.survey, self.root, p, e);
         let done = data::Step {
             number: self.trace.number(self.root, row).to_string(),
             anchor: step.anchor.as_ref().map(|a| a.value.clone()),
@@ -242,8 +245,8 @@ impl<'a> Filler<'a> {
             before: self.trace.before(row).map(each).collect(),
             after: self.trace.after(row).map(each).collect(),
             margins: self.trace.least_margins(row).into_iter().map(|(m, v)| state::margin(p, m, v)).collect(),
-            touching: Vec::new(),
-            sweeps: Vec::new(),
+            touching: space::touching(self.survey, step),
+            sweeps: space::sweeps(self.survey, row),
         };
         self.steps.push(done);
         self.below(frame, step);

@@ -3,6 +3,8 @@
 use crate::compiled::{Check, Gap};
 use crate::model::procedure::{Effect, Procedure};
 use crate::model::{Standing, StationId};
+use crate::space::Survey;
+use crate::space::scene::Lack;
 use crate::trace::{Margin, Trace};
 
 /// How often the rules looked at something.
@@ -18,14 +20,16 @@ struct Tally {
     transfers: u64,
     places: u64,
     power: u64,
+    sweeps: u64,
     /// Stations that are used and have no pose.
     without_pose: Vec<StationId>,
 }
 
 /// What was checked, and what was not.
-pub(super) fn of(p: &Procedure, trace: &Trace) -> (Vec<Check>, Vec<Gap>) {
-    let tally = count(p, trace);
-    (checks(p, &tally), gaps(p, trace, &tally))
+pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, Vec<Gap>) {
+    let mut tally = count(p, trace);
+    tally.sweeps = survey.stretches.len() as u64;
+    (checks(p, &tally), gaps(p, trace, survey, &tally))
 }
 
 fn count(root: &Procedure, trace: &Trace) -> Tally {
@@ -93,6 +97,7 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
         ("transfer", t.transfers, "Grip, lift, carry, set down, let go: in order."),
         ("station", t.places, "Arm in the station's pose at set-down and let-go."),
         ("power", t.power, "No move without power or compared read-outs."),
+        ("clearance", t.sweeps, "Clearance over the whole way, bands included."),
         ("writing", t.steps, "Holds, alerts, persons, references: by policy."),
     ];
     let mut out: Vec<Check> =
@@ -104,10 +109,14 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
     out
 }
 
-fn gaps(p: &Procedure, trace: &Trace, t: &Tally) -> Vec<Gap> {
+fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
     let mut out = Vec::new();
     let mut gap = |id: &str, text: String| out.push(Gap { id: id.into(), text });
-    gap("clearance", "Clearance to cell, zones and the arm itself.".into());
+    match survey.lack() {
+        None => {}
+        Some(Lack::Cell | Lack::Models(_) | Lack::Broken(_)) => gap("clearance", "Clearance to cell, zones and the arm itself.".into()),
+        Some(Lack::Errors) => gap("clearance", "Clearance: looked at once the errors are mended.".into()),
+    }
     gap("load", "Static load of joints; actuator pressure.".into());
     gap("sight", "Whether the named view shows what is to be seen.".into());
     gap("drift", "Drift of joints over the time of steps and waits.".into());
@@ -133,11 +142,10 @@ fn gaps(p: &Procedure, trace: &Trace, t: &Tally) -> Vec<Gap> {
 /// Why a procedure without errors may still not be issued.
 pub(super) fn not_issuable(p: &Procedure, trace: &Trace) -> Vec<String> {
     let mut out = Vec::new();
-    let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing, false));
-    for (what, standing, recorded) in [Some(("the arm profile", p.arm.standing, p.arm.acceptance.is_some())), cell].into_iter().flatten() {
+    let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing));
+    for (what, standing) in [Some(("the arm profile", p.arm.standing)), cell].into_iter().flatten() {
         match standing {
             Standing::Accepted => {}
-            Standing::Unaccepted if recorded => out.push(format!("{what}'s record of acceptance does not hold")),
             Standing::Unaccepted => out.push(format!("{what} has no record of acceptance")),
             Standing::Invented => out.push(format!("{what} is invented data")),
         }

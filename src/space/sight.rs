@@ -1,12 +1,12 @@
 //! What the view in force shows of a motion: whether the tool point stays in sight, and which way it goes in the picture.
 //!
 //! Links, tools and loads that move with the last joint hide nothing: the tool point is seen on them. All else that is there
-//! does, zones that nobody may enter included, unless the view looks through it. A load at rest hides nothing of a jaw that
-//! reaches around it: within the station's approach.
+//! does, zones that nobody may enter included, unless the view looks through it. What is reached around or touched at a
+//! station hides nothing there: within the station's approach.
 //!
 //! Invariant: what is told as seen is certified for every angle of the stretch; a view without a place shows nothing.
 
-use super::clearance::Nearest;
+use super::clearance::{Answer, stations};
 use super::leg::Leg;
 use super::scene::{Scene, What};
 use crate::geometry::chain::JointBox;
@@ -17,7 +17,7 @@ use crate::geometry::{Fault, Vec3, metres, micrometres};
 use crate::model::arm::Arm;
 use crate::model::cell::{Cell, View};
 use crate::model::solid::{direction, um};
-use crate::model::{JointId, ToolId, ViewId};
+use crate::model::{JointId, StationId, ToolId, ViewId};
 use crate::units::{Ratio, radians};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -171,22 +171,23 @@ impl<'a> Watcher<'a> {
 
 impl Sighted {
     /// Looks whether the view shows what comes nearest too, where it comes within `near` margins.
-    pub fn look_at_gap(&mut self, scene: &Scene, cell: &Cell, nearest: Option<Nearest>, near: Ratio, present: &[usize]) -> Result<(), Fault> {
-        let within = |n: &Nearest| i128::from(n.distance) * 1_000_000 <= i128::from(scene.margin) * i128::from(near.0);
-        if let (Sighted::Through(look, seen), Some(nearest)) = (self, nearest.filter(within)) {
-            *seen = gap(scene, cell, look.view, &nearest, present)?;
+    pub fn look_at_gap(&mut self, scene: &Scene, cell: &Cell, answer: &Answer, near: Ratio, present: &[usize]) -> Result<(), Fault> {
+        if let Sighted::Through(look, seen) = self
+            && answer.comes_within(i128::from(scene.margin) * i128::from(near.0) / 1_000_000)
+        {
+            *seen = gap(scene, cell, look.view, answer, present)?;
         }
         Ok(())
     }
 }
 
 /// Whether a view shows the gap between what moves and what it comes nearest to.
-fn gap(scene: &Scene, cell: &Cell, view: ViewId, nearest: &Nearest, present: &[usize]) -> Result<Option<Gap>, Fault> {
-    let Nearest { pair, angles, .. } = nearest;
+fn gap(scene: &Scene, cell: &Cell, view: ViewId, answer: &Answer, present: &[usize]) -> Result<Option<Gap>, Fault> {
+    let Some((pair, angles)) = answer.nearest() else { return Ok(None) };
     let bodies = scene.solids.bodies();
     let Some([a, b]) = sight::nearest_points(scene.chain(), &bodies[pair.0], &bodies[pair.1], angles) else { return Ok(None) };
     let middle = (a + b) / 2.0;
-    Ok(sees(scene, cell, view, middle, angles, present)?.map(|seen| Gap { pair: *pair, middle, seen }))
+    Ok(sees(scene, cell, view, middle, angles, present)?.map(|seen| Gap { pair, middle, seen }))
 }
 
 /// The point that does the work: of the tool fitted, else between the pads.
@@ -278,14 +279,22 @@ fn opaque<'s>(scene: &'s Scene, view: &View, present: &[usize], carrier: Option<
         if Some(thing.carrier) == carrier || looks_through(&thing.what) {
             continue;
         }
-        let spared = match thing.what {
-            What::Rest(_, station) => scene.spots[station.at()].iter().map(|spot| (spot.point, spot.approach_within)).collect(),
-            _ => Vec::new(),
-        };
         out.0.push(i);
-        out.1.push(Opaque { body: &scene.solids.bodies()[i], spared });
+        out.1.push(Opaque { body: &scene.solids.bodies()[i], spared: spared(scene, i) });
     }
     out
+}
+
+/// Where a body hides nothing: near the stations at which it is reached around or touched.
+fn spared(scene: &Scene, thing: usize) -> Vec<([i64; 3], i64)> {
+    let at = |station: StationId| scene.spots[station.at()].iter().map(|spot| (spot.point, spot.approach_within)).collect();
+    match scene.things[thing].what {
+        What::Rest(_, station) => at(station),
+        _ => stations(scene)
+            .filter(|(_, spot)| spot.support.contains(&thing) || spot.approach.iter().any(|(a, b)| *a == thing || *b == thing))
+            .map(|(_, spot)| (spot.point, spot.approach_within))
+            .collect(),
+    }
 }
 
 fn motions(scene: &Scene, arm: &Arm, picture: &Picture, mark: Mark, leg: &Leg) -> Vec<Seen> {

@@ -40,6 +40,11 @@ pub(in crate::model) const POLICY: Table = Table {
         must("grip-factor", Form::Factor(Bound::AtLeastOne), "Safety factor on the grip force."),
         may("sight", Form::Word(sights), "What the view in force must show over a move; the tool point if left out."),
         may(
+            "advise-reversed",
+            Form::Flag,
+            "`true` if each motion that a view shows the other way round is a finding too; the print says so either way.",
+        ),
+        may(
             "near",
             Form::Factor(Bound::AtLeastOne),
             "A step that comes within this many margins of something has a figure; 3 if left out.",

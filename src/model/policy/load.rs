@@ -30,6 +30,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let sections = r.lines(key!(POLICY, "sections"));
     let longest_run = r.count(key!(POLICY, "longest-run"));
     let grip_factor = r.factor(key!(POLICY, "grip-factor"));
+    let advise_reversed = r.flag(key!(POLICY, "advise-reversed"));
     let sight = r.word(key!(POLICY, "sight"), &[Sight::ToolPoint, Sight::NearestToo]);
     let near = r.factor(key!(POLICY, "near"));
     let model_age = r.quantity(key!(POLICY, "model-age"));
@@ -56,6 +57,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         demands: demands.into_iter().collect::<Option<_>>()?,
         longest_run: longest_run?,
         grip_factor: grip_factor?,
+        advise_reversed,
         sight: sight.map_or(Sight::ToolPoint, |s| s.value),
         near: near.map_or(Ratio(3_000_000), |n| n.value),
         model_age,

@@ -2,10 +2,11 @@
 
 use crate::compiled as data;
 use crate::model::procedure::Procedure;
+use crate::space::Survey;
 use crate::trace::state::{Entry, Held, Known, Opening, Phase, Place};
 use crate::trace::{Margin, Trace};
 
-pub(super) fn state(trace: &Trace, root: &Procedure, p: &Procedure, entry: &Entry) -> data::State {
+pub(super) fn state(trace: &Trace, survey: &Survey, root: &Procedure, p: &Procedure, entry: &Entry) -> data::State {
     let s = &entry.state;
     let place = |place: Place| match place {
         Place::On(station) => Some(p.cell.stations[station.at()].name.value.clone()),
@@ -34,7 +35,7 @@ pub(super) fn state(trace: &Trace, root: &Procedure, p: &Procedure, entry: &Entr
             Opening::Undeclared | Opening::Muted => None,
         },
         level: s.level.map(|l| p.arm.jaw.levels[l.at()].name.value.clone()),
-        held: s.held().map(|h| held(p, h)),
+        held: s.held().map(|h| held(trace, survey, root, p, h)),
         tool: s.tool.map(|t| p.arm.tools[t.at()].name.value.clone()),
         power: s.power,
         view: s.view.map(|v| p.cell.views[v.at()].name.value.clone()),
@@ -51,7 +52,7 @@ pub(super) fn state(trace: &Trace, root: &Procedure, p: &Procedure, entry: &Entr
     }
 }
 
-fn held(p: &Procedure, held: Held) -> data::Held {
+fn held(trace: &Trace, survey: &Survey, root: &Procedure, p: &Procedure, held: Held) -> data::Held {
     data::Held {
         load: p.cell.loads[held.load.at()].name.value.clone(),
         phase: match held.phase {
@@ -63,7 +64,7 @@ fn held(p: &Procedure, held: Held) -> data::Held {
         }
         .to_string(),
         from: held.from.map(|s| p.cell.stations[s.at()].name.value.clone()),
-        body: None,
+        body: survey.scene.as_ref().ok().and_then(|scene| scene.held(root, trace, held)),
     }
 }
 
