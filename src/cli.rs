@@ -3,6 +3,7 @@
 //! Invariant: output goes to the standard output, messages to the standard error; a reader that stops reading
 //! (a closed pipe) ends the program quietly; nothing ends it in a page of panic text.
 
+mod audit;
 mod build;
 mod check;
 mod diff;
@@ -36,6 +37,9 @@ Every procedure below a folder, as data for another program:
 A procedure on paper and for a screen, even while errors stand:
   surehand build procedures/task.md --format pdf,html --draft
 
+The certificates of a compiled procedure, worked out again:
+  surehand build procedures/task.md --format json && surehand audit procedures/task.json
+
 Why a rule exists, with an input it refuses and one it accepts:
   surehand explain over-travel
 
@@ -66,6 +70,7 @@ enum Command {
     Import(import::Args),
     New(new::Args),
     Fmt(format::Args),
+    Audit(audit::Args),
 }
 
 /// The program: reads the command line of the process and does it.
@@ -111,6 +116,7 @@ impl Command {
             Command::Import(args) => import::run(&args, world),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),
+            Command::Audit(args) => audit::run(&args, world),
         }
     }
 }

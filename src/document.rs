@@ -14,8 +14,8 @@ pub mod wording;
 
 pub use act::{Act, Goal, Order, Push, Travel};
 pub use block::{
-    Actual, Alert, Arm, Band, Block, Checks, Condition, Figure, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind, SignOff,
-    Signal, Step, Strip, Table, Turnover, Verify, Wait,
+    Actual, Alert, Arm, Band, Block, Checks, Condition, Figure, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind,
+    SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
 pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Revision, Role, Start, Waiver};

@@ -25,6 +25,7 @@
 //! | [`proof`] | every floor's rules run, severities and waivers applied; alone makes [`proof::Checked`] |
 //! | [`document`], [`template`], [`emit`] | what is printed, how it is arranged, and its bytes |
 //! | [`readback`] | a finished file against what was checked; shares nothing with the floors that made it |
+//! | [`audit`] | the certificates of a compiled file, worked out again; shares nothing with the floors that made them |
 //! | [`session`] | the only door to files; reads, caches, compiles, prints |
 //! | [`cli`] | the command line |
 //!
@@ -33,6 +34,7 @@
 //! hash or on a platform's mathematics; nothing is printed as checked that was not. Which floor may import which is held
 //! by `tests/floors.rs`.
 
+pub mod audit;
 pub mod cli;
 pub mod compiled;
 pub mod diag;

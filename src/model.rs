@@ -107,6 +107,15 @@ impl ModelFile for arm::Arm {
         let links = self.links.iter_mut().map(|l| l.shapes.as_mut_slice());
         links.chain(self.tools.iter_mut().map(|t| t.shapes.as_mut_slice())).flat_map(shape::mesh_files).collect()
     }
+    fn judge(&mut self, text: &str) -> Vec<Diagnostic> {
+        let mut meshes: Vec<mesh::MeshFile> = self.mesh_files().into_iter().map(|m| m.clone()).collect();
+        meshes.sort_by_key(|m| m.path.span.start);
+        let found = arm::accept::judge(self, text, &meshes.iter().collect::<Vec<_>>());
+        if self.standing == Standing::Unaccepted && self.acceptance.is_some() && found.is_empty() {
+            self.standing = Standing::Accepted;
+        }
+        found
+    }
 }
 
 impl ModelFile for cell::Cell {

@@ -5,6 +5,7 @@
 
 mod compare;
 mod compile;
+mod digest;
 mod disk;
 mod find;
 mod import;
@@ -19,6 +20,7 @@ mod write;
 
 pub use compare::Compared;
 pub use compile::Compilation;
+pub use digest::{Digested, digests};
 pub use disk::DiskWorld;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;

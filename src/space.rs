@@ -14,6 +14,7 @@ pub mod rules;
 pub mod sag;
 pub mod scene;
 pub mod sight;
+pub mod stance;
 
 use crate::model::ToolId;
 use crate::model::policy::Sight;
@@ -160,7 +161,8 @@ fn stretch(
     let opaque = opaque(&present, &contacts);
     let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &opaque).map_err(beyond)?;
     if p.policy.sight == Sight::NearestToo {
-        sight.look_at_gap(scene, &p.cell, &answer, p.policy.near, &present).map_err(beyond)?;
+        let nearest = asking.sweeper.nearest_in_cell(&leg, &present, &contacts).map_err(beyond)?;
+        sight.look_at_gap(scene, &p.cell, nearest, p.policy.near, &present).map_err(beyond)?;
     }
     let rest = leg::rest(&p.arm, state, step, &leg);
     let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);

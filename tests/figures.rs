@@ -213,7 +213,8 @@ fn structure(scene: &Scene) -> String {
 #[test]
 fn the_same_scene_gives_the_same_structure() {
     let drawing = draw(&scene::subject("f8", "8")).expect("an arm");
-    for (scene, golden) in [(&drawing.plan, include_str!("figures/plan.txt")), (&drawing.elevation, include_str!("figures/elevation.txt"))] {
+    for (scene, golden) in [(&drawing.plan, include_str!("figures/plan.txt")), (&drawing.elevation, include_str!("figures/elevation.txt"))]
+    {
         assert_eq!(structure(scene), golden, "{}", scene.title);
     }
 }

@@ -70,7 +70,14 @@ const RESERVED: &[(&[&str], &[&str], &str)] = &[
         &["units"],
         "trigonometry differs in the last bit between platforms; it lives in units alone",
     ),
+    (&["libm::"], &["units", "audit"], "trigonometry lives in units; the audit shares nothing and has its own"),
 ];
+
+/// The most lines of the audit in all: small enough to be read in one go by someone who trusts nothing else.
+const MOST_AUDIT_LINES: usize = 1500;
+
+/// What the audit may name beside the failures of the environment: the data format and a library of plain functions.
+const AUDIT_LIBRARIES: &[&str] = &["std", "serde", "serde_json", "libm"];
 
 /// Words that stand nowhere in the project, each cut in two so that this file may hold them.
 const NEVER: &[(&str, &str)] = &[
@@ -297,6 +304,7 @@ fn planted_violations_are_refused() {
         ("model/arm.rs", "let x = std::fs::read(p);", "names std::fs"),
         ("proof.rs", "use std::time::SystemTime;", "names SystemTime"),
         ("geometry.rs", "let y = angle . sin ();", "names .sin()"),
+        ("geometry.rs", "let y = libm::sin(x);", "names libm::"),
         ("text.rs", &long, "601 lines"),
     ] {
         let found = faults(path, source);
@@ -341,6 +349,39 @@ fn words_that_stand_nowhere() {
         assert_eq!(printed(text), None, "{path}: never in print");
     }
     assert_eq!((printed("This step is Proved."), printed("Approved.")), (Some("proved"), None));
+}
+
+/// The crates that a source file names: what stands first in a path and is no module of the crate, no type and no variable.
+fn libraries<'a>(source: &'a str, known: &[&str]) -> Vec<&'a str> {
+    let tokens = tokens(source);
+    let colons = |i: usize| tokens.get(i) == Some(&Token::Mark(':')) && tokens.get(i + 1) == Some(&Token::Mark(':'));
+    let first = |i: usize| i == 0 || !matches!(tokens[i - 1], Token::Mark(':' | '.'));
+    let mut out: Vec<&str> = (0..tokens.len())
+        .filter(|i| colons(i + 1) && first(*i))
+        .filter_map(|i| match tokens[i] {
+            Token::Word(w) if w.starts_with(|c: char| c.is_ascii_lowercase()) => Some(w),
+            _ => None,
+        })
+        .filter(|w| !["clippy", "crate", "super", "self", "f64", "i64", "i128", "u32", "u64", "usize"].contains(w) && !known.contains(w))
+        .collect();
+    out.sort_unstable();
+    out.dedup();
+    out
+}
+
+#[test]
+fn the_audit_is_small_and_stands_alone() {
+    let project = project();
+    let audit: Vec<_> = project.iter().filter(|(p, _)| *p == "src/audit.rs" || p.starts_with("src/audit/")).collect();
+    let lines: usize = audit.iter().map(|(_, s)| s.lines().count()).sum();
+    assert!(audit.len() > 5 && lines <= MOST_AUDIT_LINES, "{lines} lines in {} files, at most {MOST_AUDIT_LINES}", audit.len());
+    let own: Vec<&str> = audit.iter().filter_map(|(p, _)| p.strip_prefix("src/audit/")?.strip_suffix(".rs")).collect();
+    for (path, source) in &audit {
+        let others: Vec<_> = libraries(source, &own).into_iter().filter(|l| !AUDIT_LIBRARIES.contains(l)).collect();
+        assert!(others.is_empty(), "{path} names {others:?}");
+    }
+    let planted = "use parry3d_f64::shape; fn f() { let x: sha2::Sha256 = std::mem::take(y); drive::hull(a, b); f64::max(a, b) }";
+    assert_eq!(libraries(planted, &["drive"]), ["parry3d_f64", "sha2", "std"]);
 }
 
 #[test]

@@ -186,3 +186,58 @@ fn the_program_writes_a_skeleton_and_nothing_over_a_file() {
         assert_eq!(run(folder.path(), &args).status.code(), Some(3), "{args:?}");
     }
 }
+
+/// Limits that are none, and numbers a profile cannot hold, are asked for instead of carried over.
+#[test]
+fn what_cannot_be_carried_over_is_asked_for() {
+    for (limit, blanks) in [
+        ("<limit effort=\"1\" velocity=\"1\"/>", &["stops"][..]),
+        ("<limit lower=\"1\" upper=\"-1\" effort=\"1\" velocity=\"1\"/>", &["stops"]),
+        ("<limit lower=\"-1e6\" upper=\"1e6\" effort=\"1e9\" velocity=\"1e6\"/>", &["stops", "rate"]),
+        ("<limit lower=\"-1\" upper=\"1\" effort=\"0\" velocity=\"0\"/>", &["rate"]),
+    ] {
+        let one =
+            joint("one", "revolute", "a", "b", "").lines().map(|l| if l.starts_with("<limit") { limit } else { l }).collect::<String>();
+        let made = skeleton(&robot(&(links(&["a", "b"]) + &one)), "r.urdf").unwrap_or_else(|e| panic!("{e}"));
+        for key in ["stops", "rate"] {
+            assert_eq!(made.text.contains(&format!("\n#? {key} = ")), blanks.contains(&key), "{limit}: {key}\n{}", made.text);
+        }
+    }
+    let far = robot(&(links(&["a", "b"]) + &joint("one", "revolute", "a", "b", "<origin xyz=\"0 0 12\"/>")));
+    let trouble = skeleton(&far, "r.urdf").expect_err("12 m");
+    assert!(trouble.what.contains("`one` has 12000 mm"), "{trouble}");
+}
+
+/// A description torn or changed anywhere is told or read, and what is read gives a file that can be parsed.
+#[test]
+fn no_damage_to_a_description_breaks_anything() {
+    let (mut read, mut told) = (0, 0);
+    let mut damaged: Vec<String> = (0..SLANTED.len()).step_by(37).filter_map(|at| SLANTED.get(..at).map(str::to_string)).collect();
+    let marks = ["\"", "<", ">", "/", "=", " ", "-", "0", "1e308", "-1e308", "nan", "inf", "&", "]]>", "\u{0}", "\u{202e}", "é"];
+    for (i, at) in (0..SLANTED.len()).step_by(23).enumerate() {
+        let mark = marks[i % marks.len()];
+        if let (Some(before), Some(after)) = (SLANTED.get(..at), SLANTED.get(at + 1..)) {
+            damaged.push(format!("{before}{mark}{after}"));
+            damaged.push(format!("{before}{mark}{}", &SLANTED[at..]));
+        }
+    }
+    for (i, _) in SLANTED.match_indices('"').enumerate().filter(|(i, _)| i % 2 == 0) {
+        let mut parts: Vec<&str> = SLANTED.split('"').collect();
+        parts[i + 1] = marks[i / 2 % marks.len()].trim_matches(['"', '<', '&', '\u{0}']);
+        damaged.push(parts.join("\""));
+    }
+    for text in damaged {
+        match skeleton(&text, "d.urdf") {
+            Ok(made) => {
+                let parsed: Result<toml::Table, _> = made.text.parse();
+                assert!(parsed.is_ok(), "{parsed:?}\n{}", made.text);
+                read += 1;
+            }
+            Err(trouble) => {
+                assert!(!trouble.what.is_empty() && !trouble.what.contains('\n'), "{trouble:?}");
+                told += 1;
+            }
+        }
+    }
+    assert!(read > 50 && told > 250, "{read} {told}");
+}

@@ -288,3 +288,22 @@ fn calls_of_calls_are_summed_up() {
     assert_eq!(ids(&nested(8, "`turnover`")), ["unsigned-run"]);
     assert_eq!(ids(&nested(12, "`turnover`")), ["unsigned-run"]);
 }
+
+/// What may touch is resolved to bodies: the jaw to what moves with the last joint, a station to what bears a load there.
+#[test]
+fn what_may_touch_becomes_pairs_of_bodies() {
+    use surehand::model::procedure::LineForm;
+    let touching = "1. `power on arm`\n2. `base left to +15 deg`\n   - Touching allowed: the jaw pads and cradle, sample cup and port-plate, hook and bench.\n";
+    let (procedure, _) = steps(touching);
+    let LineForm::Touching(pairs) = &procedure.steps[1].lines[0].form else { panic!("no pairs") };
+    let named = |pair: &model::touch::Touch| -> Vec<(&str, &str)> {
+        let title = |body: model::touch::Body| body.title(&procedure.arm, &procedure.cell);
+        pair.pairs().map(|(a, b)| (title(a), title(b))).collect()
+    };
+    let all: Vec<_> = pairs.iter().map(named).collect();
+    assert_eq!(all, [vec![("jaw", "cradle plate")], vec![("sample cup", "shut port plate")], vec![("hook", "bench")]]);
+    let text = under_front(touching);
+    assert_eq!(pairs[0].names.map(|n| n.of(&text).to_string()), ["the jaw pads", "cradle"]);
+    let cradle = procedure.cell.find_station("cradle").expect("a cradle");
+    assert_eq!(named(&procedure.approaches[cradle.at()][0]), [("jaw", "cradle plate")]);
+}

@@ -170,8 +170,9 @@ fn the_worked_library_is_quiet_and_says_that_it_is_invented() {
 fn every_documented_key_is_written_somewhere_with_a_fitting_value() {
     let of =
         |paths: &[&str]| -> Vec<toml::Table> { paths.iter().map(|p| file(p).parse().unwrap_or_else(|e| panic!("{p}: {e}"))).collect() };
-    let accepted = "acceptance = { by = \"Commissioning lead\", date = \"2026-03-02\", poses = [\"home\"], directions = [\"base\"] }\n";
-    let extra: toml::Table = format!("{accepted}{EXAMPLE_ARM}").replace("invented = true\n", "").parse().unwrap_or_else(|e| panic!("{e}"));
+    let accepted = "[acceptance]\nby = \"Commissioning lead\"\ndate = \"2026-03-02\"\ndigest = \"0\"\nuncertainty = \"2 mm\"\ndirections = [\"base\"]\n\
+        [[acceptance.driven]]\npose = \"home\"\nreadouts = { base = \"0 deg\" }\ntool-point = [\"1 mm\", \"0 mm\", \"0 mm\"]\nresidual = \"1 mm\"\n";
+    let extra: toml::Table = format!("{EXAMPLE_ARM}{accepted}").replace("invented = true\n", "").parse().unwrap_or_else(|e| panic!("{e}"));
     let mesh: toml::Table =
         "acceptance = { by = \"Site survey\", date = \"2026-03-02\" }\n[[obstacle]]\n[[obstacle.shape]]\npath = \"pump.stl\"\nunit = \"mm\"\n"
             .parse()
@@ -243,5 +244,109 @@ fn fits(form: Form, value: &toml::Value) -> bool {
         Form::Pairs => list(&|v| v.as_array().is_some_and(|a| a.len() == 2)),
         Form::Map(_) | Form::Table(_) => value.is_table(),
         Form::Tables(_) => list(&|v| v.is_table()),
+    }
+}
+
+/// A project in memory around an arm and a cell, with the mesh files of the examples.
+fn compiled(arm: &str, cell: &str, meshes: &[(&str, &str)]) -> (surehand::session::Compilation, Vec<String>) {
+    use surehand::session::{MemoryWorld, Session};
+    let text = format!("{}\n1. `view window-1`\n", surehand::syntax::front::EXAMPLE);
+    let files = [("arm.toml", arm), ("cell.toml", cell), ("policy.toml", EXAMPLE_POLICY), ("try.md", text.as_str())];
+    let all = files.iter().chain(meshes);
+    let world = all.fold(MemoryWorld::default(), |w, (name, text)| w.with(format!("/p/{name}"), *text));
+    let session = Session::new(&world);
+    let compilation = session.compile(std::path::Path::new("/p/try.md")).unwrap_or_else(|e| panic!("{e}"));
+    let own = |d: &&Diagnostic| {
+        model::RULES.iter().any(|r| r.id == d.rule.id) || ["missing-file", "unusable-path"].contains(&d.rule.id)
+    };
+    let said = compilation.findings.iter().filter(own).map(|d| format!("{}: {}", d.rule.id, d.message)).collect();
+    (compilation, said)
+}
+
+fn standing(compilation: &surehand::session::Compilation) -> Option<model::Standing> {
+    compilation.examined.as_ref().map(|e| e.procedure.arm.standing)
+}
+
+/// The record is the one a site would write: the digest is taken from the message about a wrong one.
+#[test]
+fn a_profile_is_accepted_while_it_stands_as_it_was_tried() {
+    let record = |digest: &str| {
+        format!(
+            "\n[acceptance]\nby = \"Commissioning lead\"\ndate = \"2026-03-02\"\ndigest = \"{digest}\"\nuncertainty = \"2 mm\"\n\
+             directions = [\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]\n[[acceptance.driven]]\npose = \"home\"\n\
+             readouts = {{ base = \"0 deg\", shoulder = \"20 deg\", elbow = \"60 deg\", wrist-pitch = \"0 deg\", wrist-turn = \"0 deg\" }}\n\
+             tool-point = [\"917 mm\", \"0 mm\", \"1759 mm\"]\nresidual = \"0.5 mm\"\n"
+        )
+    };
+    let profile = EXAMPLE_ARM.replace("invented = true\n", "");
+    let cell = EXAMPLE_CELL.replace("invented = true", "acceptance = { by = \"Site survey\", date = \"2026-03-03\" }");
+    let (first, said) = compiled(&format!("{profile}{}", record("none yet")), &cell, &[]);
+    assert_eq!(said, ["stale-acceptance: the profile is not the one that was accepted"]);
+    assert_eq!(standing(&first), Some(model::Standing::Unaccepted));
+    let help = first.findings.iter().find(|d| d.rule.id == "stale-acceptance").map_or(String::new(), |d| d.help.join(" "));
+    let digest = help.split(|c: char| !c.is_ascii_hexdigit()).find(|w| w.len() == 64).unwrap_or_else(|| panic!("no digest in {help}"));
+    // Outside: sha256sum of what stands before the record.
+    assert_eq!(digest, sha256sum(format!("{profile}\n").as_bytes()));
+
+    let (accepted, said) = compiled(&format!("{profile}{}", record(digest)), &cell, &[]);
+    assert_eq!((standing(&accepted), said), (Some(model::Standing::Accepted), Vec::new()));
+    // One number of the profile changed by one thousandth.
+    let changed = profile.replace("radius = \"60 mm\"", "radius = \"60.001 mm\"");
+    let (stale, said) = compiled(&format!("{changed}{}", record(digest)), &cell, &[]);
+    assert_eq!(standing(&stale), Some(model::Standing::Unaccepted));
+    assert_eq!(said, ["stale-acceptance: the profile is not the one that was accepted"]);
+    // No record at all.
+    assert_eq!(standing(&compiled(&profile, &cell, &[]).0), Some(model::Standing::Unaccepted));
+}
+
+/// By the program of the operating system.
+fn sha256sum(bytes: &[u8]) -> String {
+    use std::io::Write as _;
+    use std::process::{Command, Stdio};
+    let mut child =
+        Command::new("sha256sum").stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap_or_else(|e| panic!("sha256sum: {e}"));
+    child.stdin.take().map(|mut i| i.write_all(bytes));
+    let out = child.wait_with_output().unwrap_or_else(|e| panic!("{e}"));
+    String::from_utf8_lossy(&out.stdout).chars().take(64).collect()
+}
+
+#[test]
+fn a_mesh_file_is_read_beside_its_model_and_takes_part() {
+    let [block, ..] = model::mesh::EXAMPLES;
+    let bench = "kind = \"box\"\ncentre = [\"1200 mm\", \"0 mm\", \"-350 mm\"]\nsize = [\"600 mm\", \"1800 mm\", \"100 mm\"]";
+    assert_eq!(EXAMPLE_CELL.matches(bench).count(), 1);
+    let cell = |path: &str| EXAMPLE_CELL.replace(bench, &format!("kind = \"mesh\"\npath = \"{path}\"\nunit = \"mm\""));
+    let (good, said) = compiled(EXAMPLE_ARM, &cell("block.obj"), &[block]);
+    assert_eq!(said, Vec::<String>::new());
+    let source = good.sources.iter().find(|s| s.inside.as_str() == "block.obj").map(|s| s.digest);
+    let hex = source.map(|d| d.iter().map(|b| format!("{b:02x}")).collect::<String>());
+    assert_eq!(hex, Some(sha256sum(block.1.as_bytes())));
+    let bodies = good.examined.as_ref().map(|e| model::solid::bodies(&e.procedure.cell.obstacles[0].shapes, 0));
+    let Some(Ok(bodies)) = bodies else { panic!("no bodies") };
+    assert_eq!(bodies.iter().map(|b| (b.parts.len(), b.closed_mesh)).collect::<Vec<_>>(), [(4, true)]);
+
+    assert_eq!(compiled(EXAMPLE_ARM, &cell("blok.obj"), &[block]).1, ["missing-file: there is no file /p/blok.obj"]);
+    let (_, said) = compiled(EXAMPLE_ARM, &cell("../../block.obj"), &[block]);
+    assert_eq!(said, ["unusable-path: `../../block.obj` cannot be followed: the path leads out of the project"]);
+    let (_, said) = compiled(EXAMPLE_ARM, &cell("block.obj"), &[("block.obj", "v 0 0 0\n")]);
+    assert_eq!(said, ["unfit-mesh: block.obj has no triangles"]);
+}
+
+/// The chain of the worked arms puts the grip centre where the cell's stations say it is.
+#[test]
+fn the_poses_of_the_worked_library_reach_its_stations() {
+    for (arm, cell) in LIBRARY {
+        let (arm, cell) = (model::arm::load(FileId(0), &file(arm)).0, model::cell::load(FileId(1), &file(cell)).0);
+        let (Some(arm), Some(cell)) = (arm, cell) else { panic!("both load") };
+        let chain = model::solid::chain(&arm, cell.mount.as_ref()).unwrap_or_else(|e| panic!("{e}"));
+        let grip = arm.jaw.grip_centre.map(model::solid::um).unwrap_or_else(|| panic!("a grip centre"));
+        for station in &cell.stations {
+            let pose = station.pose.as_ref().and_then(|p| arm.find_pose(&p.value)).map(|p| &arm.poses[p.at()]);
+            let (Some(pose), Some(position)) = (pose, station.position) else { panic!("{} has a pose and a place", station.title) };
+            let angles: Vec<i64> = pose.angles.iter().map(|a| a.map_or(0, |a| a.value.0)).collect();
+            let at = chain.place_exact(&angles).carriers[arm.joints.len()].point(surehand::geometry::metres(grip));
+            let apart = (at - surehand::geometry::metres(model::solid::um(position))).length();
+            assert!(apart < 0.001, "{}: {apart} m", station.title);
+        }
     }
 }

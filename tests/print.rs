@@ -388,7 +388,11 @@ fn a_template_cannot_shorten_or_change_a_print() {
         "template-misplaces-field",
         "s8.a.low",
     );
-    refused(edited("instruction.html", "{%- elif b.block == \"figure\" -%}", "{%- elif b.block == \"picture\" -%}"), "template-drops-item", "f8");
+    refused(
+        edited("instruction.html", "{%- elif b.block == \"figure\" -%}", "{%- elif b.block == \"picture\" -%}"),
+        "template-drops-item",
+        "f8",
+    );
     refused(
         edited(
             "instruction.html",

@@ -41,8 +41,20 @@ fn assemble(example: &Example) -> Result<Project, String> {
             whole.replace(example.replace, example.text)
         }
     };
-    files.insert(subject, text);
+    files.insert(subject, with_digest(text));
     Ok(files)
+}
+
+/// Puts the digest of an arm profile in the place of the words that stand for it.
+fn with_digest(text: String) -> String {
+    use model::arm::{accept, load, rules::RIGHT_DIGEST};
+    if !text.contains(RIGHT_DIGEST) {
+        return text;
+    }
+    let plain = unmark(&text).0;
+    let (arm, found) = load(surehand::text::FileId(0), &plain);
+    let record = arm.and_then(|a| a.acceptance).unwrap_or_else(|| panic!("an arm with a record: {found:?}"));
+    text.replace(RIGHT_DIGEST, &accept::digest(&plain, Some(&record), &[]))
 }
 
 /// Takes the marks out of a text and returns the byte ranges between them.
@@ -166,6 +178,12 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
     );
     let alert =
         "> [!CAUTION]\n> Hazard: the plate is hot.\n> Consequence: the pads melt.\n> Avoid: ⟦keep clear of it.⟧\n\n1. `view window-1`\n";
+    let lower = "1. `power on arm`\n2. `shoulder lower to ⟦-5 deg⟧`\n";
+    let held = swap(
+        &steps("1. `power on arm`\n2. `grip level 2`\n3. `wrist-pitch raise to ⟦+20 deg⟧`\n"),
+        "jaw = \"50 mm\"\npower = \"off\"\n",
+        "jaw = \"60 mm\"\npower = \"off\"\nloads = { cup = \"held\" }\n",
+    );
     let waiver = "power = \"off\"\n[[waiver]]\nrule = ⟦\"open-wait\"⟧\nreason = \"The bath has no upper limit.\"\npost = \"Shift lead\"\nexpires = \"2027-11-19\"\n";
     vec![
         (
@@ -196,6 +214,9 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
             ],
         ),
         ("avoid-not-allowed", vec![main(alert), policy("avoid-allowed = true", "avoid-allowed = false")]),
+        ("joint-overloaded", vec![main(lower), arm("rod = \"28 mm\", rated = \"160 bar\"", "rod = \"28 mm\", rated = \"5 bar\"")]),
+        ("pressure-short", vec![main(lower), arm("supply = \"150 bar\"", "supply = \"5 bar\"")]),
+        ("crushed-in-motion", vec![(EXAMPLE_NAME, held), cell("crush = \"120 N\"", "crush = \"100.4 N\"")]),
     ]
 }
 

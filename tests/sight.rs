@@ -1,6 +1,8 @@
 //! Line of sight and pictures against arithmetic of their own: what is reported seen is sampled densely, with places,
 //! solids and lines computed here from the numbers alone.
 
+mod common;
+
 use surehand::geometry::body::Body;
 use surehand::geometry::chain::{Chain, Hinge, JointBox, Mount};
 use surehand::geometry::mesh::Mesh;
@@ -401,4 +403,125 @@ fn what_cannot_be_judged_is_refused() {
     assert!(ask(eye, Some(Field { looks_at: eye, half: 0.5 }), mark, &root).is_err());
     assert!(ask(eye, None, Mark { carrier: 3, ..mark }, &root).is_err());
     assert!(ask(eye, None, mark, &JointBox(vec![[0, 1000]])).is_err());
+}
+
+
+mod views {
+    //! Views over the cell of the examples.
+
+    use super::common::{Case, procedure};
+    use surehand::diag::{Diagnostic, Severity};
+    use surehand::space::sight::{Shows, Sighted, sees, sense};
+    use surehand::space::{self, Survey};
+    use surehand::geometry::Vec3;
+    use surehand::geometry::picture::Way;
+    use surehand::trace;
+
+    fn run(case: &Case) -> (Survey, Vec<Diagnostic>) {
+        let (p, found) = procedure(case);
+        assert!(found.iter().all(|d| d.severity != Severity::Error), "{found:#?}");
+        let trace = trace::trace(&p);
+        let survey = space::survey(&p, &trace);
+        assert_eq!(survey.lack(), None);
+        let findings = space::check(&p, &trace, &survey);
+        (survey, findings)
+    }
+
+    fn of<'a>(findings: &'a [Diagnostic], rule: &str) -> Vec<&'a Diagnostic> {
+        findings.iter().filter(|d| d.rule.id == rule).collect()
+    }
+
+    #[test]
+    fn a_lost_view_names_what_hides_the_jaw_from_which_angle_on_and_which_view_shows_it() {
+        let case = Case::steps("1. `power on arm`\n2. `view window-1`\n3. `base left to +20 deg`\n");
+        let (_, findings) = run(&case);
+        let [lost] = of(&findings, "view-lost")[..] else { panic!("{findings:#?}") };
+        assert!(!lost.rule.is_fixed(), "a policy may soften it");
+        assert_eq!(lost.span.of(&case.texts[3]), "+20 deg");
+        assert!(lost.message.starts_with("window 1 does not show the jaw over this whole move: the shielded flask is in the way with base at +"), "{}", lost.message);
+        // From the eye at x -2.5 m the flask (45 mm, 2 mm of seating) at the shelf is touched by the line to the jaw 3 deg on; bands take some.
+        let until = lost.numbers.iter().find(|(name, _)| *name == "in sight to").map(|(_, n)| n.as_str());
+        assert!(until.is_some_and(|n| ["+2.9 deg", "+3 deg", "+3.1 deg"].contains(&n)), "{until:?}");
+        assert!(lost.help.iter().any(|h| h.starts_with("`window-2` or `camera-1` or `camera-2` shows it")), "{:?}", lost.help);
+        // A view that looks through it, and one whose picture ends before it.
+        let (_, findings) = run(&Case::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n").patched(
+            1,
+            "looks-at = [\"600 mm\", \"0 mm\", \"1400 mm\"]\nfield = \"90 deg\"",
+            "looks-at = [\"600 mm\", \"0 mm\", \"1400 mm\"]\nfield = \"12 deg\"",
+        ));
+        let [lost] = of(&findings, "view-lost")[..] else { panic!("{findings:#?}") };
+        assert!(lost.message.contains("it leaves the picture with shoulder at"), "{}", lost.message);
+    }
+
+    #[test]
+    fn what_is_not_known_of_a_view_is_not_told_as_seen() {
+        let steps = "1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n";
+        let place = "kind = \"window\"\nposition = [\"600 mm\", \"2600 mm\", \"1500 mm\"]\n";
+        let sighted = |case: &Case| run(case).0.stretches[0].sight.clone();
+        assert!(matches!(sighted(&Case::steps(steps).patched(1, place, "kind = \"window\"\n")), Sighted::NoPlace(_)));
+        assert!(matches!(sighted(&Case::steps("1. `power on arm`\n2. `shoulder raise to +30 deg`\n")), Sighted::NoView));
+        let blank = "looks-at = [\"600 mm\", \"0 mm\", \"1400 mm\"]\nfield = \"90 deg\"\n";
+        let Sighted::Through(look, None) = sighted(&Case::steps(steps).patched(1, blank, "")) else { panic!("it has a place") };
+        assert_eq!((&look.shows, look.edge, look.motions.len()), (&Shows::All, false, 0));
+    }
+
+    #[test]
+    fn a_policy_may_want_the_nearest_thing_seen_too() {
+        // Turned 30 deg to the right, the forearm comes within six margins of the plate of the rack.
+        let steps = "1. `power on arm`\n2. `view camera-1 on monitor-1`\n3. `base right to -30 deg`\n";
+        let asked = |wall: &str| {
+            let case = Case::steps(steps).patched(2, "sight = \"tool-point\"\nnear = 3", "sight = \"nearest-too\"\nnear = 6");
+            let first = "[[obstacle]]\nname = \"bench\"";
+            run(&case.patched(1, first, &format!("{wall}{first}")))
+        };
+        let (survey, findings) = asked("");
+        let Sighted::Through(_, Some(gap)) = &survey.stretches[0].sight else { panic!("{:?}", survey.stretches[0].sight) };
+        assert!(gap.seen && of(&findings, "view-lost").is_empty(), "{gap:?} {findings:#?}");
+        // A ball of 40 mm before that place, off the line to the jaw.
+        let eye = [1.8, -1.8, 2.6];
+        let at: Vec<i64> = (0..3).map(|k| ((gap.middle[k] + (eye[k] - gap.middle[k]) * 0.3) * 1000.0).round() as i64).collect();
+        let ball = format!(
+            "[[obstacle]]\nname = \"ball\"\nkind = \"solid\"\nseverity = 1\n[[obstacle.shape]]\nkind = \"sphere\"\ncentre = [\"{} mm\", \"{} mm\", \"{} mm\"]\nradius = \"40 mm\"\n\n",
+            at[0], at[1], at[2]
+        );
+        let (survey, findings) = asked(&ball);
+        let Sighted::Through(look, Some(gap)) = &survey.stretches[0].sight else { panic!("{:?}", survey.stretches[0].sight) };
+        assert_eq!((&look.shows, gap.seen), (&Shows::All, false));
+        let [lost] = of(&findings, "view-lost")[..] else { panic!("{findings:#?}") };
+        assert!(lost.message.contains("does not show where"), "{}", lost.message);
+    }
+
+    #[test]
+    fn a_place_is_seen_from_the_side_its_surface_faces() {
+        let (p, _) = procedure(&Case::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n"));
+        let trace = trace::trace(&p);
+        let survey = space::survey(&p, &trace);
+        let (scene, stretch) = (survey.scene.as_ref().expect("a scene"), &survey.stretches[0]);
+        let view = p.cell.find_view("window-2").expect("the window");
+        let see = |point: Vec3| sees(scene, &p.cell, view, point, &[0, 20_000, 60_000, 0, 0], &stretch.present).expect("judged");
+        // The plate of the rack, 80 by 80 mm about x 596, y -596 mm, is looked at from y 2600 mm, past the forearm.
+        assert_eq!(see(Vec3::new(0.596, -0.556, 1.355)), Some(true));
+        assert_eq!(see(Vec3::new(0.596, -0.636, 1.355)), Some(false));
+        assert_eq!(see(Vec3::new(0.596, -0.596, 1.365)), Some(true));
+        assert_eq!(see(Vec3::new(0.596, -0.596, 1.345)), Some(false));
+    }
+
+    #[test]
+    fn words_have_a_sense_in_a_picture_or_none() {
+        for (words, way) in [
+            ("left", Some(Way::Left)),
+            ("Raise", Some(Way::Up)),
+            ("push left", Some(Way::Left)),
+            ("swing-right", Some(Way::Right)),
+            ("twist down", Some(Way::Down)),
+            ("fold", None),
+            ("clockwise", None),
+            ("pull back", None),
+            ("push the left lever up", None),
+            ("upper", None),
+            ("", None),
+        ] {
+            assert_eq!(sense(words), way, "{words}");
+        }
+    }
 }

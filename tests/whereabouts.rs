@@ -162,3 +162,107 @@ fn while_an_error_stands_that_is_said() {
     assert_eq!((done.status.code(), text(&done).as_str()), (Some(1), ""));
     assert!(said(&done).contains("arm.toml:1:") && said(&done).contains("could not be read"), "{}", said(&done));
 }
+
+/// The example arm with simple solids: a post, two beams, and a ball of 50 mm about the grip centre, 150 mm ahead of the last
+/// joint; each link with its mass at its origin or half-way along. In the cell a ball and nothing else.
+fn in_space() -> tempfile::TempDir {
+    let arm = EXAMPLE_ARM.split("[[link]]").next().unwrap_or("");
+    let links = [
+        ("post", "base", "20 kg", "0 mm", "sphere", "centre = [\"0 mm\", \"0 mm\", \"0 mm\"]\nradius = \"100 mm\""),
+        (
+            "upper beam",
+            "shoulder",
+            "10 kg",
+            "400 mm",
+            "capsule",
+            "from = [\"200 mm\", \"0 mm\", \"0 mm\"]\nto = [\"700 mm\", \"0 mm\", \"0 mm\"]\nradius = \"50 mm\"",
+        ),
+        (
+            "fore beam",
+            "elbow",
+            "6 kg",
+            "325 mm",
+            "capsule",
+            "from = [\"100 mm\", \"0 mm\", \"0 mm\"]\nto = [\"600 mm\", \"0 mm\", \"0 mm\"]\nradius = \"40 mm\"",
+        ),
+        ("wrist", "wrist-pitch", "2 kg", "0 mm", "sphere", "centre = [\"0 mm\", \"0 mm\", \"0 mm\"]\nradius = \"40 mm\""),
+        ("jaw ball", "wrist-turn", "2 kg", "0 mm", "sphere", "centre = [\"150 mm\", \"0 mm\", \"0 mm\"]\nradius = \"50 mm\""),
+    ];
+    let links: String = links
+        .iter()
+        .map(|(name, joint, mass, x, kind, shape)| {
+            let head =
+                format!("[[link]]\nname = \"{name}\"\njoint = \"{joint}\"\nmass = \"{mass}\"\ncentre = [\"{x}\", \"0 mm\", \"0 mm\"]\n");
+            head + &format!("[[link.shape]]\nkind = \"{kind}\"\n{shape}\n")
+        })
+        .collect();
+    let cell = EXAMPLE_CELL.split("[[obstacle]]").next().unwrap_or("");
+    let kept: Vec<&str> = cell.lines().filter(|l| !["support =", "approach =", "through ="].iter().any(|k| l.starts_with(k))).collect();
+    let ball = "[[obstacle]]\nname = \"buoy\"\nkind = \"solid\"\nseverity = 2\n[[obstacle.shape]]\nkind = \"sphere\"\n\
+                centre = [\"1400 mm\", \"0 mm\", \"1808 mm\"]\nradius = \"100 mm\"\n";
+    let folder = project(STEPS);
+    for (name, text) in [("arm.toml", format!("{arm}{links}")), ("cell.toml", format!("{}\n{ball}", kept.join("\n")))] {
+        fs::write(folder.path().join(name), text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    }
+    folder
+}
+
+#[test]
+fn the_tool_point_the_nearest_bodies_and_the_loads_are_those_worked_out_by_hand() {
+    let folder = in_space();
+    let found = found(folder.path(), "3");
+    assert_eq!(found.not_looked_at.iter().filter(|w| !w.contains("drives")).collect::<Vec<_>>(), Vec::<&String>::new());
+    let (Some(before), Some(after)) = (found.before[0].space.as_ref(), found.after[0].space.as_ref()) else { panic!("{found:?}") };
+    // Shoulder +20 deg, elbow +60 deg, wrist straight: 800 mm at 20 deg, then 650 + 150 + 150 mm at 80 deg, from a shoulder
+    // 550 mm up. cos 20 = 0.939693, sin 20 = 0.342020, cos 80 = 0.173648, sin 80 = 0.984808.
+    let (out, up) = (800.0 * 0.939_693 + 950.0 * 0.173_648, 550.0 + 800.0 * 0.342_020 + 950.0 * 0.984_808);
+    let near = |um: i64, mm: f64| (um as f64 / 1000.0 - mm).abs() < 0.01;
+    let [x, y, z] = before.tool_point;
+    assert!(near(x, out) && near(y, 0.0) && near(z, up), "{before:?}");
+    // Base at +30 deg: cos 30 = 0.866025, sin 30 = 0.5.
+    let [x, y, z] = after.tool_point;
+    assert!(near(x, out * 0.866_025) && near(y, out * 0.5) && near(z, up), "{after:?}");
+    for (at, [low, high]) in before.tool_point.iter().zip(before.tool_point_band) {
+        // A degree or so at two metres is some tens of millimetres.
+        assert!(low < at - 10_000 && at + 10_000 < high && high - low < 300_000, "{before:?}");
+    }
+    // The jaw ball and the buoy, from centre to centre, less both radii; bands bring them nearer.
+    let straight = ((1400.0 - out) * (1400.0 - out) + (1808.0 - up) * (1808.0 - up)).sqrt() - 150.0;
+    let first = &before.nearest[0];
+    assert_eq!((first.a.as_str(), first.b.as_str(), first.may_touch), ("buoy", "jaw ball", false), "{before:?}");
+    let least = first.least as f64 / 1000.0;
+    assert!(least < straight && least > straight - 100.0, "{least} {straight}");
+    assert!(before.nearest.len() == 5 && before.nearest.is_sorted_by_key(|n| n.least), "{before:?}");
+    let same = after.nearest.iter().find(|n| (&n.a, &n.b) == (&first.a, &first.b));
+    assert!(same.is_none_or(|n| n.least > first.least), "{after:?}");
+    assert!(before.nearest_own.iter().all(|n| n.a != "buoy" && n.b != "buoy"), "{before:?}");
+    // The shoulder holds 10 kg at 400 mm, and 6, 2 and 2 kg beyond the elbow; g = 9.80665 m/s2.
+    let arm = |along: f64| 0.8 * 0.939_693 + along * 0.173_648;
+    let torque = 9.806_65 * (10.0 * 0.4 * 0.939_693 + 6.0 * arm(0.325) + 2.0 * arm(0.65) + 2.0 * arm(0.8));
+    let shoulder = before.loads.iter().find(|l| l.joint == 1).map_or(0, |l| l.torque) as f64 / 1000.0;
+    assert!(shoulder >= torque && shoulder < torque * 1.05, "{shoulder} {torque}");
+    let base = before.loads.iter().find(|l| l.joint == 0).map_or(i64::MAX, |l| l.torque);
+    assert!(base < 10, "a vertical axis holds nothing: {base}");
+
+    let text = text(&run(folder.path(), &["a.md", "3"]));
+    for line in ["tool point", "near         buoy and jaw ball stay at least", "holds        shoulder up to", "; unheld, it goes lower\n"] {
+        assert!(text.contains(line), "{line}\n{text}");
+    }
+}
+
+#[test]
+fn what_cannot_be_looked_at_in_space_is_said() {
+    let folder = in_space();
+    let path = folder.path().join("arm.toml");
+    let arm = fs::read_to_string(&path).unwrap_or_default();
+    fs::write(&path, arm.replace("mass = \"6 kg\"\n", "")).unwrap_or_else(|e| panic!("{e}"));
+    let found = found(folder.path(), "3");
+    let space = found.before[0].space.as_ref();
+    assert!(space.is_some_and(|s| s.loads.is_empty() && !s.nearest.is_empty()), "{space:?}");
+    assert!(found.not_looked_at.iter().any(|w| w == "the mass of the fore beam is not given"), "{:?}", found.not_looked_at);
+    fs::write(&path, arm.lines().filter(|l| !l.starts_with("grip-centre")).collect::<Vec<_>>().join("\n"))
+        .unwrap_or_else(|e| panic!("{e}"));
+    let done = run(folder.path(), &["a.md", "3"]);
+    assert!(text(&done).contains("\nnot worked out: ") && text(&done).contains("grip-centre"), "{}", text(&done));
+    assert!(!text(&done).contains("tool point"), "{}", text(&done));
+}

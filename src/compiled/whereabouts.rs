@@ -39,6 +39,8 @@ pub struct Whereabouts {
     pub before: Vec<Stance>,
     /// Where it can be after the step; nothing if no way leads on from it.
     pub after: Vec<Stance>,
+    /// Why something was not worked out in space.
+    pub not_looked_at: Vec<String>,
 }
 
 /// One of the ways the arm can stand.
@@ -47,6 +49,56 @@ pub struct Whereabouts {
 pub struct Stance {
     /// Read-outs, jaw, load, tool, view, power, with the way that leads here.
     pub state: State,
+    /// What that is in space; none where it could not be looked at.
+    pub space: Option<InSpace>,
+}
+
+/// The arm at rest in space, over all angles the joints can have there. Lengths in micrometres, in the cell's coordinates.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InSpace {
+    /// The tool point at the printed angles: x, y, z.
+    pub tool_point: [i64; 3],
+    /// Where it can be: least and greatest x, y and z.
+    pub tool_point_band: [[i64; 2]; 3],
+    /// What moves with the arm and what stands in the cell: the pairs that come nearest, nearest first.
+    pub nearest: Vec<Near>,
+    /// The same of what moves with the arm, among itself.
+    pub nearest_own: Vec<Near>,
+    /// What the joints hold; empty where a mass is not given.
+    pub loads: Vec<Load>,
+}
+
+/// Two bodies and how near they come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Near {
+    /// The one nearer to the mount.
+    pub a: String,
+    /// The other.
+    pub b: String,
+    /// They come no nearer than this; zero where they may touch.
+    pub least: i64,
+    /// The step lets them touch here.
+    pub may_touch: bool,
+}
+
+/// What a joint holds against gravity.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Load {
+    /// Index of the joint.
+    pub joint: usize,
+    /// The greatest torque it may have to give, either way, in thousandths of a newton metre.
+    pub torque: i64,
+    /// The torque it is rated for, where that is all that is known.
+    pub rated_torque: Option<i64>,
+    /// The greatest pressure it needs, in pascals, where it is driven by one.
+    pub pressure: Option<i64>,
+    /// The pressure there is: the supply's, or what its actuator is rated for if that is less.
+    pub available_pressure: Option<i64>,
+    /// Which way it goes if nothing holds it: `stays`, `falls`, `grows` (its angle) or `either`.
+    pub droop: String,
 }
 
 /// The schema, as a JSON value of the 2020-12 dialect.

@@ -16,8 +16,12 @@ const REGULAR: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Regular
 const BOLD: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2");
 
 /// What goes into every page beside its content.
-pub(super) const EMBEDDED: [(&str, &[u8]); 4] =
-    [("screen.css", CSS.as_bytes()), ("figure.css", svg::CSS.as_bytes()), ("IBMPlexSans-Regular.woff2", REGULAR), ("IBMPlexSans-Bold.woff2", BOLD)];
+pub(super) const EMBEDDED: [(&str, &[u8]); 4] = [
+    ("screen.css", CSS.as_bytes()),
+    ("figure.css", svg::CSS.as_bytes()),
+    ("IBMPlexSans-Regular.woff2", REGULAR),
+    ("IBMPlexSans-Bold.woff2", BOLD),
+];
 
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;

@@ -30,7 +30,12 @@ pub fn file(scene: &Scene, description: &str) -> String {
 
 /// Part of a screen page: `id` is unique in it.
 pub(super) fn inline(scene: &Scene, id: &str, description: Option<&str>, out: &mut String) {
-    let _ = write!(out, "<svg class=\"drawing\" width=\"{0}mm\" viewBox=\"0 0 {0} {1}\" role=\"img\" aria-labelledby=\"", mm(scene.width), mm(scene.height));
+    let _ = write!(
+        out,
+        "<svg class=\"drawing\" width=\"{0}mm\" viewBox=\"0 0 {0} {1}\" role=\"img\" aria-labelledby=\"",
+        mm(scene.width),
+        mm(scene.height)
+    );
     escape(id, out);
     out.push_str("\"><title id=\"");
     escape(id, out);
@@ -96,16 +101,7 @@ fn path(paths: &[Path], class: &str, out: &mut String) {
                 Step::To(p) => drop(write!(out, "L{} {}", mm(p.x), mm(p.y))),
                 Step::Arc { to, radius } => drop(write!(out, "A{r} {r} 0 0 0 {} {}", mm(to.x), mm(to.y), r = mm(*radius))),
                 Step::Curve { first, second, to } => {
-                    let _ = write!(
-                        out,
-                        "C{} {} {} {} {} {}",
-                        mm(first.x),
-                        mm(first.y),
-                        mm(second.x),
-                        mm(second.y),
-                        mm(to.x),
-                        mm(to.y)
-                    );
+                    let _ = write!(out, "C{} {} {} {} {} {}", mm(first.x), mm(first.y), mm(second.x), mm(second.y), mm(to.x), mm(to.y));
                 }
             }
         }

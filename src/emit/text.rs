@@ -2,7 +2,9 @@
 
 use super::Print;
 use crate::error::Error;
-use crate::template::tree::{Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged};
+use crate::template::tree::{
+    Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged,
+};
 
 /// Columns of the text.
 const WIDTH: usize = 78;

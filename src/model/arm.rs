@@ -1,5 +1,6 @@
 //! The arm profile: joints, console, jaw, poses, and the record of their acceptance.
 
+pub mod accept;
 pub(super) mod keys;
 mod load;
 pub mod rules;
@@ -370,16 +371,33 @@ pub struct Pose {
 /// The record that the profile was tried on the arm.
 #[derive(Debug)]
 pub struct Acceptance {
-    /// The table.
+    /// The table's header.
     pub span: Span,
     /// By whom (post).
     pub by: Spanned<String>,
     /// When.
     pub date: Spanned<String>,
+    /// Of the profile it holds for, see [`accept::digest`].
+    pub digest: Spanned<String>,
+    /// How far a measured tool point may be wrong by measuring.
+    pub uncertainty: Spanned<Length>,
     /// Poses driven.
-    pub poses: Vec<Spanned<String>>,
-    /// Joints whose direction was proven.
-    pub directions: Vec<Spanned<String>>,
+    pub driven: Vec<Driven>,
+    /// Joints whose direction was proven, with the place of the list.
+    pub directions: Spanned<Vec<Spanned<String>>>,
+}
+
+/// A pose that was driven, and where the tool point was found.
+#[derive(Debug)]
+pub struct Driven {
+    /// The pose.
+    pub pose: Spanned<PoseId>,
+    /// What the read-outs showed, one a joint.
+    pub readouts: Vec<Spanned<Angle>>,
+    /// The measured tool point of the bare jaw, in the coordinates the mount stands in.
+    pub tool_point: [Length; 3],
+    /// How far it was found from where the read-outs put it.
+    pub residual: Spanned<Length>,
 }
 
 impl Arm {

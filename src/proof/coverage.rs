@@ -142,10 +142,11 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
 /// Why a procedure without errors may still not be issued.
 pub(super) fn not_issuable(p: &Procedure, trace: &Trace) -> Vec<String> {
     let mut out = Vec::new();
-    let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing));
-    for (what, standing) in [Some(("the arm profile", p.arm.standing)), cell].into_iter().flatten() {
+    let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing, false));
+    for (what, standing, recorded) in [Some(("the arm profile", p.arm.standing, p.arm.acceptance.is_some())), cell].into_iter().flatten() {
         match standing {
             Standing::Accepted => {}
+            Standing::Unaccepted if recorded => out.push(format!("{what}'s record of acceptance does not hold")),
             Standing::Unaccepted => out.push(format!("{what} has no record of acceptance")),
             Standing::Invented => out.push(format!("{what} is invented data")),
         }

@@ -19,9 +19,8 @@ static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
     ]
 });
 const ELEMENTS: [&str; 30] = [
-    "figure",
-    "body", "header", "footer", "main", "section", "article", "aside", "div", "p", "span", "strong", "a", "br", "h1", "h2", "h3", "h4",
-    "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head", "colgroup", "col",
+    "figure", "body", "header", "footer", "main", "section", "article", "aside", "div", "p", "span", "strong", "a", "br", "h1", "h2", "h3",
+    "h4", "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "html", "head", "colgroup", "col",
 ];
 const ATTRIBUTES: [&str; 7] = ["class", "id", "href", "data-field", "role", "aria-label", "lang"];
 

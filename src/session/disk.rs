@@ -1,6 +1,6 @@
 //! The real world.
 
-use super::world::{Inside, Kind, MAX_SOURCE, World, file_error, too_large};
+use super::world::{Inside, Kind, MAX_DATA, MAX_SOURCE, World, file_error, too_large};
 use super::write;
 use crate::error::Error;
 use std::fs::{self, File};
@@ -14,23 +14,17 @@ pub struct DiskWorld;
 impl World for DiskWorld {
     fn read(&self, root: &Path, path: &Inside) -> Result<Vec<u8>, Error> {
         let full = root.join(path.as_str());
-        let failed = |e: io::Error| file_error(&full, explain(&e));
         // Resolve every link first and judge where it really leads, then open that and nothing else.
         let real_root = fs::canonicalize(root).map_err(|e| file_error(root, explain(&e)))?;
-        let real = fs::canonicalize(&full).map_err(failed)?;
+        let real = fs::canonicalize(&full).map_err(|e| file_error(&full, explain(&e)))?;
         if !real.starts_with(&real_root) {
             return Err(file_error(&full, "is a link that leads out of the project; put the file itself there"));
         }
-        // Looked at before opening, because opening a pipe waits for a writer.
-        let before = fs::symlink_metadata(&real).map_err(failed)?;
-        regular(&full, &before)?;
-        let file = File::open(&real).map_err(failed)?;
-        let opened = file.metadata().map_err(failed)?;
-        regular(&full, &opened)?;
-        if !same_file(&before, &opened) {
-            return Err(file_error(&full, "was exchanged while it was being opened; try again"));
-        }
-        bounded(file, opened.len(), &full)
+        plain(&full, &real, MAX_SOURCE)
+    }
+    fn read_data(&self, path: &Path) -> Result<Vec<u8>, Error> {
+        let real = fs::canonicalize(path).map_err(|e| file_error(path, explain(&e)))?;
+        plain(path, &real, MAX_DATA)
     }
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
         write::replace(path, bytes, &|_| Ok(()))
@@ -87,14 +81,29 @@ fn regular(path: &Path, meta: &fs::Metadata) -> Result<(), Error> {
     }
 }
 
+/// The bytes of the plain file at `real`, whose links are resolved; errors name it `shown`.
+fn plain(shown: &Path, real: &Path, most: u64) -> Result<Vec<u8>, Error> {
+    let failed = |e: io::Error| file_error(shown, explain(&e));
+    // Looked at before opening, because opening a pipe waits for a writer.
+    let before = fs::symlink_metadata(real).map_err(failed)?;
+    regular(shown, &before)?;
+    let file = File::open(real).map_err(failed)?;
+    let opened = file.metadata().map_err(failed)?;
+    regular(shown, &opened)?;
+    if !same_file(&before, &opened) {
+        return Err(file_error(shown, "was exchanged while it was being opened; try again"));
+    }
+    bounded(file, opened.len(), shown, most)
+}
+
 /// Reads at most the limit, judging the size first and never trusting it.
-fn bounded(file: impl io::Read, size: u64, path: &Path) -> Result<Vec<u8>, Error> {
-    if size > MAX_SOURCE {
-        return Err(too_large(path));
+fn bounded(file: impl io::Read, size: u64, path: &Path, most: u64) -> Result<Vec<u8>, Error> {
+    if size > most {
+        return Err(too_large(path, most));
     }
     let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or(0) + 1);
-    file.take(MAX_SOURCE + 1).read_to_end(&mut bytes).map_err(|e| file_error(path, explain(&e)))?;
-    if bytes.len() as u64 > MAX_SOURCE { Err(too_large(path)) } else { Ok(bytes) }
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|e| file_error(path, explain(&e)))?;
+    if bytes.len() as u64 > most { Err(too_large(path, most)) } else { Ok(bytes) }
 }
 
 #[cfg(unix)]
@@ -164,7 +173,7 @@ mod tests {
         file.set_len(1 << 40)?;
         assert!(read(folder.path(), "big").is_err_and(|e| e.contains("4 MiB")));
         // A source that says it is small and never ends.
-        let endless = bounded(io::repeat(b'x'), 0, Path::new("pipe"));
+        let endless = bounded(io::repeat(b'x'), 0, Path::new("pipe"), MAX_SOURCE);
         assert!(endless.is_err_and(|e| e.to_string().contains("4 MiB")));
         Ok(())
     }

@@ -37,10 +37,17 @@ impl World for MemoryWorld {
     fn read(&self, root: &Path, path: &Inside) -> Result<Vec<u8>, Error> {
         let full = root.join(path.as_str());
         match (self.get(&full), &self.beneath) {
-            (Some(bytes), _) if bytes.len() as u64 > MAX_SOURCE => Err(too_large(&full)),
+            (Some(bytes), _) if bytes.len() as u64 > MAX_SOURCE => Err(too_large(&full, MAX_SOURCE)),
             (Some(bytes), _) => Ok(bytes),
             (None, Some(beneath)) => beneath.read(root, path),
             (None, None) => Err(file_error(&full, "there is no such file or folder")),
+        }
+    }
+    fn read_data(&self, path: &Path) -> Result<Vec<u8>, Error> {
+        match (self.get(path), &self.beneath) {
+            (Some(bytes), _) => Ok(bytes),
+            (None, Some(beneath)) => beneath.read_data(path),
+            (None, None) => Err(file_error(path, "there is no such file or folder")),
         }
     }
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {

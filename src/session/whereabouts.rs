@@ -1,12 +1,15 @@
 //! One step of a procedure by its printed number or anchor, and where the arm is before and after it.
 
+mod space;
+
 use super::{Compilation, Session};
+use crate::compiled::Compiled;
 use crate::compiled::whereabouts::{SCHEMA, Stance, Whereabouts};
-use crate::compiled::{Compiled, State};
 use crate::diag::{Severity, suggest};
 use crate::error::Error;
 use crate::proof::Examined;
 use crate::trace::RowId;
+use space::Sides;
 
 impl Session<'_> {
     /// Where the arm is around the step that `asked` names: a printed number (`12`, `12.1`, `C1.1`) or an anchor
@@ -21,7 +24,8 @@ impl Session<'_> {
         let source = examined.trace.procedure_of(&examined.procedure, frame).step(id);
         let file = self.files.get(source.head.file);
         let head = source.head.of(&file.text);
-        let stance = |state: State| Stance { state };
+        let Sides { before, after, lacks } = space::look(examined, row);
+        let stance = |(state, space)| Stance { state, space };
         Ok(Some(Whereabouts {
             schema: SCHEMA.to_owned(),
             identity: compiled.identity,
@@ -35,8 +39,9 @@ impl Session<'_> {
             errors: compilation.findings.iter().filter(|f| f.severity == Severity::Error).count(),
             joints: compiled.joints,
             titles: compiled.titles,
-            before: step.before.into_iter().map(stance).collect(),
-            after: step.after.into_iter().map(stance).collect(),
+            before: step.before.into_iter().zip(before).map(stance).collect(),
+            after: step.after.into_iter().zip(after).map(stance).collect(),
+            not_looked_at: lacks,
         }))
     }
 }

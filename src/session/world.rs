@@ -11,6 +11,9 @@ use std::path::{Path, PathBuf};
 /// The largest source that is read: 4 MiB.
 pub const MAX_SOURCE: u64 = 4 * 1024 * 1024;
 
+/// The largest compiled procedure that is read: 512 MiB.
+pub const MAX_DATA: u64 = 512 * 1024 * 1024;
+
 /// What stands at a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -29,6 +32,8 @@ pub enum Kind {
 pub trait World: Send + Sync {
     /// The bytes of the regular file `path` beneath `root`. Symbolic links may not lead out of the root.
     fn read(&self, root: &Path, path: &Inside) -> Result<Vec<u8>, Error>;
+    /// The bytes of a compiled procedure, which may be longer than a source: at most [`MAX_DATA`].
+    fn read_data(&self, path: &Path) -> Result<Vec<u8>, Error>;
     /// Writes a file whole or not at all: a reader sees the old content or the new, never a mixture. Returns the names
     /// of what runs that were cut off had left in the folder, and which is gone now.
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<Vec<String>, Error>;
@@ -50,8 +55,13 @@ pub fn file_error(path: &Path, what: impl fmt::Display) -> Error {
 }
 
 /// The limit error of a source that is too large.
-pub fn too_large(path: &Path) -> Error {
-    let what = format!("a source file may have at most {} MiB; split the procedure and use perform", MAX_SOURCE / 1024 / 1024);
+pub fn too_large(path: &Path, most: u64) -> Error {
+    let mib = most / 1024 / 1024;
+    let what = if most == MAX_SOURCE {
+        format!("a source file may have at most {mib} MiB; split the procedure and use perform")
+    } else {
+        format!("a compiled procedure may have at most {mib} MiB")
+    };
     Error::Limit { place: path.display().to_string(), what }
 }
 

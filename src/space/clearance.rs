@@ -68,14 +68,6 @@ impl Answer {
     pub fn is_clear(&self) -> bool {
         matches!(self.verdict, Verdict::Clear(_))
     }
-    /// Whether anything may come as near as this many micrometres.
-    pub fn comes_within(&self, distance: i128) -> bool {
-        match (&self.verdict, &self.clearance) {
-            (Verdict::Clear(_), Some(clearance)) => i128::from(clearance.lower) <= distance,
-            (Verdict::Clear(_), None) => false,
-            (Verdict::Near(_) | Verdict::Open(_), _) => true,
-        }
-    }
     /// The two bodies that come nearest, and the angles at which they do.
     pub fn nearest(&self) -> Option<((usize, usize), &[i64])> {
         let (pair, angles) = match &self.verdict {
@@ -84,6 +76,17 @@ impl Answer {
         };
         self.pairs.get(pair).map(|p| ((p.a, p.b), angles))
     }
+}
+
+/// Where two bodies come nearest.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Nearest {
+    /// The two, the one on the inner carrier first.
+    pub pair: (usize, usize),
+    /// The angles, in thousandths of a degree.
+    pub angles: Vec<i64>,
+    /// They come no nearer than this, in micrometres.
+    pub distance: i64,
 }
 
 /// What it takes to lose a margin.
@@ -139,6 +142,16 @@ impl<'a> Sweeper<'a> {
         self.scene.solids.farthest_clear(&question, joint.at(), from, towards)
     }
 
+    /// What of the arm, its tool and its load comes nearest to something that stands in the cell: the two, the angles, and how
+    /// near at least, in micrometres.
+    pub fn nearest_in_cell(&self, leg: &Leg, present: &[usize], contacts: &[Contact]) -> Result<Option<Nearest>, Fault> {
+        let stands = |p: &Pair| self.scene.things[p.a].carrier == 0;
+        let pairs: Vec<Pair> = pairs(self.scene, present, contacts).into_iter().filter(stands).collect();
+        let found = self.scene.solids.clearance(&self.question(leg, &pairs, Need::Verdict), TOLERANCE)?;
+        let pair = |(pair, angles): (usize, Vec<i64>)| pairs.get(pair).map(|p| Nearest { pair: (p.a, p.b), angles, distance: found.lower });
+        Ok(found.at.and_then(pair))
+    }
+
     /// Two bodies that meet within a stretch, or may: margins set aside, what may touch as declared.
     pub fn meets(&self, leg: &Leg, present: &[usize], contacts: &[Contact]) -> Result<Option<(usize, usize)>, Fault> {
         let pairs: Vec<Pair> = pairs(self.scene, present, contacts).into_iter().map(|p| Pair { margin: 0, ..p }).collect();
@@ -169,7 +182,7 @@ impl<'a> Sweeper<'a> {
 }
 
 /// Every pair of bodies that has to stay apart.
-fn pairs(scene: &Scene, present: &[usize], contacts: &[Contact]) -> Vec<Pair> {
+pub(super) fn pairs(scene: &Scene, present: &[usize], contacts: &[Contact]) -> Vec<Pair> {
     let mut out = Vec::new();
     for (n, i) in present.iter().copied().enumerate() {
         for j in present[n + 1..].iter().copied() {

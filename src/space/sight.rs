@@ -6,7 +6,7 @@
 //!
 //! Invariant: what is told as seen is certified for every angle of the stretch; a view without a place shows nothing.
 
-use super::clearance::{Answer, stations};
+use super::clearance::{Nearest, stations};
 use super::leg::Leg;
 use super::scene::{Scene, What};
 use crate::geometry::chain::JointBox;
@@ -171,23 +171,22 @@ impl<'a> Watcher<'a> {
 
 impl Sighted {
     /// Looks whether the view shows what comes nearest too, where it comes within `near` margins.
-    pub fn look_at_gap(&mut self, scene: &Scene, cell: &Cell, answer: &Answer, near: Ratio, present: &[usize]) -> Result<(), Fault> {
-        if let Sighted::Through(look, seen) = self
-            && answer.comes_within(i128::from(scene.margin) * i128::from(near.0) / 1_000_000)
-        {
-            *seen = gap(scene, cell, look.view, answer, present)?;
+    pub fn look_at_gap(&mut self, scene: &Scene, cell: &Cell, nearest: Option<Nearest>, near: Ratio, present: &[usize]) -> Result<(), Fault> {
+        let within = |n: &Nearest| i128::from(n.distance) * 1_000_000 <= i128::from(scene.margin) * i128::from(near.0);
+        if let (Sighted::Through(look, seen), Some(nearest)) = (self, nearest.filter(within)) {
+            *seen = gap(scene, cell, look.view, &nearest, present)?;
         }
         Ok(())
     }
 }
 
 /// Whether a view shows the gap between what moves and what it comes nearest to.
-fn gap(scene: &Scene, cell: &Cell, view: ViewId, answer: &Answer, present: &[usize]) -> Result<Option<Gap>, Fault> {
-    let Some((pair, angles)) = answer.nearest() else { return Ok(None) };
+fn gap(scene: &Scene, cell: &Cell, view: ViewId, nearest: &Nearest, present: &[usize]) -> Result<Option<Gap>, Fault> {
+    let Nearest { pair, angles, .. } = nearest;
     let bodies = scene.solids.bodies();
     let Some([a, b]) = sight::nearest_points(scene.chain(), &bodies[pair.0], &bodies[pair.1], angles) else { return Ok(None) };
     let middle = (a + b) / 2.0;
-    Ok(sees(scene, cell, view, middle, angles, present)?.map(|seen| Gap { pair, middle, seen }))
+    Ok(sees(scene, cell, view, middle, angles, present)?.map(|seen| Gap { pair: *pair, middle, seen }))
 }
 
 /// The point that does the work: of the tool fitted, else between the pads.

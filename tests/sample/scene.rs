@@ -34,7 +34,11 @@ fn body(name: &str, role: Role, parts: Vec<Solid>) -> Body {
 /// A shoulder at 600 mm, its arm and forearm, with the wrist coming down from 900 to 700 mm over a bench.
 pub fn subject(item: &str, step: &str) -> Subject {
     let arm = |wrist: i64| {
-        vec![capsule([0, 0, 600], [700, 0, 1000], 80), capsule([700, 0, 1000], [1200, 0, wrist], 60), cuboid([1180, -90, wrist - 30], [1380, 90, wrist + 30])]
+        vec![
+            capsule([0, 0, 600], [700, 0, 1000], 80),
+            capsule([700, 0, 1000], [1200, 0, wrist], 60),
+            cuboid([1180, -90, wrist - 30], [1380, 90, wrist + 30]),
+        ]
     };
     let cup = |wrist: i64| vec![cylinder([1330, 0, wrist - 120], [1330, 0, wrist + 40], 45)];
     let mut bodies = vec![
@@ -70,7 +74,12 @@ pub fn subject(item: &str, step: &str) -> Subject {
             body: "bench with the inlet cradle".to_owned(),
             distance: distance(item, "at least 79 mm"),
         }),
-        sight: Some(Cone { name: "window 2".to_owned(), eye: metres([1300, 1200, 1500]), at: metres([1330, 0, 700]), half: (0.342, 0.940) }),
+        sight: Some(Cone {
+            name: "window 2".to_owned(),
+            eye: metres([1300, 1200, 1500]),
+            at: metres([1330, 0, 700]),
+            half: (0.342, 0.940),
+        }),
     }
 }
 
@@ -81,7 +90,10 @@ pub fn figure(step: &str) -> Block {
     let drawing = draw(&subject(&item, step)).expect("there is an arm");
     Block::Figure(Figure {
         step: Field::new(format!("{item}.step"), format!("Step {step}")),
-        caption: vec![Prose::plain(format!("{item}.caption1"), "Nearest: the bench with the inlet cradle, at least 79 mm over the whole move.")],
+        caption: vec![Prose::plain(
+            format!("{item}.caption1"),
+            "Nearest: the bench with the inlet cradle, at least 79 mm over the whole move.",
+        )],
         drawing: Arc::new(drawing),
         item,
     })

@@ -1,6 +1,6 @@
 //! Whereabouts as a sheet for people.
 
-use crate::compiled::whereabouts::{Stance, Whereabouts};
+use crate::compiled::whereabouts::{InSpace, Load, Near, Stance, Whereabouts};
 use crate::compiled::{Held, Joint, Readout, State};
 use crate::diag::render;
 use crate::units::{Angle, Length};
@@ -19,6 +19,9 @@ pub(super) fn text(found: &Whereabouts) -> String {
     }
     side(&mut out, found, "Before", &found.before, &[], "no way leads to this step");
     side(&mut out, found, "After", &found.after, &found.before, "no way leads on from this step");
+    for why in &found.not_looked_at {
+        let _ = writeln!(out, "not worked out: {why}");
+    }
     out.lines().map(|line| render::clean(line) + "\n").collect()
 }
 
@@ -33,7 +36,7 @@ fn side(out: &mut String, found: &Whereabouts, title: &str, stances: &[Stance], 
     if stances.is_empty() {
         let _ = writeln!(out, "  {none}");
     }
-    let told = |stances: &[Stance]| -> Vec<Vec<String>> { stances.iter().map(|s| lines(found, &s.state)).collect() };
+    let told = |stances: &[Stance]| -> Vec<Vec<String>> { stances.iter().map(|s| lines(found, s)).collect() };
     let (own, other) = (told(stances), told(from));
     let mark = |line: &String| if !other.is_empty() && !other.iter().any(|o| o.contains(line)) { '*' } else { ' ' };
     let common = |line: &&String| own.iter().all(|o| o.contains(line));
@@ -58,7 +61,8 @@ fn side(out: &mut String, found: &Whereabouts, title: &str, stances: &[Stance], 
     }
 }
 
-fn lines(found: &Whereabouts, state: &State) -> Vec<String> {
+fn lines(found: &Whereabouts, stance: &Stance) -> Vec<String> {
+    let state = &stance.state;
     let wide = found.joints.iter().map(|j| j.name.len()).max().unwrap_or(0).max("equipment".len());
     let mut out: Vec<String> = found.joints.iter().zip(&state.joints).map(|(j, r)| joint(j, r, wide)).collect();
     let mut say = |what: &str, is: &str| out.push(format!("{what:<wide$}  {is}"));
@@ -75,7 +79,55 @@ fn lines(found: &Whereabouts, state: &State) -> Vec<String> {
         say("equipment", &format!("{equipment} {is}"));
     }
     say("time", &time(state));
+    if let Some(space) = &stance.space {
+        say("tool point", &tool_point(space));
+        space.nearest.iter().for_each(|n| say("near", &near(n)));
+        space.nearest_own.iter().for_each(|n| say("own parts", &near(n)));
+        for load in space.loads.iter().filter(|l| l.torque > 0) {
+            if let Some(joint) = found.joints.get(load.joint) {
+                say("holds", &held_up(joint, load));
+            }
+        }
+    }
     out
+}
+
+fn tool_point(space: &InSpace) -> String {
+    let each = space.tool_point.iter().zip(space.tool_point_band).zip(["x", "y", "z"]);
+    let axis = |((at, [low, high]), axis): ((&i64, [i64; 2]), &str)| {
+        let mm = |um: i64| um.div_euclid(1000);
+        format!("{axis} {} mm ({} to {})", (at + 500).div_euclid(1000), mm(low), mm(high + 999))
+    };
+    each.map(axis).collect::<Vec<_>>().join(", ")
+}
+
+fn near(near: &Near) -> String {
+    let may = if near.may_touch { "; may touch in this step" } else { "" };
+    // What is told is never more than there is.
+    let least = near.least.div_euclid(1000);
+    if least > 0 {
+        format!("{} and {} stay at least {least} mm apart{may}", near.a, near.b)
+    } else {
+        format!("{} and {} less than 1 mm apart, or touching{may}", near.a, near.b)
+    }
+}
+
+/// What a joint holds, in whole newton metres and bars, rounded up.
+fn held_up(joint: &Joint, load: &Load) -> String {
+    let up = |value: i64, per: i64| (value + per - 1).div_euclid(per);
+    let mut out = format!("{} up to {} Nm", joint.name, up(load.torque, 1000));
+    if let Some(rated) = load.rated_torque {
+        out += &format!(" of {} Nm", rated.div_euclid(1000));
+    }
+    if let (Some(needed), Some(available)) = (load.pressure, load.available_pressure) {
+        out += &format!(", {} bar of {} bar", up(needed, 100_000), available.div_euclid(100_000));
+    }
+    match load.droop.as_str() {
+        "falls" => out + "; unheld, it goes " + &joint.negative,
+        "grows" => out + "; unheld, it goes " + &joint.positive,
+        "either" => out + "; unheld, it may go either way",
+        _ => out,
+    }
 }
 
 fn joint(joint: &Joint, r: &Readout, wide: usize) -> String {

@@ -6,8 +6,8 @@ use super::situation::pose;
 use crate::diag::Severity;
 use crate::document::wording::{self, Duty};
 use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Revision, Role, Start, Waiver};
-use crate::model::LoadId;
 use crate::model::procedure::{Kind, Situation, UseLevel, Waiver as Waived};
+use crate::model::{LoadId, Standing};
 use crate::trace::FrameId;
 
 /// What stands where nothing was declared.
@@ -116,7 +116,7 @@ impl Basis<'_> {
             date: Field::new(format!("front.{key}.date"), date),
             digest: Field::new(format!("front.{key}.digest"), grouped(digest, LONG)),
         };
-        let accepted = p.arm.acceptance.as_ref().map_or_else(
+        let accepted = p.arm.acceptance.as_ref().filter(|_| p.arm.standing == Standing::Accepted).map_or_else(
             || format!("{}, not accepted", p.arm.date.value),
             |a| format!("{}, accepted {} by {}", p.arm.date.value, a.date.value, a.by.value),
         );

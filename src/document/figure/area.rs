@@ -108,10 +108,7 @@ impl Region {
             }
             cuts.sort_by(f64::total_cmp);
             for pair in cuts.chunks_exact(2) {
-                let at = |t: f64| Point {
-                    x: (along.0 * t + normal.0 * c).round() as i32,
-                    y: (along.1 * t + normal.1 * c).round() as i32,
-                };
+                let at = |t: f64| Point { x: (along.0 * t + normal.0 * c).round() as i32, y: (along.1 * t + normal.1 * c).round() as i32 };
                 if pair[1] - pair[0] > 150.0 {
                     out.push(Path::through([at(pair[0]), at(pair[1])], false));
                 }

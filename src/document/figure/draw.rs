@@ -1,14 +1,14 @@
 //! A subject to its two views: what is drawn over what, in which pen, and what is named.
 
+use super::Drawing;
 use super::area::{Region, bounds, cut, trimmed};
 use super::body::{Body, Nearest, Role, Side, Subject};
 use super::furniture;
+use super::kind::{Kind, SOLID};
 use super::label::{Board, HALO, Placed, Target};
 use super::outline::{Flat, Outline, hull, merged, silhouette};
 use super::scene::{Anchor, Area, Dash, Ink, Mark, Path, Pen, Point, Scene, Text, Type, Weight};
 use super::view::{Extent, Frame, View};
-use super::Drawing;
-use super::kind::{Kind, SOLID};
 use crate::document::Field;
 use crate::geometry::Vec3;
 use crate::geometry::solid::{Form, Solid};
@@ -50,8 +50,10 @@ pub fn draw(subject: &Subject) -> Option<Drawing> {
     let scale = extents.iter().map(|e| e.scale(room_x, room_y)).fold(0.0, f64::max);
     let mut kinds = BTreeSet::new();
     let better = better_view(subject, &level);
-    let plan = Sheet::new(subject, View::PLAN, extents[0], scale, "plan", better == Some(0)).draw(&mut kinds, "PLAN", "from above", Some(&level));
-    let elevation = Sheet::new(subject, level, extents[1], scale, "elevation", better == Some(1)).draw(&mut kinds, "ELEVATION A", seen_from, None);
+    let plan =
+        Sheet::new(subject, View::PLAN, extents[0], scale, "plan", better == Some(0)).draw(&mut kinds, "PLAN", "from above", Some(&level));
+    let elevation =
+        Sheet::new(subject, level, extents[1], scale, "elevation", better == Some(1)).draw(&mut kinds, "ELEVATION A", seen_from, None);
     let description = description(subject, seen_from);
     Some(Drawing { plan, elevation, key: kinds.into_iter().map(furniture::key).collect(), description })
 }
@@ -127,12 +129,7 @@ enum Where {
 
 impl<'a> Sheet<'a> {
     fn new(subject: &'a Subject, view: View, extent: Extent, scale: f64, name: &str, measured: bool) -> Sheet<'a> {
-        let area = Area {
-            left: 0,
-            top: (HEAD * 1000.0) as i32,
-            right: (WIDTH * 1000.0) as i32,
-            bottom: ((HEAD + BODY) * 1000.0) as i32,
-        };
+        let area = Area { left: 0, top: (HEAD * 1000.0) as i32, right: (WIDTH * 1000.0) as i32, bottom: ((HEAD + BODY) * 1000.0) as i32 };
         let metre = 1000.0 / scale;
         // Level views stand on their foot: what is above the arm is seen rather than what is under the floor.
         let height = if view == View::PLAN { (extent.low.1 + extent.high.1) / 2.0 } else { extent.low.1 + (BODY / 2.0 - GROUND) / metre };
@@ -279,8 +276,7 @@ impl<'a> Sheet<'a> {
     fn swept(&mut self, kinds: &mut BTreeSet<Kind>) {
         let mut rings = Vec::new();
         for places in &self.subject.swept {
-            let seen: Vec<Vec<Point>> =
-                places.iter().filter_map(|s| silhouette(s, &self.view)).map(|o| o.ring(&self.frame)).collect();
+            let seen: Vec<Vec<Point>> = places.iter().filter_map(|s| silhouette(s, &self.view)).map(|o| o.ring(&self.frame)).collect();
             match seen.as_slice() {
                 [one] => rings.push(one.clone()),
                 many => rings.extend(many.windows(2).map(|w| {

@@ -6,7 +6,6 @@ use super::view::{Frame, View};
 use crate::geometry::Vec3;
 use crate::geometry::solid::{Form, Solid};
 
-
 /// A place in a view, in metres: to the right and up.
 pub type Flat = (f64, f64);
 

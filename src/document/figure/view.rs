@@ -31,8 +31,7 @@ impl View {
 }
 
 /// Scales a drawing may have, 1 to so many: a decade of the preferred numbers R20 of ISO 3, as often as it is needed.
-const SCALES: [f64; 20] =
-    [1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24, 2.5, 2.8, 3.15, 3.55, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0];
+const SCALES: [f64; 20] = [1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24, 2.5, 2.8, 3.15, 3.55, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0];
 
 /// A stretch of the view, in metres, from its lower left to its upper right.
 #[derive(Debug, Clone, Copy, PartialEq)]

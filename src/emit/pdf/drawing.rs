@@ -60,7 +60,8 @@ impl Maker<'_> {
     /// A scene: its lines as one mark, its words as runs.
     fn scene(&mut self, drawing: &Arc<Drawing>, part: usize) -> Result<Block, Error> {
         let Some(scene) = drawing.scenes().nth(part) else { return Ok(Block::default()) };
-        let mut out = Block { height: points(scene.height), marks: vec![Mark::Scene { x: 0.0, y: 0.0, drawing: Arc::clone(drawing), part }] };
+        let mut out =
+            Block { height: points(scene.height), marks: vec![Mark::Scene { x: 0.0, y: 0.0, drawing: Arc::clone(drawing), part }] };
         for mark in &scene.marks {
             if let Drawn::Text(text) = mark {
                 self.words(text, &mut out)?;

@@ -244,11 +244,37 @@ pub(in crate::model::arm) const LINK: Table = Table {
 
 pub(in crate::model::arm) const ACCEPTANCE: Table = Table {
     head: "[acceptance]",
-    meaning: "The record that the profile was tried on the arm.",
+    meaning: "The record that the profile was tried on the arm. Where it does not hold, the profile counts as not accepted.",
     keys: &[
         must("by", Form::Words, "The post that accepted it."),
         must("date", Form::Date, "When; not before the date of this file."),
-        must("poses", Form::Names, "The poses that were driven."),
+        must(
+            "digest",
+            Form::Words,
+            "SHA-256 of what was accepted: this file without the lines of this table (its header, its keys and its `[[acceptance.driven]]`), \
+             then for each mesh file that is named, in order, its own SHA-256 as 64 hexadecimal digits and a line end. A wrong one is told with the right one.",
+        ),
+        must(
+            "uncertainty",
+            Form::Quantity(Dimension::Length, Side::Down, Bound::NotNegative),
+            "How far a measured tool point may be wrong by measuring.",
+        ),
         must("directions", Form::Names, "The joints whose direction words were proven: all of them."),
+        must("driven", Form::Tables(&DRIVEN), "The poses that were driven."),
+    ],
+};
+
+pub(in crate::model::arm) const DRIVEN: Table = Table {
+    head: "[[acceptance.driven]]",
+    meaning: "A pose that was driven with a bare jaw, and where the tool point was found.",
+    keys: &[
+        must("pose", Form::Name, "The pose."),
+        must("readouts", Form::Map("an angle for every joint"), "What the read-outs showed."),
+        must("tool-point", Form::Point, "The measured middle between the pads, in the coordinates the mount stands in."),
+        must(
+            "residual",
+            Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative),
+            "How far that is from where the read-outs put it; worked out here too and compared.",
+        ),
     ],
 };

@@ -1,12 +1,12 @@
 //! Reading an arm profile.
 
+mod acceptance;
 mod console;
 mod jaw;
 mod joint;
 mod pose;
 
 use super::keys::*;
-use super::rules::*;
 use super::*;
 use crate::diag::Diagnostic;
 use crate::model::complete;
@@ -53,16 +53,9 @@ fn build(r: &Record<'_>, text: &str) -> Option<Arm> {
     names::check_all(r, For::Signal, signals.iter().flatten().map(|s| &s.name));
     names::check_all(r, For::Thing("tool"), tools.iter().flatten().map(|t| &t.name));
     names::check_all(r, For::Thing("pose"), poses.iter().flatten().map(|p| &p.name));
-    let acceptance = r.get(key!(ARM, "acceptance")).table(|r| {
-        let poses: Vec<_> = poses.iter().flatten().map(|p| p.name.value.as_str()).collect();
-        acceptance(r, invented, date.as_ref(), &poses, &known)
-    });
-    let acceptance = acceptance.flatten();
-    let standing = match (invented, &acceptance) {
-        (true, _) => Standing::Invented,
-        (false, Some(_)) => Standing::Accepted,
-        (false, None) => Standing::Unaccepted,
-    };
+    let acceptance = r.get(key!(ARM, "acceptance")).table(|r| acceptance::acceptance(r, invented, &poses, &known)).flatten();
+    // Whether the record holds is judged with the mesh files at hand.
+    let standing = if invented { Standing::Invented } else { Standing::Unaccepted };
     let arm = Arm {
         file: r.file(),
         name: name?,
@@ -123,39 +116,4 @@ fn link(r: &Record<'_>, known: &Known<'_>) -> Option<Link> {
     let (mass, centre) = (r.quantity(key!(LINK, "mass")), r.point(key!(LINK, "centre")));
     let shapes = r.shapes(key!(LINK, "shape"));
     Some(Link { joint: id, name: name?, mass, centre, shapes: shapes? })
-}
-
-fn acceptance(r: &Record<'_>, invented: bool, written: Option<&Spanned<String>>, poses: &[&str], known: &Known<'_>) -> Option<Acceptance> {
-    let (by, date) = (r.words(key!(ACCEPTANCE, "by")), r.date(key!(ACCEPTANCE, "date")));
-    let (driven, proven) = (r.get(key!(ACCEPTANCE, "poses")), r.get(key!(ACCEPTANCE, "directions")));
-    let (driven_at, proven_at) = (driven.span(), proven.span());
-    let (driven, proven) = (driven.names(), proven.names());
-    for pose in driven.iter().filter(|p| !poses.contains(&p.value.as_str())) {
-        r.report(names::unknown(pose.span, "pose", &pose.value, poses.iter().copied()));
-    }
-    let found: Vec<_> = proven.iter().map(|j| known.find(r, j)).collect();
-    if invented {
-        r.report(
-            ACCEPTED_INVENTION
-                .at(r.span(), "the file says `invented = true` and carries an acceptance record")
-                .help("remove one of the two"),
-        );
-        return None;
-    }
-    if let (Some(date), Some(written)) = (&date, written)
-        && date.value < written.value
-    {
-        let message = format!("accepted on {}, but this file is of {}", date.value, written.value);
-        r.report(
-            STALE_ACCEPTANCE.at(date.span, message).label(written.span, "the date of the file").help("try the changed profile on the arm"),
-        );
-    }
-    if let Some(at) = driven_at.filter(|_| driven.is_empty()) {
-        r.report(UNPROVEN_DIRECTION.at(at, "no pose was driven"));
-    }
-    let left: Vec<&str> = known.words().filter(|w| !proven.iter().any(|p| p.value == *w)).collect();
-    if let Some(at) = proven_at.filter(|_| !left.is_empty() && found.iter().all(Option::is_some)) {
-        r.report(UNPROVEN_DIRECTION.at(at, format!("the direction words were not proven for {}", left.join(", "))));
-    }
-    Some(Acceptance { span: r.span(), by: by?, date: date?, poses: driven, directions: proven })
 }

@@ -26,6 +26,8 @@ pub(in crate::model) const RULES: &[&Rule] = &[
     &ACCEPTED_INVENTION,
     &STALE_ACCEPTANCE,
     &UNPROVEN_DIRECTION,
+    &OFF_POSE_RECORD,
+    &RESIDUAL_BEYOND_BANDS,
 ];
 
 /// A low end that is not below the high end.
@@ -269,7 +271,7 @@ pub static ACCEPTED_INVENTION: Rule = Rule {
     bad: &[Example::patch(
         Arm,
         "[[signal]]",
-        "⟦[acceptance]⟧\nby = \"Commissioning lead\"\ndate = \"2026-03-02\"\nposes = [\"home\"]\ndirections = [\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]\n[[signal]]",
+        "⟦[acceptance]⟧\nby = \"Commissioning lead\"\ndate = \"2026-03-02\"\ndigest = \"none\"\nuncertainty = \"2 mm\"\ndirections = []\n[[acceptance.driven]]\npose = \"home\"\nreadouts = { base = \"0.1 deg\", shoulder = \"20 deg\", elbow = \"60 deg\", wrist-pitch = \"0 deg\", wrist-turn = \"0 deg\" }\ntool-point = [\"917 mm\", \"0 mm\", \"1760 mm\"]\nresidual = \"2 mm\"\n[[signal]]",
     )],
     good: &[ARM_AS_IT_STANDS],
     ..defect(
@@ -279,42 +281,137 @@ pub static ACCEPTED_INVENTION: Rule = Rule {
     )
 };
 
+/// Stands for the digest of the example arm, which changes with every change of it; the test of the examples puts it in.
+pub const RIGHT_DIGEST: &str = "(the digest of this profile)";
+
+// From `invented` to the first joint, with a record between.
 macro_rules! accepted {
-    ($date:literal, $poses:literal, $directions:literal) => {
+    ($date:literal, $digest:literal, $directions:literal, $turned:literal, $point:literal, $residual:literal) => {
         Example::patch(
             Arm,
-            "invented = true",
+            "invented = true\norigin = { source = \"invented for the examples of the rules\", date = \"2026-03-02\" }\nincludes = \"Shapes include the wrist's hoses, not the hoses between mount and shoulder.\"\nsupply = \"150 bar\"\nramp = \"0.3 s\"\n",
             concat!(
-                "acceptance = { by = \"Commissioning lead\", date = ",
+                "origin = { source = \"invented for the examples of the rules\", date = \"2026-03-02\" }\nincludes = \"Shapes include the wrist's hoses, not the hoses between mount and shoulder.\"\nsupply = \"150 bar\"\nramp = \"0.3 s\"\n\n",
+                "[acceptance]\nby = \"Commissioning lead\"\ndate = ",
                 $date,
-                ", poses = ",
-                $poses,
-                ", directions = ",
+                "\ndigest = ",
+                $digest,
+                "\nuncertainty = \"2 mm\"\ndirections = ",
                 $directions,
-                " }"
+                "\n[[acceptance.driven]]\npose = \"home\"\nreadouts = { base = ",
+                $turned,
+                ", shoulder = \"20 deg\", elbow = \"60 deg\", wrist-pitch = \"0 deg\", wrist-turn = \"0 deg\" }\ntool-point = ",
+                $point,
+                "\nresidual = ",
+                $residual,
+                "\n"
             ),
         )
     };
 }
-const ACCEPTED: Example = accepted!("\"2026-03-02\"", "[\"home\"]", "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]");
+const ACCEPTED: Example = accepted!(
+    "\"2026-03-02\"",
+    "\"(the digest of this profile)\"",
+    "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+    "\"0.1 deg\"",
+    "[\"917 mm\", \"0 mm\", \"1760 mm\"]",
+    "\"2 mm\""
+);
 
-/// Accepted before it was written.
+/// Accepted before it was written, or as something else.
 pub static STALE_ACCEPTANCE: Rule = Rule {
-    bad: &[accepted!("⟦\"2026-03-01\"⟧", "[\"home\"]", "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]")],
+    severity: Severity::Warning,
+    bad: &[
+        accepted!(
+            "⟦\"2026-03-01\"⟧",
+            "\"(the digest of this profile)\"",
+            "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+            "\"0.1 deg\"",
+            "[\"917 mm\", \"0 mm\", \"1760 mm\"]",
+            "\"2 mm\""
+        ),
+        accepted!(
+            "\"2026-03-02\"",
+            "⟦\"0000000000000000000000000000000000000000000000000000000000000000\"⟧",
+            "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+            "\"0.1 deg\"",
+            "[\"917 mm\", \"0 mm\", \"1760 mm\"]",
+            "\"2 mm\""
+        ),
+    ],
     good: &[ACCEPTED],
-    ..defect("stale-acceptance", "the profile is newer than its acceptance", "What was tried on the arm is not what is written now.")
+    ..defect(
+        "stale-acceptance",
+        "the profile is not the one that was accepted",
+        "What was tried on the arm is not what is written now. The digest is SHA-256 of the file without the lines of its acceptance table, \
+         then the SHA-256 of each mesh file it names.",
+    )
 };
 
 /// Accepted without every direction.
 pub static UNPROVEN_DIRECTION: Rule = Rule {
-    bad: &[
-        accepted!("\"2026-03-02\"", "[\"home\"]", "⟦[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\"]⟧"),
-        accepted!("\"2026-03-02\"", "⟦[]⟧", "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]"),
-    ],
+    severity: Severity::Warning,
+    bad: &[accepted!(
+        "\"2026-03-02\"",
+        "\"(the digest of this profile)\"",
+        "⟦[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\"]⟧",
+        "\"0.1 deg\"",
+        "[\"917 mm\", \"0 mm\", \"1760 mm\"]",
+        "\"2 mm\""
+    )],
     good: &[ACCEPTED],
     ..defect(
         "unproven-direction",
-        "an acceptance record leaves out a joint's direction, or drove no pose",
+        "an acceptance record leaves out a joint's direction",
         "A sign that is wrong in the profile is wrong in every step, and no check of the steps can find it.",
+    )
+};
+
+/// Driven somewhere else.
+pub static OFF_POSE_RECORD: Rule = Rule {
+    severity: Severity::Warning,
+    bad: &[accepted!(
+        "\"2026-03-02\"",
+        "\"(the digest of this profile)\"",
+        "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+        "⟦\"2.1 deg\"⟧",
+        "[\"916 mm\", \"34 mm\", \"1759 mm\"]",
+        "\"1 mm\""
+    )],
+    good: &[ACCEPTED],
+    ..defect(
+        "off-pose-record",
+        "an acceptance record shows a read-out that is not within the pose it names",
+        "The pose was not driven, or the record belongs to another one.",
+    )
+};
+
+/// Where the arm was is not where the profile says.
+pub static RESIDUAL_BEYOND_BANDS: Rule = Rule {
+    severity: Severity::Warning,
+    bad: &[
+        accepted!(
+            "\"2026-03-02\"",
+            "\"(the digest of this profile)\"",
+            "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+            "\"0.1 deg\"",
+            "[\"917 mm\", \"0 mm\", \"1780 mm\"]",
+            "⟦\"21 mm\"⟧"
+        ),
+        accepted!(
+            "\"2026-03-02\"",
+            "\"(the digest of this profile)\"",
+            "[\"base\", \"shoulder\", \"elbow\", \"wrist-pitch\", \"wrist-turn\"]",
+            "\"0.1 deg\"",
+            "[\"917 mm\", \"0 mm\", \"1780 mm\"]",
+            "⟦\"2 mm\"⟧"
+        ),
+    ],
+    good: &[ACCEPTED],
+    ..defect(
+        "residual-beyond-bands",
+        "a measured tool point does not agree with the profile",
+        "Every proof in space rests on the profile's lengths, zero marks and read-out errors. Where the arm itself is farther off than \
+         these allow, no clearance that is computed means anything.",
     )
 };

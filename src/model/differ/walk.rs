@@ -155,6 +155,7 @@ impl<'r> Walk<'r> {
             (Value::Rows(x), Value::Rows(y)) => self.rows(key, x, y, (a.span, b.span)),
             (Value::Map(x), Value::Map(y)) => self.map(key, x, y, (a.span, b.span)),
             (Value::Names(x), Value::Names(y)) => self.set(key, x, y, (a.span, b.span)),
+            (Value::Lines(x), Value::Lines(y)) if !words::in_order(key) => self.set(key, x, y, (a.span, b.span)),
             (Value::Lines(x), Value::Lines(y)) => self.lines(key, x, y, (a.span, b.span)),
             (Value::Along(x, round), Value::Along(y, _)) if x.len() == y.len() => {
                 for (at, (x, y)) in x.iter().zip(y).enumerate() {

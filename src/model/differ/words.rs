@@ -60,14 +60,27 @@ impl Class {
         }
         let says = |words: &[&str]| words.iter().any(|w| key.name.contains(w));
         match key.form {
+            Form::Lines if !in_order(key) => Class::Kinds,
             Form::Words | Form::Lines | Form::Date => Class::Words,
             Form::Name | Form::Names | Form::Word(_) | Form::Flag | Form::Unit => Class::Kinds,
-            _ if says(&["centre"]) => Class::Masses,
+            _ if key.name.starts_with("centre") => Class::Masses,
+            Form::Map(_) if !says(&["angle", "readout"]) => Class::Kinds,
             Form::Point | Form::Turn | Form::Axis | Form::Map(_) => Class::Shapes,
             Form::Quantity(Dimension::Mass, ..) => Class::Masses,
             Form::Quantity(..) if says(&["heading", "turn"]) && !says(&["tolerance"]) => Class::Shapes,
             Form::Quantity(..)
-                if says(&["margin", "tolerance", "clearance", "band", "hold", "error", "stop-by", "contact-travel", "seating"]) =>
+                if says(&[
+                    "margin",
+                    "tolerance",
+                    "clearance",
+                    "band",
+                    "hold",
+                    "error",
+                    "stop-by",
+                    "contact-travel",
+                    "seating",
+                    "within",
+                ]) =>
             {
                 Class::Margins
             }
@@ -155,6 +168,14 @@ const ORDERED: [&str; 2] = ["joint", "level"];
 /// Whether the order of the rows of a key says something.
 pub(super) fn ordered(key: &Key) -> bool {
     ORDERED.contains(&key.name)
+}
+
+/// Lists of sentences that are names of things, in no order.
+const UNORDERED: [&str; 3] = ["approach", "support", "through"];
+
+/// Whether the order of the sentences of a key says something.
+pub(super) fn in_order(key: &Key) -> bool {
+    !UNORDERED.contains(&key.name)
 }
 
 /// What a row is called: "obstacle `drain rack`", "box 2"; `at` is its place among those of its name or sort, from 1.

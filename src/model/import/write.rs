@@ -74,19 +74,19 @@ fn joint(out: &mut String, blanks: &mut Blanks, turning: &Turning<'_>, name: &st
     if joint.joint_type == JointType::Continuous {
         *out += "#? turns = { low = \"... deg\", high = \"... deg\" }\n";
         blanks.note(format!("joint `{name}` turns without stops: `turns`, the cumulative angle its hoses allow"));
-    } else if low < high {
+    } else if low < high && fits(low) && fits(high) {
         _ = writeln!(out, "stops = {{ low = {}, high = {} }}", number(low, "deg", &joint.name)?, number(high, "deg", &joint.name)?);
     } else {
         *out += "#? stops = { low = \"... deg\", high = \"... deg\" }\n";
-        blanks.note(format!("joint `{name}` has no limits in the description: `stops`"));
+        blanks.note(format!("joint `{name}` has no limits in the description that a profile can have: `stops`, or `turns` without them"));
     }
-    if joint.limit.velocity > 0.0 {
-        _ = writeln!(out, "rate = {}", number(mdeg(joint.limit.velocity).ceil(), "deg/s", &joint.name)?);
+    let (rate, torque) = (mdeg(joint.limit.velocity).ceil(), (joint.limit.effort * 1000.0).floor());
+    if rate > 0.0 && fits(rate) {
+        _ = writeln!(out, "rate = {}", number(rate, "deg/s", &joint.name)?);
         given.push("rate");
     }
-    if joint.limit.effort >= 0.001 {
-        let torque = number((joint.limit.effort * 1000.0).floor(), "Nm", &joint.name)?;
-        _ = writeln!(out, "actuator = {{ kind = \"torque\", torque = {torque} }}");
+    if torque > 0.0 && fits(torque) {
+        _ = writeln!(out, "actuator = {{ kind = \"torque\", torque = {} }}", number(torque, "Nm", &joint.name)?);
     }
     if turning.slanted {
         let axis = joint.axis.xyz;
@@ -194,9 +194,14 @@ fn whole(turn: [f64; 3]) -> [f64; 3] {
     turn.map(|a| mdeg(a).round() + 0.0)
 }
 
-/// Thousandths of a unit as a quantity: at most four digits before the point.
+/// Whether so many thousandths can be written: at most four digits before the point.
+fn fits(thousandths: f64) -> bool {
+    thousandths.abs() < 1e7
+}
+
+/// Thousandths of a unit as a quantity.
 fn number(thousandths: f64, unit: &str, of: &str) -> Result<String, Trouble> {
-    if !(-1e7..1e7).contains(&thousandths) {
+    if !fits(thousandths) {
         let what = format!("`{}` has {} {unit}: a profile has at most four digits before the point", comment(of), thousandths / 1000.0);
         return Err(Trouble::new(what));
     }

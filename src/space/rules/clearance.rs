@@ -2,9 +2,10 @@
 
 use super::super::clearance::{Cause, Sweeper};
 use super::super::scene::{Lack, Scene, What};
+use super::super::sight::{Sighted, sees};
 use super::super::{Stretch, Survey};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
-use crate::geometry::sweep::Verdict;
+use crate::geometry::sweep::{Verdict, Witness};
 use crate::model::procedure::{Procedure, Step};
 use crate::text::Span;
 use crate::trace::{RowId, Trace};
@@ -153,7 +154,8 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
         finding = finding.help(words);
     }
     let [x, y, z] = witness.on_a.to_array().map(|m| (m * 1000.0).round() as i64);
-    finding = finding.help(format!("nearest at x {x} mm, y {y} mm, z {z} mm in the cell"));
+    let seen = in_view(q, scene, stretch, witness).unwrap_or_default();
+    finding = finding.help(format!("nearest at x {x} mm, y {y} mm, z {z} mm in the cell{seen}"));
     if let [joint] = stretch.leg.moving[..] {
         let name = &q.arm.joint(joint).name.value;
         let farthest = sweeper.farthest(&stretch.leg, &stretch.present, &stretch.contacts);
@@ -182,6 +184,15 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
         .step(trace.number(p, stretch.row))
         .path(way(p, trace, stretch));
     Some(finding)
+}
+
+/// Whether the view in force shows the place, in words; none if that cannot be told, or the two bodies are in one another.
+fn in_view(p: &Procedure, scene: &Scene, stretch: &Stretch, witness: &Witness) -> Option<String> {
+    let Sighted::Through(look, _) = &stretch.sight else { return None };
+    let middle = (witness.on_a + witness.on_b) / 2.0;
+    let title = &p.cell.views[look.view.at()].title;
+    let seen = sees(scene, &p.cell, look.view, middle, &witness.angles, &stretch.present).ok().flatten().filter(|_| witness.distance > 0)?;
+    Some(if seen { format!("; {title} shows the place") } else { format!("; {title} does not show the place") })
 }
 
 /// What there is to say of where the margin is lost.

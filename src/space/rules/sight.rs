@@ -5,7 +5,7 @@ use super::super::sight::{self, Gap, Look, Lost, Seen, Shows, Sighted, say};
 use super::super::{Stretch, Survey};
 use super::clearance::{goal, place, the, way};
 use super::tenths;
-use crate::diag::{Diagnostic, Evidence, Example, ExampleFile, Family, Rule, Severity};
+use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::geometry::picture::{Agreement, Way};
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
 use crate::model::{JointId, ViewId};
@@ -21,21 +21,8 @@ pub static VIEW_LOST: Rule = Rule {
     summary: "the view in force does not show the tool point over the whole move",
     why: "Who drives the arm by a view must see what the step moves until it stops. A tool point behind the forearm, behind a load or past the edge of the picture is driven blind, and the operator learns of a contact from its sound.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `base right to ⟦-150 deg⟧`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `view window-1`\n3. `base left to ⟦+20 deg⟧`\n")],
     good: &[Example::steps("1. `power on arm`\n2. `view window-2`\n3. `shoulder raise to +30 deg`\n")],
-};
-
-/// A view that cannot be looked through.
-pub static NO_VIEW_PLACE: Rule = Rule {
-    id: "no-view-place",
-    family: Family::Sight,
-    severity: Severity::Advice,
-    physical: false,
-    summary: "the cell does not say where a view is that moves are driven by",
-    why: "Whether a window or a camera shows the tool point, and which way things go in its picture, follows from where it is and what it looks at. Without that nothing was looked at, and the first page says so.",
-    evidence: Evidence::Definition,
-    bad: &[],
-    good: &[Example::patch(ExampleFile::Cell, "field = \"80 deg\"\nup = \"+z\"", "field = \"80 deg\"")],
 };
 
 /// The picture goes the other way.
@@ -47,27 +34,22 @@ pub static MOTION_REVERSED: Rule = Rule {
     summary: "the picture of the view in force shows the opposite of what word or stick say",
     why: "An operator who looks at a picture answers it: where the jaw goes right in it while the step says left, the hand corrects the wrong way, and every correction makes it worse. A view from the other side, or the cue of what the eye will see, takes that away. The print carries the cue.",
     evidence: Evidence::CommonPractice,
-    bad: &[Example::steps("1. `power on arm`\n2. `view camera-1`\n3. `base ⟦left⟧ to +20 deg`\n")],
-    good: &[Example::steps("1. `power on arm`\n2. `view window-1`\n3. `base left to +20 deg`\n")],
+    bad: &[Example::steps("1. `power on arm`\n2. `view camera-1 on monitor-1`\n3. `base ⟦left⟧ to +20 deg`\n")],
+    // From the other side, too, but mirrored.
+    good: &[Example::steps("1. `power on arm`\n2. `view camera-2 on monitor-1`\n3. `base left to +20 deg`\n")],
 };
 
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[&VIEW_LOST, &NO_VIEW_PLACE, &MOTION_REVERSED];
+pub(super) const RULES: &[&Rule] = &[&VIEW_LOST, &MOTION_REVERSED];
 
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
     let Ok(scene) = &survey.scene else { return };
     let mut told: BTreeSet<(RowId, ViewId)> = BTreeSet::new();
     let mut turned: BTreeSet<(RowId, ViewId, JointId)> = BTreeSet::new();
-    let mut without: BTreeSet<ViewId> = BTreeSet::new();
     for stretch in &survey.stretches {
         let (look, gap) = match &stretch.sight {
-            Sighted::NoView => continue,
-            Sighted::NoPlace(view) => {
-                if without.insert(*view) {
-                    out.push(no_place(p, *view));
-                }
-                continue;
-            }
+            // What the first page says was not looked at.
+            Sighted::NoView | Sighted::NoPlace(_) => continue,
             Sighted::Through(look, gap) => (look, gap),
         };
         if let Shows::Lost(lost) = &look.shows
@@ -141,13 +123,6 @@ fn gap_hidden(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, lo
         .label(view.name.span, "the view in force")
         .step(trace.number(p, stretch.row))
         .path(way(p, trace, stretch))
-}
-
-fn no_place(p: &Procedure, view: ViewId) -> Diagnostic {
-    let data = &p.cell.views[view.at()];
-    NO_VIEW_PLACE
-        .at(data.name.span, format!("what {} shows of the moves it is used for was not looked at: its place is not given", data.title))
-        .help("give `position`, `looks-at` and `field` of the view")
 }
 
 fn reversed(p: &Procedure, trace: &Trace, stretch: &Stretch, look: &Look, seen: &Seen) -> Option<Diagnostic> {
