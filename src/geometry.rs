@@ -136,7 +136,7 @@ pub fn metres(um: [i64; 3]) -> Vec3 {
 pub fn unit(direction: [i64; 3]) -> Result<Vec3, Fault> {
     let [x, y, z] = direction.map(|c| c as f64);
     let length = (x * x + y * y + z * z).sqrt();
-    if length > 0.0 && direction.iter().all(|c| c.abs() <= FARTHEST) {
+    if length > 0.0 && direction.iter().all(|c| (-FARTHEST..=FARTHEST).contains(c)) {
         Ok(Vec3::new(x / length, y / length, z / length))
     } else {
         Err(Fault::Degenerate("a direction needs three whole numbers that are not all zero, at most a thousand million"))

@@ -100,7 +100,8 @@ impl Region {
         }
         let courses = self.courses.iter().flat_map(|c| [c.start[0], c.start[1], c.stop[0], c.stop[1], c.band, c.hold, c.error]);
         let numbers = courses.chain(self.gates.iter().flat_map(|g| [g.at, g.past]));
-        if numbers.into_iter().any(|n| n.abs() > FARTHEST_TURN) { Err(Fault::OutOfRange("an angle of the region")) } else { Ok(()) }
+        let fits = |n: i64| (-FARTHEST_TURN..=FARTHEST_TURN).contains(&n);
+        if numbers.into_iter().all(fits) { Ok(()) } else { Err(Fault::OutOfRange("an angle of the region")) }
     }
 
     /// Whether no execution of the order can be in the box.

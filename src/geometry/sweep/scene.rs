@@ -118,7 +118,8 @@ impl Scene {
                 return Err(Fault::OutOfRange("a margin"));
             }
             let fits = |zone: &super::Zone| {
-                zone.point.iter().chain(&zone.centre).all(|c| c.abs() <= FARTHEST) && (0..=FARTHEST).contains(&zone.within)
+                let near = |c: &i64| (-FARTHEST..=FARTHEST).contains(c);
+                zone.point.iter().chain(&zone.centre).all(near) && (0..=FARTHEST).contains(&zone.within)
             };
             if !pair.zones.iter().all(fits) {
                 return Err(Fault::OutOfRange("a zone of contact"));
