@@ -138,10 +138,9 @@ const WORDS: &[(&str, &str, &str)] = &[
     ("", "readouts", "read-out of"),
     ("", "when", "there only with"),
     ("", "severity", "severity class"),
-    ("acceptance", "poses", "poses driven"),
+    ("acceptance", "driven", "driven pose"),
     ("acceptance", "directions", "directions tried"),
     ("", "line", "labelled line"),
-    ("", "equipment", "equipment"),
     ("", "role", "post"),
 ];
 
@@ -216,5 +215,33 @@ pub(super) fn show(value: &Value) -> String {
         Value::Table(_) => "given".to_owned(),
         Value::Rows(rows) => format!("{} given", rows.len()),
         Value::Unread(raw) => raw.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::reference::FILES;
+
+    /// Every key with the key it stands under.
+    fn all(under: &'static str, table: &'static Table, out: &mut Vec<(&'static str, &'static str)>) {
+        for key in table.keys {
+            out.push((under, key.name));
+            if let Form::Table(inner) | Form::Tables(inner) = key.form {
+                all(key.name, inner, out);
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_said_of_single_keys_is_said_of_keys_that_exist() {
+        let mut keys = Vec::new();
+        FILES.iter().for_each(|(_, table)| all("", table, &mut keys));
+        for (under, key, words) in WORDS {
+            assert!(keys.iter().any(|(u, k)| k == key && (under.is_empty() || u == under)), "{under} {key}: {words}");
+        }
+        for key in ORDERED.iter().chain(&UNORDERED) {
+            assert!(keys.iter().any(|(_, k)| k == key), "{key}");
+        }
     }
 }
