@@ -35,10 +35,17 @@ const STEPS: &str = "\
 2. `base left to 0 deg`
 ";
 
+/// The example cell with nothing that stands in the way.
+fn empty_cell() -> String {
+    let cell = EXAMPLE_CELL.split("[[obstacle]]").next().unwrap_or("");
+    let kept = cell.lines().filter(|l| !["support =", "approach =", "through ="].iter().any(|k| l.starts_with(k)));
+    kept.map(|l| format!("{l}\n")).collect()
+}
+
 fn project(steps: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap_or_else(|e| panic!("{e}"));
     let text = format!("{}\n{steps}", front::EXAMPLE);
-    for (name, text) in [("arm.toml", EXAMPLE_ARM), ("cell.toml", EXAMPLE_CELL), ("policy.toml", EXAMPLE_POLICY), ("a.md", &text)] {
+    for (name, text) in [("arm.toml", EXAMPLE_ARM), ("cell.toml", &empty_cell()), ("policy.toml", EXAMPLE_POLICY), ("a.md", &text)] {
         fs::write(folder.path().join(name), text).unwrap_or_else(|e| panic!("{name}: {e}"));
     }
     folder
@@ -196,12 +203,10 @@ fn in_space() -> tempfile::TempDir {
             head + &format!("[[link.shape]]\nkind = \"{kind}\"\n{shape}\n")
         })
         .collect();
-    let cell = EXAMPLE_CELL.split("[[obstacle]]").next().unwrap_or("");
-    let kept: Vec<&str> = cell.lines().filter(|l| !["support =", "approach =", "through ="].iter().any(|k| l.starts_with(k))).collect();
     let ball = "[[obstacle]]\nname = \"buoy\"\nkind = \"solid\"\nseverity = 2\n[[obstacle.shape]]\nkind = \"sphere\"\n\
                 centre = [\"1400 mm\", \"0 mm\", \"1808 mm\"]\nradius = \"100 mm\"\n";
     let folder = project(STEPS);
-    for (name, text) in [("arm.toml", format!("{arm}{links}")), ("cell.toml", format!("{}\n{ball}", kept.join("\n")))] {
+    for (name, text) in [("arm.toml", format!("{arm}{links}")), ("cell.toml", format!("{}\n{ball}", empty_cell()))] {
         fs::write(folder.path().join(name), text).unwrap_or_else(|e| panic!("{name}: {e}"));
     }
     folder

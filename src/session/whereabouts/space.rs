@@ -10,6 +10,7 @@ use crate::trace::RowId;
 use crate::trace::state::State;
 use crate::units::Pressure;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// Both sides of a step in space: what was worked out for each state before and after it, and why something was not.
 pub(super) struct Sides {
@@ -25,7 +26,12 @@ pub(super) fn look(examined: &Examined, row: RowId) -> Sides {
     let p = trace.procedure_of(root, frame);
     let step = p.step(id);
     let (before, after) = (trace.before(row), trace.after(row));
-    let scene = match Scene::of(root, trace) {
+    // Where an error keeps the moves from being looked at, the states still can be.
+    let scene = match &examined.survey.scene {
+        Err(Lack::Errors) => Scene::of(root, trace).map(Arc::new),
+        known => known.clone(),
+    };
+    let scene = match scene {
         Ok(scene) => scene,
         Err(lack) => return Sides { before: before.map(|_| None).collect(), after: after.map(|_| None).collect(), lacks: why(&lack) },
     };
