@@ -88,7 +88,7 @@ const LOADS: &[Slip] = &[
     (CARTRIDGE, "lower fresh-cartridge onto housing", "lower fresh-cartridge onto drain-rack", "station-taken", "lower fresh-cartridge onto drain-rack"),
     (LID, "lower well-lid onto bench", "lower well-lid onto rack", "station-unfit", "lower well-lid onto rack"),
     ("cells/bay-3.toml", "mass-at-most = \"3.6 kg\"", "mass-at-most = \"7.2 kg\"", "no-fitting-grip-level", "crush = \"160 N\"                    # level 2"),
-    ("cells/bay-7.toml", "mass-at-most = \"11 kg\"", "mass-at-most = \"12.1 kg\"", "no-fitting-grip-level", "crush = \"390 N\""),
+    ("cells/bay-7.toml", "mass-at-most = \"11 kg\"", "mass-at-most = \"14 kg\"", "no-fitting-grip-level", "crush = \"480 N\""),
 ];
 
 /// Holds, people, alerts.

@@ -256,9 +256,7 @@ fn compiled(arm: &str, cell: &str, meshes: &[(&str, &str)]) -> (surehand::sessio
     let world = all.fold(MemoryWorld::default(), |w, (name, text)| w.with(format!("/p/{name}"), *text));
     let session = Session::new(&world);
     let compilation = session.compile(std::path::Path::new("/p/try.md")).unwrap_or_else(|e| panic!("{e}"));
-    let own = |d: &&Diagnostic| {
-        model::RULES.iter().any(|r| r.id == d.rule.id) || ["missing-file", "unusable-path"].contains(&d.rule.id)
-    };
+    let own = |d: &&Diagnostic| model::RULES.iter().any(|r| r.id == d.rule.id) || ["missing-file", "unusable-path"].contains(&d.rule.id);
     let said = compilation.findings.iter().filter(own).map(|d| format!("{}: {}", d.rule.id, d.message)).collect();
     (compilation, said)
 }

@@ -213,12 +213,39 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
                 policy("paper = \"A4\"", "paper = \"A4\"\nwaivable = [\"open-wait\"]"),
             ],
         ),
+        // Jaw and forearm are 89.9 mm apart at their nearest in this motion.
+        (
+            "too-close-to-call",
+            vec![main("1. `power on arm`\n2. `base right to ⟦-30 deg⟧`\n"), cell("margin = \"25 mm\"", "margin = \"89.8 mm\"")],
+        ),
+        (
+            "motion-not-looked-at",
+            vec![main(&format!(
+                "{AT_CUP}7. `if` The cup stands askew, seen in window 1.\n   - then\n     1. `wrist-turn clockwise to +20 deg`\n   - otherwise: go on\n8. `grip level 2`\n9. `close on cup`\n10. `lift cup clear of cradle: shoulder raise to ⟦+20 deg⟧`\n"
+            ))],
+        ),
+        (
+            "scene-not-usable",
+            vec![
+                (
+                    EXAMPLE_NAME,
+                    format!(
+                        "{}\n\n# Work\n\n1. `view window-1`\n",
+                        front::EXAMPLE.trim_end().replace("cell = \"cell.toml\"", "cell = ⟦\"cell.toml\"⟧")
+                    ),
+                ),
+                arm("grip-centre = [\"150 mm\", \"0 mm\", \"0 mm\"]\n", ""),
+            ],
+        ),
         ("avoid-not-allowed", vec![main(alert), policy("avoid-allowed = true", "avoid-allowed = false")]),
         ("joint-overloaded", vec![main(lower), arm("rod = \"28 mm\", rated = \"160 bar\"", "rod = \"28 mm\", rated = \"5 bar\"")]),
         ("pressure-short", vec![main(lower), arm("supply = \"150 bar\"", "supply = \"5 bar\"")]),
         ("crushed-in-motion", vec![(EXAMPLE_NAME, held), cell("crush = \"120 N\"", "crush = \"100.4 N\"")]),
     ]
 }
+
+/// Steps that bring the open jaw down around the cup.
+const AT_CUP: &str = "1. `power on arm`\n2. `base left to +30 deg`\n3. `wrist-pitch lower to -20 deg`\n4. `elbow extend to 90 deg`\n5. `jaw open to 90 mm`\n6. `shoulder lower to -10 deg`\n";
 
 #[test]
 fn every_example_shows_its_rule() {
@@ -234,11 +261,11 @@ fn every_example_shows_its_rule() {
         }
     }
     for (id, files) in wide_examples() {
-        // An arm with an undriven joint, or one stopped finer than it is read, is wrong itself.
+        // An arm with an undriven joint, one stopped finer than it is read, or one that leaves out what shapes need is wrong itself.
         let Some(rule) = session::rule(id) else { panic!("there is no rule {id}") };
         let project = models().into_iter().chain(files).collect();
         faults.extend(
-            judge_bad(rule, &project, !["not-driven", "band-finer-than-readout"].contains(&id))
+            judge_bad(rule, &project, !["not-driven", "band-finer-than-readout", "scene-not-usable"].contains(&id))
                 .err()
                 .map(|e| format!("{id}, over several files: {e}")),
         );

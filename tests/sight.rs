@@ -405,16 +405,15 @@ fn what_cannot_be_judged_is_refused() {
     assert!(ask(eye, None, mark, &JointBox(vec![[0, 1000]])).is_err());
 }
 
-
 mod views {
     //! Views over the cell of the examples.
 
     use super::common::{Case, procedure};
     use surehand::diag::{Diagnostic, Severity};
-    use surehand::space::sight::{Shows, Sighted, sees, sense};
-    use surehand::space::{self, Survey};
     use surehand::geometry::Vec3;
     use surehand::geometry::picture::Way;
+    use surehand::space::sight::{Shows, Sighted, sees, sense};
+    use surehand::space::{self, Survey};
     use surehand::trace;
 
     fn run(case: &Case) -> (Survey, Vec<Diagnostic>) {
@@ -438,7 +437,12 @@ mod views {
         let [lost] = of(&findings, "view-lost")[..] else { panic!("{findings:#?}") };
         assert!(!lost.rule.is_fixed(), "a policy may soften it");
         assert_eq!(lost.span.of(&case.texts[3]), "+20 deg");
-        assert!(lost.message.starts_with("window 1 does not show the jaw over this whole move: the shielded flask is in the way with base at +"), "{}", lost.message);
+        assert!(
+            lost.message
+                .starts_with("window 1 does not show the jaw over this whole move: the shielded flask is in the way with base at +"),
+            "{}",
+            lost.message
+        );
         // From the eye at x -2.5 m the flask (45 mm, 2 mm of seating) at the shelf is touched by the line to the jaw 3 deg on; bands take some.
         let until = lost.numbers.iter().find(|(name, _)| *name == "in sight to").map(|(_, n)| n.as_str());
         assert!(until.is_some_and(|n| ["+2.9 deg", "+3 deg", "+3.1 deg"].contains(&n)), "{until:?}");

@@ -60,7 +60,7 @@ pub struct Answer {
     /// What the sweep gave.
     pub verdict: Verdict,
     /// How near anything comes.
-    pub clearance: Option<Clearance>,
+    pub clearance: Clearance,
 }
 
 impl Answer {
@@ -68,13 +68,18 @@ impl Answer {
     pub fn is_clear(&self) -> bool {
         matches!(self.verdict, Verdict::Clear(_))
     }
-    /// The two bodies that come nearest, and the angles at which they do.
-    pub fn nearest(&self) -> Option<((usize, usize), &[i64])> {
-        let (pair, angles) = match &self.verdict {
-            Verdict::Clear(_) => self.clearance.as_ref()?.at.as_ref().map(|(pair, angles)| (*pair, angles.as_slice()))?,
-            Verdict::Near(w) | Verdict::Open(w) => (w.pair, w.angles.as_slice()),
+    /// Where two bodies come nearest; none if nothing was found near anything.
+    pub fn nearest(&self) -> Option<Nearest> {
+        let found = self.clearance.at.as_ref().map(|(pair, angles)| (*pair, angles, self.clearance.upper));
+        let witness = match &self.verdict {
+            Verdict::Clear(_) => None,
+            Verdict::Near(w) | Verdict::Open(w) => Some((w.pair, &w.angles, w.distance)),
         };
-        self.pairs.get(pair).map(|p| ((p.a, p.b), angles))
+        let (pair, angles, distance) = found.into_iter().chain(witness).min_by_key(|(_, _, distance)| *distance)?;
+        let pair = self.pairs.get(pair)?;
+        // What is clear is told by what it keeps, what is not by what was found.
+        let distance = if self.is_clear() { self.clearance.lower } else { distance };
+        Some(Nearest { pair: (pair.a, pair.b), angles: angles.clone(), distance })
     }
 }
 
@@ -85,7 +90,7 @@ pub struct Nearest {
     pub pair: (usize, usize),
     /// The angles, in thousandths of a degree.
     pub angles: Vec<i64>,
-    /// They come no nearer than this, in micrometres.
+    /// Where they keep the margin, they come no nearer than this, in micrometres; else they come at least as near.
     pub distance: i64,
 }
 
@@ -122,10 +127,7 @@ impl<'a> Sweeper<'a> {
         let pairs = pairs(self.scene, present, contacts);
         let question = self.question(leg, &pairs, Need::Certificate);
         let verdict = self.scene.solids.judge(&question)?;
-        let clearance = match verdict {
-            Verdict::Clear(_) => Some(self.scene.solids.clearance(&question, TOLERANCE)?),
-            Verdict::Near(_) | Verdict::Open(_) => None,
-        };
+        let clearance = self.scene.solids.clearance(&question, TOLERANCE)?;
         let answer = Arc::new(Answer { pairs, verdict, clearance });
         self.known.insert(key, answer.clone());
         Ok(answer)

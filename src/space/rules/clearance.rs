@@ -1,11 +1,12 @@
 //! What moves keeps its distance.
 
-use super::super::clearance::{Cause, Sweeper};
+use super::super::clearance::{Cause, Nearest, Sweeper};
 use super::super::scene::{Lack, Scene, What};
 use super::super::sight::{Sighted, sees};
 use super::super::{Stretch, Survey};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
-use crate::geometry::sweep::{Verdict, Witness};
+use crate::geometry::Vec3;
+use crate::geometry::sight::nearest_points;
 use crate::model::procedure::{Procedure, Step};
 use crate::text::Span;
 use crate::trace::{RowId, Trace};
@@ -31,8 +32,8 @@ pub static THIN_CLEARANCE: Rule = rule(
     "thin-clearance",
     "something that moves comes nearer than the margin to something else",
     "The arm is heavy and the window is not. The whole way counts and not only its ends, and so does everything the operator cannot hold exactly: where the joints stand within their bands, how far they drift, how wrong the read-outs are.",
-    &[Example::steps("1. `power on arm`\n2. `shoulder lower to ⟦-36 deg⟧`\n")],
-    &[Example::steps("1. `power on arm`\n2. `shoulder lower to -5 deg`\n")],
+    &[Example::steps("1. `power on arm`\n2. `base right to ⟦-150 deg⟧`\n")],
+    &[Example::steps("1. `power on arm`\n2. `base right to -30 deg`\n")],
 );
 
 /// A question that stays open.
@@ -72,7 +73,7 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         Err(lack) => return out.extend(unusable(p, lack)),
     };
     for (row, why) in &survey.blind {
-        let (q, step) = place(p, trace, *row);
+        let (_, step) = place(p, trace, *row);
         let span = goal(step).unwrap_or(step.head);
         let finding = MOTION_NOT_LOOKED_AT.at(span, format!("what this motion comes near to was not looked at: {why}"));
         out.push(
@@ -80,7 +81,6 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
                 .help("put `read joints` or an absolute move before it, so that there is one angle to start from")
                 .step(trace.number(p, *row)),
         );
-        let _ = q;
     }
     let mut told: BTreeMap<RowId, usize> = BTreeMap::new();
     for stretch in &survey.stretches {
@@ -131,31 +131,32 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
     let (q, step) = place(p, trace, stretch.row);
     let span = goal(step).unwrap_or(step.head);
     let margin = Length(scene.margin);
-    let (rule, witness) = match &stretch.answer.verdict {
-        Verdict::Near(witness) => (&THIN_CLEARANCE, witness),
-        Verdict::Clear(_) => return None,
-        Verdict::Open(witness) => (&TOO_CLOSE_TO_CALL, witness),
-    };
-    let pair = stretch.answer.pairs.get(witness.pair)?;
-    let inner = &scene.things[pair.a];
-    let (mover, other) = (the(scene, pair.b), the(scene, pair.a));
-    let gap = Length(witness.distance.max(0));
-    let message = match rule.id {
-        "thin-clearance" if witness.distance <= 0 => format!("{mover} can run into {other} here; {margin} is to be kept"),
-        "thin-clearance" => format!("{mover} can come within {} of {other} here; {margin} is to be kept", rough(gap)),
-        _ => format!("whether {mover} keeps {margin} from {other} here cannot be decided; where it comes nearest, {} is left", rough(gap)),
+    let nearest = stretch.answer.nearest().filter(|_| !stretch.answer.is_clear())?;
+    let certain = nearest.distance < scene.margin;
+    let rule = if certain { &THIN_CLEARANCE } else { &TOO_CLOSE_TO_CALL };
+    let inner = &scene.things[nearest.pair.0];
+    let (mover, other) = (the(scene, nearest.pair.1), the(scene, nearest.pair.0));
+    let gap = Length(nearest.distance.max(0));
+    let message = match certain {
+        true if gap == Length::ZERO => format!("{mover} can run into {other} here; {margin} is to be kept"),
+        true => format!("{mover} can come within {} of {other} here; {margin} is to be kept", rough(gap)),
+        false => format!("whether {margin} is kept between {mover} and {other} here cannot be decided; {} is left, or nearly", rough(gap)),
     };
     let mut finding = rule.at(span, message);
     let angles: Vec<String> =
-        stretch.leg.moving.iter().map(|j| format!("{} at {}", q.arm.joint(*j).name.value, Angle(witness.angles[j.at()]).show())).collect();
+        stretch.leg.moving.iter().map(|j| format!("{} at {}", q.arm.joint(*j).name.value, Angle(nearest.angles[j.at()]).show())).collect();
     finding = finding.mark(angles.join(", "));
     let sweeper = Sweeper::new(scene);
     if let Some(words) = sweeper.cause(&stretch.leg, &stretch.present, &stretch.contacts).ok().and_then(why) {
         finding = finding.help(words);
     }
-    let [x, y, z] = witness.on_a.to_array().map(|m| (m * 1000.0).round() as i64);
-    let seen = in_view(q, scene, stretch, witness).unwrap_or_default();
-    finding = finding.help(format!("nearest at x {x} mm, y {y} mm, z {z} mm in the cell{seen}"));
+    let bodies = scene.solids.bodies();
+    if let Some([on_inner, on_outer]) = nearest_points(scene.chain(), &bodies[nearest.pair.0], &bodies[nearest.pair.1], &nearest.angles) {
+        let [x, y, z] = on_inner.to_array().map(|m| (m * 1000.0).round() as i64);
+        let place = format!("x {x} mm, y {y} mm, z {z} mm");
+        let seen = in_view(q, scene, stretch, &nearest, (on_inner + on_outer) / 2.0).unwrap_or_default();
+        finding = finding.help(format!("nearest at {place} in the cell{seen}")).number("point", place);
+    }
     if let [joint] = stretch.leg.moving[..] {
         let name = &q.arm.joint(joint).name.value;
         let farthest = sweeper.farthest(&stretch.leg, &stretch.present, &stretch.contacts);
@@ -180,18 +181,16 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
     let finding = finding
         .number("least distance", gap)
         .number("margin", margin)
-        .number("point", format!("x {x} mm, y {y} mm, z {z} mm"))
         .step(trace.number(p, stretch.row))
         .path(way(p, trace, stretch));
     Some(finding)
 }
 
-/// Whether the view in force shows the place, in words; none if that cannot be told, or the two bodies are in one another.
-fn in_view(p: &Procedure, scene: &Scene, stretch: &Stretch, witness: &Witness) -> Option<String> {
+/// Whether the view in force shows a place, in words; none if that cannot be told, or the two bodies are in one another.
+fn in_view(p: &Procedure, scene: &Scene, stretch: &Stretch, nearest: &Nearest, place: Vec3) -> Option<String> {
     let Sighted::Through(look, _) = &stretch.sight else { return None };
-    let middle = (witness.on_a + witness.on_b) / 2.0;
     let title = &p.cell.views[look.view.at()].title;
-    let seen = sees(scene, &p.cell, look.view, middle, &witness.angles, &stretch.present).ok().flatten().filter(|_| witness.distance > 0)?;
+    let seen = sees(scene, &p.cell, look.view, place, &nearest.angles, &stretch.present).ok().flatten().filter(|_| nearest.distance > 0)?;
     Some(if seen { format!("; {title} shows the place") } else { format!("; {title} does not show the place") })
 }
 
