@@ -171,7 +171,14 @@ impl<'a> Watcher<'a> {
 
 impl Sighted {
     /// Looks whether the view shows what comes nearest too, where it comes within `near` margins.
-    pub fn look_at_gap(&mut self, scene: &Scene, cell: &Cell, nearest: Option<Nearest>, near: Ratio, present: &[usize]) -> Result<(), Fault> {
+    pub fn look_at_gap(
+        &mut self,
+        scene: &Scene,
+        cell: &Cell,
+        nearest: Option<Nearest>,
+        near: Ratio,
+        present: &[usize],
+    ) -> Result<(), Fault> {
         let within = |n: &Nearest| i128::from(n.distance) * 1_000_000 <= i128::from(scene.margin) * i128::from(near.0);
         if let (Sighted::Through(look, seen), Some(nearest)) = (self, nearest.filter(within)) {
             *seen = gap(scene, cell, look.view, &nearest, present)?;

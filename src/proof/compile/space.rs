@@ -35,7 +35,10 @@ fn body(p: &Procedure, thing: &Thing, body: &crate::geometry::body::Body) -> dat
         What::Tool(id) => (&p.arm.tools[id.at()].name.value, data::BodyKind::Tool),
         What::Rest(load, at) => (&p.cell.loads[load.at()].name.value, data::BodyKind::Rest { station: station(*at) }),
         What::Held(grip) => {
-            let kind = data::BodyKind::Held { station: grip.from.filter(|_| !grip.gripped.is_empty()).map(station), gripped: grip.gripped.clone() };
+            let kind = data::BodyKind::Held {
+                station: grip.from.filter(|_| !grip.gripped.is_empty()).map(station),
+                gripped: grip.gripped.clone(),
+            };
             (&p.cell.loads[grip.load.at()].name.value, kind)
         }
         What::Solid(id) => {

@@ -178,11 +178,8 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
             },
         );
     }
-    let finding = finding
-        .number("least distance", gap)
-        .number("margin", margin)
-        .step(trace.number(p, stretch.row))
-        .path(way(p, trace, stretch));
+    let finding =
+        finding.number("least distance", gap).number("margin", margin).step(trace.number(p, stretch.row)).path(way(p, trace, stretch));
     Some(finding)
 }
 
