@@ -355,7 +355,7 @@ fn words_that_stand_nowhere() {
 fn libraries<'a>(source: &'a str, known: &[&str]) -> Vec<&'a str> {
     let tokens = tokens(source);
     let colons = |i: usize| tokens.get(i) == Some(&Token::Mark(':')) && tokens.get(i + 1) == Some(&Token::Mark(':'));
-    let first = |i: usize| i == 0 || !matches!(tokens[i - 1], Token::Mark(':' | '.'));
+    let first = |i: usize| i == 0 || !(tokens[i - 1] == Token::Mark('.') || (i > 1 && colons(i - 2)));
     let mut out: Vec<&str> = (0..tokens.len())
         .filter(|i| colons(i + 1) && first(*i))
         .filter_map(|i| match tokens[i] {
