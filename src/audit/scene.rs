@@ -170,11 +170,11 @@ impl<'a> Scene<'a> {
         let each = present.iter().flat_map(|a| present.iter().map(move |b| (*a, *b)));
         Ok(each.filter(|(a, b)| bodies[*a].carrier < bodies[*b].carrier && !self.left_out(*a, *b)).collect())
     }
-    /// Links that share a joint, or meet at a point that no joint between them moves.
+    /// Links that share a joint, or meet at a point that no joint between them moves. A fitted tool counts as one.
     fn left_out(&self, a: usize, b: usize) -> bool {
         let (x, y) = (&self.space.bodies[a], &self.space.bodies[b]);
         let met = || self.space.meeting.iter().any(|m| (m.a, m.b) == (a, b));
-        x.kind == Kind::Link && y.kind == Kind::Link && (y.carrier - x.carrier == 1 || met())
+        [x, y].iter().all(|b| matches!(b.kind, Kind::Link | Kind::Tool)) && (y.carrier - x.carrier == 1 || met())
     }
 }
 
