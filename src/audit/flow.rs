@@ -91,6 +91,9 @@ impl<'a> Flow<'a> {
             wrong.retain(|what| told.insert((step, what.clone())));
             faults.extend(wrong.into_iter().map(|what| (step, Some(state), what)));
         }
+        let reached: HashSet<usize> = seen.into_iter().map(|(step, ..)| step).collect();
+        let lost = (0..self.places.len()).filter(|i| !reached.contains(i) && !self.document.steps[*i].before.is_empty());
+        faults.extend(lost.map(|i| (i, None, "it was checked, and no way leads to it".to_string())));
         faults
     }
     fn start(&self) -> Option<usize> {

@@ -120,9 +120,11 @@ impl Motion<'_, '_> {
     fn tree(&self, faults: &mut Vec<Fault>, planes: &mut u64) -> Result<(), Fault> {
         let need = (length(self.scene.space.margin) + SLACK).max(length(self.sweep.least) - SLACK);
         let (mut told, mut nodes) = (BTreeSet::new(), self.sweep.nodes.iter());
+        let parts = |i: usize| 0..self.scene.things[i].parts.len();
+        let all = self.pairs.iter().flat_map(|(a, b)| parts(*a).flat_map(move |i| parts(*b).map(move |j| ((*a, i), (*b, j)))));
         let shells = self.pairs.iter().copied().filter(|(a, b)| self.scene.things[*a].mesh || self.scene.things[*b].mesh);
-        let mut todo = vec![(self.sweep.within.clone(), None, shells.collect::<Vec<_>>())];
-        while let Some((within, open, mut shells)) = todo.pop() {
+        let mut todo = vec![(self.sweep.within.clone(), all.collect::<Vec<Pair>>(), shells.collect::<Vec<_>>())];
+        while let Some((within, mut open, mut shells)) = todo.pop() {
             let node = nodes.next().ok_or((None, "a box of it is missing".to_string()))?;
             if node.outside {
                 if node.split.is_some() || !node.planes.is_empty() || !self.is_outside(&within) {
@@ -131,7 +133,6 @@ impl Motion<'_, '_> {
                 continue;
             }
             let here = self.here(&within);
-            let mut open: Vec<Pair> = open.unwrap_or_else(|| self.all_open(&here, need));
             open.retain(|pair| self.facing(*pair, &here).by_balls(&here.middle) < need);
             // Where a pair may touch all over a box, it may in each of its parts.
             open.retain(|((a, _), (b, _))| !self.may_touch((*a, *b), &here.middle));
@@ -149,7 +150,7 @@ impl Motion<'_, '_> {
                 for stretch in [[split.at, high], [low, split.at]] {
                     let mut part = within.clone();
                     part[split.joint] = stretch;
-                    todo.push((part, Some(open.clone()), shells.clone()));
+                    todo.push((part, open.clone(), shells.clone()));
                 }
                 continue;
             }
@@ -169,19 +170,6 @@ impl Motion<'_, '_> {
             (&thing.parts[part], &thing.at(&here.placed[body])[part], thing.carrier)
         };
         Facing { inner: one(a, i), outer: one(b, j) }
-    }
-    /// The pairs of parts of the whole motion that the balls about whole bodies do not clear.
-    fn all_open(&self, here: &Here, need: f64) -> Vec<Pair> {
-        let far = |a: usize, b: usize| {
-            let [x, y] = [&self.scene.things[a], &self.scene.things[b]];
-            let Some(((p, r), (q, s))) = x.ball.zip(y.ball) else { return false };
-            let frames = &here.middle.stand.frames;
-            let centre = frames[y.carrier].point(q);
-            norm(sub(frames[x.carrier].point(p), centre)) - r - s - here.middle.plain(centre, x.carrier, y.carrier) >= need
-        };
-        let parts = |i: usize| 0..self.scene.things[i].parts.len();
-        let near = self.pairs.iter().filter(|(a, b)| !far(*a, *b));
-        near.flat_map(|(a, b)| parts(*a).flat_map(move |i| parts(*b).map(move |j| ((*a, i), (*b, j))))).collect()
     }
     /// Whether a plane holds its parts apart over the box; then which, the inboard ones first.
     fn plane(&self, plane: &Plane, here: &Here, need: f64) -> Result<(Named, Named), &'static str> {
