@@ -10,6 +10,7 @@
 pub mod burden;
 pub mod clearance;
 pub mod leg;
+pub mod near;
 pub mod rules;
 pub mod sag;
 pub mod scene;
@@ -24,10 +25,11 @@ use crate::trace::{FrameId, RowId, Trace};
 use burden::{Burden, Weigher};
 use clearance::{Answer, Contact, Sweeper, contacts};
 use leg::Leg;
+use near::Near;
 pub use rules::{RULES, check};
 use scene::{Lack, Scene};
 use sight::{Sighted, Watcher};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// One stretch of motion: a step from one of its states.
 #[derive(Clone, Debug)]
@@ -50,6 +52,7 @@ pub struct Stretch {
     pub sight: Sighted,
     /// What it asks of joints and jaw.
     pub burden: Option<Arc<Burden>>,
+    near: OnceLock<Near>,
 }
 
 /// Everything that was looked at in space.
@@ -75,6 +78,11 @@ impl Survey {
         let start = self.stretches.partition_point(|s| s.row < row);
         let end = self.stretches.partition_point(|s| s.row <= row);
         &self.stretches[start..end]
+    }
+    /// Of the stretches of a printed step, the one that leaves least room.
+    pub fn tightest(&self, row: RowId) -> Option<&Stretch> {
+        let scene = self.scene.as_deref().ok()?;
+        self.of(row).iter().min_by_key(|s| s.near(scene).room())
     }
     /// Why nothing was looked at.
     pub fn lack(&self) -> Option<&Lack> {
@@ -137,6 +145,11 @@ fn opaque(present: &[usize], contacts: &[Contact]) -> Vec<usize> {
 }
 
 impl Stretch {
+    /// What comes nearest to what, of all that the motion moves against each other but for links among themselves; worked out
+    /// when it is first asked for.
+    pub fn near(&self, scene: &Scene) -> &Near {
+        self.near.get_or_init(|| near::near(scene, self))
+    }
     /// The bodies that can hide what moves.
     fn opaque(&self) -> Vec<usize> {
         opaque(&self.present, &self.contacts)
@@ -166,5 +179,5 @@ fn stretch(
     }
     let rest = leg::rest(&p.arm, state, step, &leg);
     let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);
-    Ok(Stretch { row: RowId(0), entry: 0, tool: state.tool, leg, present, contacts, answer, sight, burden })
+    Ok(Stretch { row: RowId(0), entry: 0, tool: state.tool, leg, present, contacts, answer, sight, burden, near: OnceLock::new() })
 }

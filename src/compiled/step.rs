@@ -272,9 +272,10 @@ pub struct Held {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Margin {
-    /// `to-low-limit`, `to-high-limit`, `direction`, `holds`, `crush`, `opening` or `taps`.
+    /// `to-low-limit`, `to-high-limit`, `direction`, `holds`, `crush`, `opening` or `taps`; `clearance`: all that the step moves
+    /// against each other, links of the arm among themselves left out, stays this far apart; `gap`: two come as near as this, and no certificate stands.
     pub of: String,
-    /// The joint or load.
+    /// The joint or load, or the two bodies that come nearest.
     pub subject: String,
     /// How much, in the base unit of its kind; never negative in a checked procedure.
     pub value: i64,

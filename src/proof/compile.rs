@@ -244,7 +244,13 @@ impl<'a> Filler<'a> {
             lines,
             before: self.trace.before(row).map(each).collect(),
             after: self.trace.after(row).map(each).collect(),
-            margins: self.trace.least_margins(row).into_iter().map(|(m, v)| state::margin(p, m, v)).collect(),
+            margins: self
+                .trace
+                .least_margins(row)
+                .into_iter()
+                .map(|(m, v)| state::margin(p, m, v))
+                .chain(space::nearest(self.survey, row))
+                .collect(),
             touching: space::touching(self.survey, step),
             sweeps: space::sweeps(self.survey, row),
         };

@@ -1,11 +1,12 @@
 //! The scene and the certificates as data.
 
-use crate::compiled::space as data;
+use crate::compiled::{Margin, space as data};
 use crate::geometry::solid::{Form, Solid};
 use crate::geometry::sweep::{self, Verdict};
 use crate::model::procedure::{LineForm, Procedure, Step};
 use crate::model::touch::Touch;
 use crate::space::clearance::{By, Contact};
+use crate::space::near::Near;
 use crate::space::scene::{Scene, Thing, What};
 use crate::space::{Stretch, Survey};
 use crate::trace::RowId;
@@ -89,6 +90,20 @@ pub(super) fn touching(survey: &Survey, step: &Step) -> Vec<[usize; 2]> {
         _ => None,
     });
     scene.pairs(lines.flatten().flat_map(Touch::pairs)).into_iter().map(|(a, b)| [a, b]).collect()
+}
+
+/// How near anything comes over the motion of a step, of all that it moves against each other but for links among themselves.
+pub(super) fn nearest(survey: &Survey, row: RowId) -> Option<Margin> {
+    let (scene, stretch) = (survey.scene.as_ref().ok()?, survey.tightest(row)?);
+    let near = stretch.near(scene);
+    let (of, value) = match near {
+        Near::Nothing => return None,
+        Near::Apart(lower, _) => ("clearance", *lower),
+        Near::Close(distance, _) => ("gap", *distance),
+    };
+    let title = |i: usize| scene.things[i].title.as_str();
+    let subject = near.place().map_or(String::new(), |((moving, other), _)| format!("{} and {}", title(*moving), title(*other)));
+    Some(Margin { of: of.to_string(), subject, value })
 }
 
 /// The certificates of a step.

@@ -1,0 +1,95 @@
+//! What comes nearest to what in a stretch of motion, for print: of all pairs that the motion moves against each other, the
+//! links of the arm among themselves left out.
+
+use super::Stretch;
+use super::scene::{Scene, What};
+use crate::geometry::sweep::{Clearance, Need, Pair, Question, Verdict};
+use crate::units::Length;
+
+/// What comes nearest to what.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Near {
+    /// Nothing has to keep apart.
+    Nothing,
+    /// All that moves keeps at least this far apart, in micrometres; the two that come nearest, the one that moves first, and
+    /// the angles at which they do, where they were found.
+    Apart(i64, Option<Place>),
+    /// These two come as near as this, or it could not be decided whether they do.
+    Close(i64, Place),
+}
+
+/// Two bodies and the angles of the joints.
+pub type Place = ((usize, usize), Vec<i64>);
+
+impl Near {
+    /// How near anything comes, in micrometres; where no certificate stands, less than any other.
+    pub fn room(&self) -> i64 {
+        match self {
+            Near::Nothing => i64::MAX,
+            Near::Apart(lower, _) => *lower,
+            Near::Close(distance, _) => distance.saturating_sub(i64::MAX / 2),
+        }
+    }
+
+    /// The two, and where.
+    pub fn place(&self) -> Option<&Place> {
+        match self {
+            Near::Nothing => None,
+            Near::Apart(_, place) => place.as_ref(),
+            Near::Close(_, place) => Some(place),
+        }
+    }
+
+    /// The distance as printed: rounded down to whole millimetres.
+    pub fn words(&self) -> String {
+        let millimetres = |um: i64| Length(um.max(0) / 1000 * 1000).to_string();
+        match self {
+            Near::Nothing => String::new(),
+            Near::Apart(lower, _) => format!("at least {}", millimetres(*lower)),
+            Near::Close(distance, _) => format!("as near as {}", millimetres(*distance)),
+        }
+    }
+}
+
+/// The most evaluations for the nearest pair of one figure.
+const CAP: u64 = 200_000;
+/// How near to the least distance the printed one comes, in micrometres.
+const TOLERANCE: i64 = 500;
+
+/// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
+/// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else.
+pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
+    let answer = &stretch.answer;
+    let carrier = |i: usize| scene.things[i].carrier;
+    let is_link = |i: usize| matches!(scene.things[i].what, What::Link(_));
+    let of = |pair: &Pair| if carrier(pair.a) >= carrier(pair.b) { (pair.a, pair.b) } else { (pair.b, pair.a) };
+    let moved = |pair: &Pair| {
+        let (outer, inner) = (carrier(pair.a).max(carrier(pair.b)), carrier(pair.a).min(carrier(pair.b)));
+        !(is_link(pair.a) && is_link(pair.b)) && stretch.leg.moving.iter().any(|j| (inner + 1..=outer).contains(&(j.at() + 1)))
+    };
+    if let Verdict::Near(w) | Verdict::Open(w) = &answer.verdict {
+        return answer.pairs.get(w.pair).map_or(Near::Nothing, |pair| Near::Close(w.distance, (of(pair), w.angles.clone())));
+    }
+    let Some(all) = &answer.clearance else { return Near::Nothing };
+    let place = |clearance: &Clearance, pairs: &[Pair]| {
+        let (pair, angles) = clearance.at.as_ref()?;
+        Some((pairs.get(*pair)?.clone(), angles.clone()))
+    };
+    let found = place(all, &answer.pairs);
+    if found.as_ref().is_some_and(|(pair, _)| moved(pair)) {
+        return Near::Apart(all.lower, found.map(|(pair, angles)| (of(&pair), angles)));
+    }
+    let pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
+    if pairs.is_empty() {
+        return Near::Nothing;
+    }
+    let joints: Vec<usize> = (0..scene.chain().joints()).collect();
+    let leg = &stretch.leg;
+    let question =
+        Question { pairs: &pairs, root: leg.root.clone(), splittable: &joints, region: leg.region.as_ref(), cap: CAP, need: Need::Verdict };
+    match scene.solids.clearance(&question, TOLERANCE) {
+        // What holds for all holds for some.
+        Ok(some) => Near::Apart(some.lower.max(all.lower), place(&some, &pairs).map(|(pair, angles)| (of(&pair), angles))),
+        Err(_) => Near::Apart(all.lower, None),
+    }
+}
