@@ -3,7 +3,7 @@
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::sync::Arc;
-use surehand::document::build::{Digests, Instruction, Sources, build, draft};
+use surehand::document::build::{Digests, Figures, Instruction, Sources, build, draft};
 use surehand::document::{Act, Block, Goal, Label, SectionKind, Step, Strip, Travel};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
@@ -74,7 +74,7 @@ impl Made {
             cell: digest("a21077c40e5b61f9"),
             policy: digest("0b9d3c3c8f44d017"),
         };
-        Sources { files: &self.files, digests }
+        Sources { files: &self.files, digests, figures: Figures::Near }
     }
 
     fn findings(&self) -> String {

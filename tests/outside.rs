@@ -19,6 +19,7 @@ mod solids;
 use library::{DEMOS, folder, text};
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use surehand::document::build::Figures;
 use surehand::session::{DiskWorld, Prints, Session};
 use surehand::syntax;
 
@@ -38,7 +39,7 @@ fn script(name: &str, arguments: &[&Path]) -> Result<String, String> {
 fn printed(demo: &str, format: &str) -> Vec<u8> {
     let session = Session::new(&DiskWorld);
     let compiled = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
-    match session.print(&compiled, &[format], None, false) {
+    match session.print(&compiled, &[format], None, false, Figures::Near) {
         Ok(Prints::Made(mut outputs)) => outputs.remove(0).bytes,
         other => panic!("{demo}: {other:?}"),
     }

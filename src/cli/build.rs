@@ -2,6 +2,7 @@
 
 use super::show::{self, Format};
 use crate::diag::Severity;
+use crate::document::build::Figures;
 use crate::error::Error;
 use crate::session::{Kind, Output, Prints, Session, World, formats};
 use clap::builder::{PossibleValue, PossibleValuesParser};
@@ -31,6 +32,13 @@ pub(super) struct Args {
     /// A folder of the site's own templates (*.html, theme.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
+    /// Which steps are drawn, from above and from the side, under their row
+    #[arg(long, value_name = "WHICH", default_value = Figures::default().word(), value_parser = figures())]
+    figures: String,
+}
+
+fn figures() -> PossibleValuesParser {
+    Figures::ALL.map(|(name, _, about)| PossibleValue::new(name).help(about)).to_vec().into()
 }
 
 fn names() -> PossibleValuesParser {
@@ -51,7 +59,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     if !compilation.findings.is_empty() {
         tell(&compilation.findings);
     }
-    match session.print(&compilation, &names, args.templates.as_deref(), args.draft)? {
+    match session.print(&compilation, &names, args.templates.as_deref(), args.draft, Figures::named(&args.figures).unwrap_or_default())? {
         Prints::Made(outputs) => {
             deliver(args, world, &outputs)?;
             Ok(u8::from(compilation.findings.iter().any(|f| f.severity == Severity::Error)))

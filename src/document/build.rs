@@ -5,6 +5,7 @@
 //! nothing but an [`Instruction`], so no other content can be printed under that status.
 
 mod body;
+mod figure;
 mod front;
 mod inline;
 mod place;
@@ -12,12 +13,15 @@ mod situation;
 mod step;
 mod travel;
 
+pub use figure::Figures;
+
 use super::{Document, Issue, Stamp, Status};
 use crate::compiled::{Check, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
 use crate::model::procedure::{Procedure, Step};
 use crate::proof::{Checked, Examined};
+use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
 
@@ -28,6 +32,8 @@ pub struct Sources<'a> {
     pub files: &'a Files,
     /// What identifies the content.
     pub digests: Digests,
+    /// Which steps are drawn.
+    pub figures: Figures,
 }
 
 /// Digests as hexadecimal digits.
@@ -75,6 +81,7 @@ impl Instruction {
 struct Basis<'a> {
     procedure: &'a Procedure,
     trace: &'a Trace,
+    survey: &'a Survey,
     sources: &'a Sources<'a>,
     covered: &'a [Check],
     gaps: &'a [Gap],
@@ -116,6 +123,7 @@ pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
     let basis = Basis {
         procedure: &checked.procedure,
         trace: &checked.trace,
+        survey: &checked.survey,
         sources,
         covered: &checked.covered,
         gaps: &checked.gaps,
@@ -130,6 +138,7 @@ pub fn draft(examined: &Examined, sources: &Sources<'_>) -> Instruction {
     let basis = Basis {
         procedure: &examined.procedure,
         trace: &examined.trace,
+        survey: &examined.survey,
         sources,
         covered: &examined.covered,
         gaps: &examined.gaps,

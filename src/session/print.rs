@@ -8,7 +8,7 @@ use super::world::{Inside, Kind, file_error};
 use super::{Session, source};
 use crate::compiled::{self, Compiled};
 use crate::diag::{Diagnostic, Severity};
-use crate::document::build::{self, Digests, Sources};
+use crate::document::build::{self, Digests, Figures, Sources};
 use crate::emit::{self, FORMATS, Print};
 use crate::error::Error;
 use crate::proof::Examined;
@@ -50,8 +50,15 @@ pub enum Prints {
 
 impl Session<'_> {
     /// Makes the files of a procedure in `formats` (names of [`formats`]), under the templates of `site` laid over the
-    /// built-in ones. While an error stands nothing is made, except a draft.
-    pub fn print(&self, compilation: &Compilation, formats: &[&str], site: Option<&Path>, draft: bool) -> Result<Prints, Error> {
+    /// built-in ones, with drawings of some steps. While an error stands nothing is made, except a draft.
+    pub fn print(
+        &self,
+        compilation: &Compilation,
+        formats: &[&str],
+        site: Option<&Path>,
+        draft: bool,
+        figures: Figures,
+    ) -> Result<Prints, Error> {
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
             return Ok(Prints::Withheld(errors));
@@ -60,8 +67,8 @@ impl Session<'_> {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prints::Refused(problems)),
         };
-        let digests = self.digests(compilation, examined, &templates);
-        let sources = Sources { files: &self.files, digests: digests.clone() };
+        let digests = self.digests(compilation, examined, &templates, figures);
+        let sources = Sources { files: &self.files, digests: digests.clone(), figures };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
@@ -109,7 +116,7 @@ impl Session<'_> {
         Ok(out)
     }
 
-    fn digests(&self, compilation: &Compilation, examined: &Examined, templates: &Templates) -> Digests {
+    fn digests(&self, compilation: &Compilation, examined: &Examined, templates: &Templates, figures: Figures) -> Digests {
         let mut content = Sha256::new();
         let mut part = |name: &str, bytes: &[u8]| {
             // Lengths first, so that no two lists of parts run together into the same bytes.
@@ -119,6 +126,7 @@ impl Session<'_> {
             }
         };
         part("surehand", env!("CARGO_PKG_VERSION").as_bytes());
+        part("figures", figures.word().as_bytes());
         compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
         let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();
         let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();

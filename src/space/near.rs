@@ -3,7 +3,7 @@
 
 use super::Stretch;
 use super::scene::{Scene, What};
-use crate::geometry::sweep::{Clearance, Need, Pair, Question, Verdict};
+use crate::geometry::sweep::{Clearance, Need, Pair, Question};
 use crate::units::Length;
 
 /// What comes nearest to what.
@@ -67,10 +67,14 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
         let (outer, inner) = (carrier(pair.a).max(carrier(pair.b)), carrier(pair.a).min(carrier(pair.b)));
         !(is_link(pair.a) && is_link(pair.b)) && stretch.leg.moving.iter().any(|j| (inner + 1..=outer).contains(&(j.at() + 1)))
     };
-    if let Verdict::Near(w) | Verdict::Open(w) = &answer.verdict {
-        return answer.pairs.get(w.pair).map_or(Near::Nothing, |pair| Near::Close(w.distance, (of(pair), w.angles.clone())));
+    if answer.pairs.is_empty() {
+        return Near::Nothing;
     }
-    let Some(all) = &answer.clearance else { return Near::Nothing };
+    if !answer.is_clear() {
+        let outer_first = |(a, b): (usize, usize)| if carrier(a) >= carrier(b) { (a, b) } else { (b, a) };
+        return answer.nearest().map_or(Near::Nothing, |n| Near::Close(n.distance, (outer_first(n.pair), n.angles)));
+    }
+    let all = &answer.clearance;
     let place = |clearance: &Clearance, pairs: &[Pair]| {
         let (pair, angles) = clearance.at.as_ref()?;
         Some((pairs.get(*pair)?.clone(), angles.clone()))

@@ -116,7 +116,7 @@ impl Bay {
             bodies: all,
             swept,
             path,
-            joints: end.axes[1..4].iter().map(|a| a.origin).collect(),
+            joints: end.axes.iter().map(|a| (a.origin, a.direction)).collect(),
             nearest,
             sight,
         }
@@ -125,19 +125,21 @@ impl Bay {
 
 /// The nearest pair at the end of the step, but for the foot of the arm.
 fn nearest(all: &[Body], item: &str) -> Option<Nearest> {
-    let mut best: Option<(f64, Vec3, Vec3, String)> = None;
+    let mut best: Option<(f64, Vec3, Vec3, [String; 2])> = None;
     let moving: Vec<&Body> = all.iter().filter(|b| matches!(b.role, Role::End | Role::Held) && !b.name.starts_with("pedestal")).collect();
     for other in all.iter().filter(|b| matches!(b.role, Role::Obstacle | Role::KeepOut | Role::Unsurveyed)) {
-        for (a, b) in moving.iter().flat_map(|m| &m.parts).flat_map(|a| other.parts.iter().map(move |b| (a, b))) {
+        for (name, a, b) in
+            moving.iter().flat_map(|m| m.parts.iter().map(|a| (&m.name, a))).flat_map(|(n, a)| other.parts.iter().map(move |b| (n, a, b)))
+        {
             let (d, p, q) = gap(a, b);
             if best.as_ref().is_none_or(|best| d < best.0) {
-                best = Some((d, p, q, other.name.clone()));
+                best = Some((d, p, q, [name.clone(), other.name.clone()]));
             }
         }
     }
-    let (d, moving, other, body) = best?;
+    let (d, moving, other, bodies) = best?;
     let text = format!("{:.0} mm", (d * 1000.0).floor());
-    Some(Nearest { moving, other, body, distance: distance(item, text) })
+    Some(Nearest { moving, other, bodies, distance: distance(item, text) })
 }
 
 /// The place of a solid that lies farthest along a direction.

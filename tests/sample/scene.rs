@@ -67,11 +67,11 @@ pub fn subject(item: &str, step: &str) -> Subject {
         bodies,
         swept,
         path: along.iter().map(|wrist| metres([1330, 0, *wrist])).collect(),
-        joints: vec![metres([0, 0, 600]), metres([700, 0, 1000]), metres([1200, 0, 700])],
+        joints: [[0, 0, 600], [700, 0, 1000], [1200, 0, 700]].map(|p| (metres(p), Vec3::NEG_Y)).to_vec(),
         nearest: Some(Nearest {
             moving: metres([1330, 0, 580]),
             other: metres([1330, 0, 500]),
-            body: "bench with the inlet cradle".to_owned(),
+            bodies: ["settling cup".to_owned(), "bench with the inlet cradle".to_owned()],
             distance: distance(item, "at least 79 mm"),
         }),
         sight: Some(Cone {

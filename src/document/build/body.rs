@@ -213,8 +213,10 @@ impl<'a> Body<'a> {
             previous: n.checked_sub(1).map(|i| self.basis.number(at, at.procedure.step(steps[i]))),
             read_back: block_end || is_hold(n + 1) || n.checked_sub(1).is_some_and(is_hold),
         };
+        let number = self.basis.number(at, step);
         let block = self.step(at, step, place);
         out.push(block);
+        out.extend(row.and_then(|r| self.basis.figure(at, r, &number)).map(Block::Figure));
     }
 
     /// The strip before a step: at a block's start with all that is expected, otherwise where view or load changed.

@@ -72,8 +72,8 @@ pub struct Nearest {
     pub moving: Vec3,
     /// The place on what it comes near to.
     pub other: Vec3,
-    /// The body it comes near to: its name among the bodies, if it is one of them.
-    pub body: String,
+    /// What the two bodies are called: the one that moves, and the one it comes near to.
+    pub bodies: [String; 2],
     /// The distance as printed.
     pub distance: Field,
 }
@@ -87,7 +87,7 @@ pub struct Cone {
     pub eye: Vec3,
     /// What it looks at.
     pub at: Vec3,
-    /// Sine and cosine of half the angle it sees.
+    /// Sine and cosine of half the angle it sees; of nothing if that is not known.
     pub half: (f64, f64),
 }
 
@@ -106,8 +106,8 @@ pub struct Subject {
     pub swept: Vec<Vec<Solid>>,
     /// The way of the tool point.
     pub path: Vec<Vec3>,
-    /// The axes of the joints at the end, as points, to be marked on the arm.
-    pub joints: Vec<Vec3>,
+    /// A point on the axis of each joint at the end, and its direction: an axis seen end-on is marked.
+    pub joints: Vec<(Vec3, Vec3)>,
     /// What comes nearest to what.
     pub nearest: Option<Nearest>,
     /// The view in force.

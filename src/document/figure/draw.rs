@@ -19,7 +19,7 @@ pub(super) const WIDTH: f64 = 85.0;
 /// Height of the line above a view.
 pub(super) const HEAD: f64 = 5.0;
 /// Height of a view's frame.
-pub(super) const BODY: f64 = 74.0;
+pub(super) const BODY: f64 = 66.0;
 /// Height of the line below a view.
 pub(super) const FOOT: f64 = 6.0;
 /// Space kept free along the frame.
@@ -34,6 +34,8 @@ const BAND: f64 = 2.6;
 const BESIDE: f64 = 0.30;
 /// Of a distance, the share that a view must show for it to be marked there.
 const SHOWN: f64 = 0.7;
+/// An axis is seen end-on if it points this nearly at the viewer.
+const END_ON: f64 = 0.9;
 /// A plane seen nearer to face-on than this is not drawn.
 const FACE_ON: f64 = 0.3;
 
@@ -59,7 +61,8 @@ pub fn draw(subject: &Subject) -> Option<Drawing> {
 }
 
 fn description(subject: &Subject, seen_from: &str) -> String {
-    let near = subject.nearest.as_ref().map_or(String::new(), |n| format!(" Nearest: {}, {}.", n.body, n.distance.text));
+    let near =
+        subject.nearest.as_ref().map_or(String::new(), |n| format!(" Nearest: {} and {}, {}.", n.bodies[0], n.bodies[1], n.distance.text));
     let held: Vec<&str> = subject.bodies.iter().filter(|b| b.role == Role::Held).map(|b| b.name.as_str()).collect();
     let held = if held.is_empty() { String::new() } else { format!(" In the jaw: {}.", held.join(", ")) };
     format!(
@@ -80,7 +83,7 @@ fn extent(subject: &Subject, view: &View) -> Option<Extent> {
     let places = subject.path.iter().chain(subject.nearest.iter().flat_map(|n| [&n.moving, &n.other]));
     let all = Extent::around(places.map(|p| view.flat(*p))).map_or(all, |e| all.and(e));
     // The nearest body as a whole, where that costs no more than a third of the scale.
-    let near = subject.nearest.iter().flat_map(|n| subject.bodies.iter().filter(|b| b.name == n.body));
+    let near = subject.nearest.iter().flat_map(|n| subject.bodies.iter().filter(|b| b.name == n.bodies[1] && !b.role.moves()));
     let near = near.flat_map(|b| &b.parts).filter(|s| !s.is_half_space()).map(solid).reduce(Extent::and);
     let size = |e: Extent| (e.high.0 - e.low.0).max(e.high.1 - e.low.1);
     Some(near.map(|e| all.and(e)).filter(|e| size(*e) < 1.35 * size(all)).unwrap_or(all))
@@ -155,10 +158,30 @@ impl<'a> Sheet<'a> {
         if let Some(level) = across {
             furniture::sight_line(&mut self, level);
         }
+        self.clip();
         furniture::frame(&mut self, title, seen);
         self.labels();
         self.scene.finish();
         self.scene
+    }
+
+    /// Cuts off what was drawn beyond the frame.
+    fn clip(&mut self) {
+        let area = self.frame.area;
+        let inside = |path: &Path| path.places().iter().all(|p| area.has(*p));
+        for mark in &mut self.scene.marks {
+            match mark {
+                Mark::Lines { paths, .. } if !paths.iter().all(inside) => {
+                    let cut = |path: &Path| if inside(path) { vec![path.clone()] } else { trimmed(&path.places(), area) };
+                    *paths = paths.iter().flat_map(cut).collect();
+                }
+                Mark::Fill { paths, .. } if !paths.iter().all(inside) => {
+                    *paths = Region(paths.iter().map(Path::places).collect()).within(area).paths();
+                }
+                _ => {}
+            }
+        }
+        self.scene.marks.retain(|m| !matches!(m, Mark::Lines { paths, .. } | Mark::Fill { paths, .. } if paths.is_empty()));
     }
 
     /// What stands around the arm, farthest first.
@@ -168,7 +191,7 @@ impl<'a> Sheet<'a> {
         let reach = |s: &Solid| (-s.support(away), s.support(self.view.near));
         let arm = subject.bodies.iter().filter(|b| b.role.moves()).flat_map(|b| &b.parts).chain(subject.swept.iter().flatten());
         let slab = arm.map(reach).fold((f64::INFINITY, f64::NEG_INFINITY), |a, b| (a.0.min(b.0), a.1.max(b.1)));
-        let nearest = subject.nearest.as_ref().map(|n| n.body.as_str());
+        let nearest = subject.nearest.as_ref().map(|n| n.bodies[1].as_str());
         let beside = |b: &Body| {
             let (low, high) = b.parts.iter().map(reach).fold((f64::INFINITY, f64::NEG_INFINITY), |a, b| (a.0.min(b.0), a.1.max(b.1)));
             low <= slab.1 + BESIDE && high >= slab.0 - BESIDE
@@ -199,7 +222,7 @@ impl<'a> Sheet<'a> {
         }
         let outlines = self.outlines(&body.parts);
         let region = merged(&outlines, &self.frame).within(self.frame.area);
-        let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.body == body.name);
+        let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
         if region.size() < if nearest { 0.05 } else { SLIVER } {
             return;
         }
@@ -250,7 +273,7 @@ impl<'a> Sheet<'a> {
         self.scene.lines(band.hatch(along, gap), pen);
         self.scene.lines(vec![Path::through([a, b], false)], Pen { weight: Weight::Medium, dash: kind.look().edge.dash });
         self.board.line(a, b, 30);
-        let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.body == body.name);
+        let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
         self.wish(body.name.clone(), Type::Name, Where::Line(vec![a, b]), true, if nearest { 1 } else { 5 });
     }
 
@@ -340,16 +363,18 @@ impl<'a> Sheet<'a> {
             }
             self.edge(&outlines, &region, Kind::End.look().edge, 250);
         }
-        for joint in &subject.joints {
-            let at = self.frame.paper(self.view.flat(*joint));
-            if self.frame.area.grown(-1500).has(at) {
+        for (on, axis) in &subject.joints {
+            let at = self.frame.paper(self.view.flat(*on));
+            if axis.dot(self.view.near).abs() > END_ON && self.frame.area.grown(-1500).has(at) {
                 self.scene.lines(vec![ring(at, 550)], Pen::solid(Weight::Fine));
             }
         }
-        let held: Vec<&Body> = subject.bodies.iter().filter(|b| b.role == Role::Held).collect();
-        for body in held {
+        // What is held is named, and what of the arm comes nearest to something.
+        let near = |b: &&Body| b.role == Role::End && subject.nearest.as_ref().is_some_and(|n| n.bodies.contains(&b.name));
+        for body in subject.bodies.iter().filter(|b| b.role == Role::Held || near(b)) {
             let region = merged(&self.outlines(&body.parts), &self.frame).within(self.frame.area);
-            self.wish(body.name.clone(), Type::Name, Where::Region(region), true, 2);
+            let rank = if body.role == Role::Held { 2 } else { 3 };
+            self.wish(body.name.clone(), Type::Name, Where::Region(region), true, rank);
         }
     }
 
@@ -386,6 +411,9 @@ impl<'a> Sheet<'a> {
         let Some(Nearest { moving, other, distance, .. }) = &self.subject.nearest else { return };
         let (a, b) = (self.frame.paper(self.view.flat(*moving)), self.frame.paper(self.view.flat(*other)));
         if !self.frame.area.has(a) || !self.frame.area.has(b) {
+            if self.measured {
+                furniture::above(&mut self.scene, &distance.text, Some(distance.id.clone()));
+            }
             return;
         }
         let middle = Point { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };
@@ -440,11 +468,16 @@ impl<'a> Sheet<'a> {
             return;
         }
         let (ux, uy) = (d.0 / length, d.1 / length);
-        let (sine, cosine) = cone.half;
+        // The edge of a cone that does not lie flat in the view is seen wider: its sine grows as its axis is seen shorter.
+        let sine = cone.half.0 * cone.eye.distance(cone.at) / length;
+        if sine >= 1.0 {
+            return;
+        }
+        let cosine = (1.0 - sine * sine).sqrt();
         let reach = length * 20.0 + 10.0;
         let from = self.frame.paper(eye);
         let mut seen = Vec::new();
-        for side in [1.0, -1.0] {
+        for side in if sine > 0.0 { &[1.0, -1.0][..] } else { &[1.0][..] } {
             let along = (ux * cosine - uy * sine * side, uy * cosine + ux * sine * side);
             let to = self.frame.paper((eye.0 + along.0 * reach, eye.1 + along.1 * reach));
             if let Some((a, b)) = cut(from, to, self.frame.area.grown(-150)) {
@@ -494,8 +527,11 @@ impl<'a> Sheet<'a> {
                 Where::Line(line) => Target::Line(line),
                 Where::Place(p) => Target::Place(*p),
             };
-            if let Some(placed) = self.board.place(&wish.words, wish.size, &target) {
-                self.label(placed, wish.size, wish.id);
+            match self.board.place(&wish.words, wish.size, &target) {
+                Some(placed) => self.label(placed, wish.size, wish.id),
+                // The distance is never left out: above the view there is room.
+                None if wish.rank == 0 && wish.id.is_some() => furniture::above(&mut self.scene, &wish.words, wish.id),
+                None => {}
             }
         }
     }

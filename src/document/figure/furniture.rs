@@ -34,6 +34,12 @@ pub(super) fn frame(sheet: &mut Sheet<'_>, title: &str, seen: &str) {
     bar(sheet);
 }
 
+/// A value for which there is no room in the view, at the right above it.
+pub(super) fn above(scene: &mut Scene, words: &str, field: Option<String>) {
+    let at = Point { x: scene.width - 300, y: Point::mm(0.0, HEAD - 1.5).y };
+    scene.marks.push(Mark::Text(Text { at, anchor: Anchor::End, size: Type::Strong, lines: vec![words.to_owned()], field }));
+}
+
 fn bar(sheet: &mut Sheet<'_>) {
     let metre = sheet.frame.metre;
     let on_paper = |mm: u32| f64::from(mm) / 1000.0 * metre;

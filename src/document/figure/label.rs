@@ -12,6 +12,8 @@ const TRY: i32 = 1500;
 const TAKEN: u32 = 1 << 20;
 /// Room around a label that nothing of the drawing shows in.
 pub(super) const HALO: i32 = 350;
+/// What stands this near to what a leader leads to belongs to it: an arrow head, a ring.
+const OWN: f64 = 2200.0;
 /// The widest line of a label before it is broken.
 const WIDEST: i32 = 27_000;
 /// The farthest a label stands from what it names.
@@ -120,9 +122,10 @@ impl Board {
 
     /// A place for some words; none where there is no room. Their ground is taken.
     pub(super) fn place(&mut self, words: &str, size: Type, target: &Target<'_>) -> Option<Placed> {
-        let mut settings = vec![letters::wrapped(words, size, WIDEST)];
+        // A distance is read at one glance: never broken.
+        let mut settings = vec![if size.bold() { vec![words.to_owned()] } else { letters::wrapped(words, size, WIDEST) }];
         let slim = letters::wrapped(words, size, WIDEST / 2);
-        if slim != settings[0] && slim.len() < 5 {
+        if !size.bold() && slim != settings[0] && slim.len() < 5 {
             settings.push(slim);
         }
         let mut spots = target.spots(self.area);
@@ -194,6 +197,9 @@ impl Board {
         for i in 1..steps - 1 {
             let share = |a: i32, b: i32| a + ((i64::from(b) - i64::from(a)) * i64::from(i) / i64::from(steps)) as i32;
             let p = Point { x: share(from.x, spot.x), y: share(from.y, spot.y) };
+            if p.distance(spot) < OWN {
+                break;
+            }
             let ink = self.square(p).map_or(0, |s| self.ink[s]);
             if ink >= TAKEN {
                 return None;

@@ -40,6 +40,9 @@ pub struct Outline {
 
 /// Places nearer than this are one, in metres.
 const SAME: f64 = 1e-9;
+/// A corner rounded by less than this on paper, in thousandths of a millimetre, is drawn sharp: solids that were carried
+/// elsewhere are rounded by a micrometre.
+const SHARP: i32 = 40;
 /// How far a line may run beside the arc it stands for, in thousandths of a millimetre on paper.
 const FLATNESS: f64 = 15.0;
 
@@ -164,11 +167,15 @@ impl Outline {
                 }
                 Piece::Arc { centre, first, second, to, .. } => {
                     let radius = thousandths(frame.millimetres(length(first)));
-                    steps.push(Step::Arc { to: frame.paper(on(centre, first, second, to)), radius });
+                    let to = frame.paper(on(centre, first, second, to));
+                    steps.push(if radius < SHARP { Step::To(to) } else { Step::Arc { to, radius } });
                 }
             }
         }
         let start = frame.paper(self.start);
+        // Ends that fell together on paper.
+        let mut last = start;
+        steps.retain(|step| std::mem::replace(&mut last, step.end()) != step.end());
         if steps.last() == Some(&Step::To(start)) {
             steps.pop();
         }

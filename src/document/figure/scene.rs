@@ -158,7 +158,11 @@ impl Step {
                 let (dx, dy) = (f64::from(to.x) - f64::from(from.x), f64::from(to.y) - f64::from(from.y));
                 let chord = (dx * dx + dy * dy).sqrt();
                 let r = f64::from(radius).max(chord / 2.0);
-                let rise = (r * r - chord * chord / 4.0).max(0.0).sqrt() / chord.max(1.0);
+                // Ends that fell together on paper leave nothing of an arc.
+                if chord < 1.0 {
+                    return Vec::new();
+                }
+                let rise = (r * r - chord * chord / 4.0).max(0.0).sqrt() / chord;
                 // To the left as one goes along, y down.
                 let c = (f64::from(from.x) + dx / 2.0 + dy * rise, f64::from(from.y) + dy / 2.0 - dx * rise);
                 let out_of = |p: Point| ((f64::from(p.x) - c.0) / r, (f64::from(p.y) - c.1) / r);
@@ -211,6 +215,37 @@ impl Path {
         let mut points = points.into_iter();
         let start = points.next().unwrap_or_default();
         Path { start, steps: points.map(Step::To).collect(), closed }
+    }
+
+    /// Places along it, near enough to each other that straight pieces between them stand for it; back to its start if it is
+    /// closed.
+    pub fn places(&self) -> Vec<Point> {
+        const PIECES: i64 = 8;
+        let mut from = self.start;
+        let mut out = vec![from];
+        for step in &self.steps {
+            let mut start = from;
+            for [a, b, c] in step.curves(from) {
+                for i in 1..=PIECES {
+                    let (t, s) = (i, PIECES - i);
+                    let weights = [s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t];
+                    let at = |f: fn(Point) -> i32| {
+                        let sum: i64 = [start, a, b, c].into_iter().zip(weights).map(|(p, w)| i64::from(f(p)) * w).sum();
+                        (sum / (PIECES * PIECES * PIECES)) as i32
+                    };
+                    out.push(Point { x: at(|p| p.x), y: at(|p| p.y) });
+                }
+                start = c;
+            }
+            if let Step::To(to) = step {
+                out.push(*to);
+            }
+            from = step.end();
+        }
+        if self.closed {
+            out.push(self.start);
+        }
+        out
     }
 }
 
@@ -405,5 +440,28 @@ impl Scene {
     /// Moves the words behind everything else, as emitters expect them.
     pub(super) fn finish(&mut self) {
         self.marks.sort_by_key(|m| matches!(m, Mark::Text(_)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn curves_stand_for_their_arc() {
+        let p = |x, y| Point { x, y };
+        // Half a circle of 10 mm about the origin, from right to left over the top: to the left as one goes along.
+        let half = Step::Arc { to: p(-10_000, 0), radius: 10_000 };
+        let curves = half.curves(p(10_000, 0));
+        assert_eq!(curves.iter().map(|c| c[2]).collect::<Vec<_>>(), [p(0, -10_000), p(-10_000, 0)]);
+        let path = Path { start: p(10_000, 0), steps: vec![half], closed: false };
+        for place in path.places() {
+            let off = place.distance(p(0, 0)) - 10_000.0;
+            assert!(off.abs() < 4.0, "{place:?} is {off} off the circle");
+        }
+        // A quarter, whose centre lies where the radius says; and nothing where the ends fell together.
+        assert_eq!(Step::Arc { to: p(0, -5000), radius: 5000 }.curves(p(5000, 0)).len(), 1);
+        assert!(Step::Arc { to: p(7, 7), radius: 100 }.curves(p(7, 7)).is_empty());
+        assert!(Step::To(p(1, 1)).curves(p(0, 0)).is_empty());
     }
 }
