@@ -2,9 +2,11 @@
 
 use crate::compiled::{Check, Gap};
 use crate::model::procedure::{Effect, Procedure};
-use crate::model::{Standing, StationId};
+use crate::model::{Standing, StationId, ViewId};
 use crate::space::Survey;
+use crate::space::burden::Effort;
 use crate::space::scene::Lack;
+use crate::space::sight::Sighted;
 use crate::trace::{Margin, Trace};
 
 /// How often the rules looked at something.
@@ -21,6 +23,9 @@ struct Tally {
     places: u64,
     power: u64,
     sweeps: u64,
+    sights: u64,
+    strains: u64,
+    squeezes: u64,
     /// Stations that are used and have no pose.
     without_pose: Vec<StationId>,
 }
@@ -29,6 +34,13 @@ struct Tally {
 pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, Vec<Gap>) {
     let mut tally = count(p, trace);
     tally.sweeps = survey.stretches.len() as u64;
+    for stretch in &survey.stretches {
+        tally.sights += u64::from(matches!(stretch.sight, Sighted::Through(..)));
+        if let Some(burden) = &stretch.burden {
+            tally.strains += burden.strains.iter().filter(|s| s.effort != Effort::Unknown).count() as u64;
+            tally.squeezes += u64::from(burden.squeeze.is_some());
+        }
+    }
     (checks(p, &tally), gaps(p, trace, survey, &tally))
 }
 
@@ -98,6 +110,9 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
         ("station", t.places, "Arm in the station's pose at set-down and let-go."),
         ("power", t.power, "No move without power or compared read-outs."),
         ("clearance", t.sweeps, "Clearance over the whole way, bands included."),
+        ("sight", t.sights, "The view in force shows the tool point all the way."),
+        ("load", t.strains, "Static load of joints; actuator pressure."),
+        ("grip-motion", t.squeezes, "The grip holds as the load is tilted and moved."),
         ("writing", t.steps, "Holds, alerts, persons, references: by policy."),
     ];
     let mut out: Vec<Check> =
@@ -117,8 +132,18 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
         Some(Lack::Cell | Lack::Models(_) | Lack::Broken(_)) => gap("clearance", "Clearance to cell, zones and the arm itself.".into()),
         Some(Lack::Errors) => gap("clearance", "Clearance: looked at once the errors are mended.".into()),
     }
-    gap("load", "Static load of joints; actuator pressure.".into());
-    gap("sight", "Whether the named view shows what is to be seen.".into());
+    if let Some(lack) = survey.lack() {
+        let once = if *lack == Lack::Errors { ": looked at once the errors are mended" } else { "" };
+        gap("load", format!("Static load of joints; actuator pressure{once}."));
+        gap("sight", format!("Whether the named view shows what is to be seen{once}."));
+    } else {
+        if !survey.unweighed.is_empty() {
+            gap("load", format!("Load of joints, pressure and grip in motion, as far as these are not known: {}.", survey.unweighed.join("; ")));
+        }
+        if let Some(text) = unseen(p, trace, survey) {
+            gap("sight", text);
+        }
+    }
     gap("drift", "Drift of joints over the time of steps and waits.".into());
     if p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some()) {
         gap("tilt", "Tilt of loads, and height above what is below.".into());
@@ -137,6 +162,34 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
         gap("cell", "Anything about the cell: the procedure names none.".into());
     }
     out
+}
+
+/// What of the moves no view was looked through for.
+fn unseen(p: &Procedure, trace: &Trace, survey: &Survey) -> Option<String> {
+    let (mut blind, mut placeless, mut edgeless) = (Vec::new(), Vec::new(), Vec::new());
+    let title = |view: &ViewId| p.cell.views[view.at()].title.clone();
+    for stretch in &survey.stretches {
+        match &stretch.sight {
+            Sighted::NoView => put(&mut blind, trace.number(p, stretch.row).to_string()),
+            Sighted::NoPlace(view) => put(&mut placeless, title(view)),
+            Sighted::Through(look, _) if !look.edge => put(&mut edgeless, title(&look.view)),
+            Sighted::Through(..) => {}
+        }
+    }
+    let each = [
+        ("what is seen at steps without a view: ", blind),
+        ("what is seen in views without a place: ", placeless),
+        ("whether it is inside the picture of: ", edgeless),
+    ];
+    let told: Vec<String> = each.into_iter().filter(|(_, list)| !list.is_empty()).map(|(what, list)| what.to_owned() + &list.join(", ")).collect();
+    let text = told.join("; ");
+    (!text.is_empty()).then(|| text[..1].to_uppercase() + &text[1..] + ".")
+}
+
+fn put(list: &mut Vec<String>, name: String) {
+    if !list.contains(&name) {
+        list.push(name);
+    }
 }
 
 /// Why a procedure without errors may still not be issued.
