@@ -10,7 +10,6 @@ use super::Survey;
 use crate::diag::{Diagnostic, Rule, count, gather};
 use crate::model::procedure::Procedure;
 use crate::trace::Trace;
-use crate::units::Angle;
 
 const FAMILIES: &[&[&Rule]] = &[clearance::RULES, sight::RULES, burden::RULES];
 
@@ -24,9 +23,4 @@ pub fn check(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<Diagnostic> {
     sight::check(p, trace, survey, &mut out);
     burden::check(p, trace, survey, &mut out);
     out
-}
-
-/// An angle for people, to a tenth of a degree; nobody drives finer than that.
-fn tenths(mdeg: i64) -> String {
-    Angle((mdeg + 50).div_euclid(100) * 100).show()
 }

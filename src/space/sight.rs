@@ -18,7 +18,7 @@ use crate::model::arm::Arm;
 use crate::model::cell::{Cell, View};
 use crate::model::solid::{direction, um};
 use crate::model::{JointId, StationId, ToolId, ViewId};
-use crate::units::{Ratio, radians};
+use crate::units::{Angle, Ratio, radians};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -326,6 +326,21 @@ impl Seen {
         reversed(&self.word) || reversed(&self.stick)
     }
 
+    /// For print, of a motion that is reversed: what the picture shows instead of what word or stick say.
+    pub fn cue(&self, arm: &Arm, view: &View, positive: bool) -> Option<String> {
+        let joint = arm.joint(self.joint);
+        let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
+        let stick = arm.console.drive(self.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+        let against = |told: &Option<(Way, Agreement)>, name: String| match told.as_ref()?.1 {
+            Agreement::Reversed => Some(format!("the opposite of {name}")),
+            Agreement::Partly(from, to) => Some(format!("the opposite of {name} between {} and {}", tenths(from), tenths(to))),
+            Agreement::Agrees | Agreement::Aside => None,
+        };
+        let told = against(&self.word, word.to_uppercase()).or_else(|| against(&self.stick, format!("\"{stick}\" at the stick")))?;
+        let seen = self.words().map_or_else(String::new, |words| format!(" The jaw goes {words}."));
+        Some(format!("{} in the picture of {}: {told}.{seen}", joint.engraved, view.title))
+    }
+
     /// What the eye sees: "left and up, away from the eye"; none if next to nothing.
     pub fn words(&self) -> Option<String> {
         let ways: Vec<&str> = self.motion.ways().into_iter().map(say).collect();
@@ -337,6 +352,11 @@ impl Seen {
             (false, Some(deep)) => Some(format!("{}, {deep}", ways.join(" and "))),
         }
     }
+}
+
+/// An angle for people, to a tenth of a degree; nobody drives finer than that.
+pub(super) fn tenths(mdeg: i64) -> String {
+    Angle((mdeg + 50).div_euclid(100) * 100).show()
 }
 
 /// A direction in words.

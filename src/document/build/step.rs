@@ -259,6 +259,9 @@ impl Body<'_> {
         let key = if letter.is_empty() { head.item.clone() } else { format!("{}.{letter}", head.item) };
         let id = format!("{}.note{}", head.item, head.notes.len() + 1);
         head.notes.extend(self.basis.stop_note(at, drive, id));
+        for cue in head.row.map(|row| self.basis.reversed(at, row, drive)).unwrap_or_default() {
+            note(head, &cue);
+        }
         self.basis.travel(at, head.row, drive, &key)
     }
 

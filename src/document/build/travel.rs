@@ -6,6 +6,7 @@ use super::situation::{angle, direction};
 use crate::document::{Field, Goal as Printed, Order, Prose, Push, Travel};
 use crate::model::arm::{Joint, Travel as Limits};
 use crate::model::procedure::{Drive, DriveTwo, Goal, Pace};
+use crate::space::sight::Sighted;
 use crate::trace::measure;
 use crate::trace::{From, RowId};
 use crate::units::Angle;
@@ -59,6 +60,25 @@ impl Basis<'_> {
                 until: field("until", until.engraved.clone()),
                 past: field("past", angle(until, gate.past.value)),
             });
+        }
+        out
+    }
+
+    /// What the eye sees of a motion that goes the other way round in the picture of a view it can be driven by.
+    pub(super) fn reversed(&self, at: At<'_>, row: RowId, drive: &Drive) -> Vec<String> {
+        let looks = self.survey.of(row).iter().filter_map(|stretch| match &stretch.sight {
+            Sighted::Through(look, _) => Some(look),
+            Sighted::NoView | Sighted::NoPlace(_) => None,
+        });
+        let mut out: Vec<String> = Vec::new();
+        for look in looks {
+            let seen = look.motions.iter().filter(|seen| seen.joint == drive.joint.value);
+            let cue = seen.filter_map(|seen| seen.cue(&at.procedure.arm, &at.procedure.cell.views[look.view.at()], drive.positive.value));
+            for cue in cue {
+                if !out.contains(&cue) {
+                    out.push(cue);
+                }
+            }
         }
         out
     }

@@ -1,9 +1,9 @@
 //! No joint and no grip is asked for more than it gives.
 
 use super::super::burden::{Effort, Squeeze, Strain};
+use super::super::sight::tenths;
 use super::super::{Stretch, Survey};
 use super::clearance::{goal, place, way};
-use super::tenths;
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::geometry::actuator::Side;
 use crate::model::procedure::Procedure;

@@ -1,10 +1,9 @@
 //! The view in force shows what moves.
 
 use super::super::scene::Scene;
-use super::super::sight::{self, Gap, Look, Lost, Seen, Shows, Sighted, say};
+use super::super::sight::{self, Gap, Look, Lost, Seen, Shows, Sighted, say, tenths};
 use super::super::{Stretch, Survey};
 use super::clearance::{goal, place, the, way};
-use super::tenths;
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::geometry::picture::{Agreement, Way};
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
