@@ -503,11 +503,11 @@ mod views {
         let (scene, stretch) = (survey.scene.as_ref().expect("a scene"), &survey.stretches[0]);
         let view = p.cell.find_view("window-2").expect("the window");
         let see = |point: Vec3| sees(scene, &p.cell, view, point, &[0, 20_000, 60_000, 0, 0], &stretch.present).expect("judged");
-        // The plate of the rack, 80 by 80 mm about x 596, y -596 mm, is looked at from y 2600 mm, past the forearm.
-        assert_eq!(see(Vec3::new(0.596, -0.556, 1.355)), Some(true));
-        assert_eq!(see(Vec3::new(0.596, -0.636, 1.355)), Some(false));
-        assert_eq!(see(Vec3::new(0.596, -0.596, 1.365)), Some(true));
-        assert_eq!(see(Vec3::new(0.596, -0.596, 1.345)), Some(false));
+        // The plate of the rack, 50 by 50 by 20 mm about x 628, y -628, z 1350 mm, is looked at from y 2600 mm, past the forearm.
+        assert_eq!(see(Vec3::new(0.628, -0.603, 1.350)), Some(true));
+        assert_eq!(see(Vec3::new(0.628, -0.653, 1.350)), Some(false));
+        assert_eq!(see(Vec3::new(0.628, -0.628, 1.360)), Some(true));
+        assert_eq!(see(Vec3::new(0.628, -0.628, 1.340)), Some(false));
     }
 
     #[test]
