@@ -217,10 +217,11 @@ pub fn sees(scene: &Scene, cell: &Cell, view: ViewId, point: Vec3, angles: &[i64
     let back = metres(eye) - point;
     let off = if back.length() > OFF { back * (OFF / back.length()) } else { Vec3::ZERO };
     let mark = Mark { carrier: 0, point: micrometres(point + off, "a point to be seen")? };
-    let (things, opaque) = opaque(scene, data, present, None);
+    let (_, mut opaque) = opaque(scene, data, present, None);
+    // Nothing reaches around anything here: a place behind a support is not seen.
+    opaque.iter_mut().for_each(|o| o.spared.clear());
     let root = JointBox::point(angles);
     let question = question(scene, eye, data, mark, &opaque, &root, None);
-    drop(things);
     Ok(Some(sight::judge(&question)? == Verdict::Seen))
 }
 
