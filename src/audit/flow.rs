@@ -113,7 +113,8 @@ impl<'a> Flow<'a> {
         let (step, d) = (&self.document.steps[*to], self.document);
         let holds = step.before.iter().enumerate().filter(|(_, s)| differs(d, s, left).is_empty());
         holds.min_by_key(|(_, s)| differs(d, left, s).len()).map(|(i, _)| i).ok_or_else(|| {
-            let off = step.before.iter().map(|s| differs(d, s, left)).min_by_key(Vec::len).unwrap_or_default().join(", ");
+            let off = step.before.iter().map(|s| differs(d, s, left)).min_by_key(Vec::len).map(|off| off.join(", "));
+            let off = off.unwrap_or_else(|| "there is none".to_string());
             format!("{how} leads to step {} in a state that it was not checked from: {off}", step.number)
         })
     }

@@ -3,9 +3,11 @@
 use super::show;
 use crate::audit::{self, Refusal, Report};
 use crate::error::Error;
-use crate::session::{Digested, World, digests};
+use crate::session::{Digested, Prints, Session, World, digests};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use std::path::PathBuf;
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// Check the certificates of a compiled procedure with arithmetic of its own
@@ -26,6 +28,11 @@ pub(super) struct Args {
     /// Compare the digests in the file with the model files of this folder
     #[arg(long, value_name = "DIR")]
     models: Option<PathBuf>,
+    /// Compile the procedure anew and compare everything but the certificates: scene, tolerances, steps and states
+    ///
+    /// The certificates are audited independently of what made them; this comparison rests on the compiler.
+    #[arg(long, value_name = "PROCEDURE")]
+    source: Option<PathBuf>,
     /// Accept a file that claims nothing in space: limits, directions and the chain of states are audited alone
     #[arg(long)]
     without_space: bool,
@@ -66,11 +73,15 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         Some(folder) => Some(digests(world, folder, &report.models)?),
         None => None,
     };
-    let differs = models.iter().flatten().any(|m| m.file.is_none());
+    let anew = match &args.source {
+        Some(source) => Some(compared(world, source, &bytes)?),
+        None => None,
+    };
+    let differs = models.iter().flatten().any(|m| m.file.is_none()) || anew.iter().any(|off| !off.is_empty());
     let silent = !report.space && !args.without_space;
     let text = match args.format {
-        Format::Json => json(&report, models.as_deref(), silent || differs)?,
-        Format::Text => text(&report, models.as_deref()),
+        Format::Json => json(&report, models.as_deref(), anew.as_deref(), silent || differs)?,
+        Format::Text => text(&report, models.as_deref(), anew.as_deref()),
     };
     show::output(&text)?;
     if args.format == Format::Text {
@@ -79,22 +90,51 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     Ok(u8::from(silent || differs || !report.refusals.is_empty()))
 }
 
-fn json(report: &Report, models: Option<&[Digested]>, refused: bool) -> Result<String, Error> {
+/// Where a file is not what the compiler makes of a procedure now; the certificates and digests are passed over.
+fn compared(world: &dyn World, source: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
+    let session = Session::new(world);
+    let compilation = session.compile(source)?;
+    let Prints::Made(made) = session.print(&compilation, &["json"], None, true)? else {
+        return Err(Error::File { path: source.display().to_string(), what: "cannot be compiled; check it".into() });
+    };
+    let read = |bytes: &[u8]| serde_json::from_slice::<Value>(bytes).map_err(|e| Error::Internal(e.to_string()));
+    let mut out = Vec::new();
+    differences(&read(bytes)?, &read(made.first().map_or(&[][..], |o| &o.bytes))?, "", &mut out);
+    Ok(out)
+}
+
+fn differences(is: &Value, made: &Value, at: &str, out: &mut Vec<String>) {
+    match (is, made) {
+        (Value::Object(a), Value::Object(b)) => {
+            let keys: BTreeSet<&String> = a.keys().chain(b.keys()).filter(|k| !["sweeps", "digests"].contains(&k.as_str())).collect();
+            let of = |object: &serde_json::Map<String, Value>, key: &String| object.get(key).cloned().unwrap_or(Value::Null);
+            keys.into_iter().for_each(|key| differences(&of(a, key), &of(b, key), &format!("{at}.{key}"), out));
+        }
+        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
+            a.iter().zip(b).enumerate().for_each(|(i, (a, b))| differences(a, b, &format!("{at}[{i}]"), out));
+        }
+        _ if is == made => {}
+        _ => out.push(at.trim_start_matches('.').to_string()),
+    }
+}
+
+fn json(report: &Report, models: Option<&[Digested]>, anew: Option<&[String]>, refused: bool) -> Result<String, Error> {
     let value = serde_json::json!({
         "schema": "surehand-audit/1",
         "holds": !refused && report.refusals.is_empty(),
         "report": report,
         "model_files": models.map(|all| all.iter().map(|m| (&m.kind, &m.file)).collect::<Vec<_>>()),
-        "taken_as_stated": TAKEN,
+        "differs_from_source": anew,
+        "taken_as_stated": anew.is_none().then_some(TAKEN),
     });
     serde_json::to_string_pretty(&value).map(|s| s + "\n").map_err(|e| Error::Internal(e.to_string()))
 }
 
 /// What an audit takes from the file as it stands.
 const TAKEN: &str = "the scene (chain, shapes, stations, margin), the tolerances and limits of the joints, and the steps are as the file \
-states them; that they are those of the model files and of the procedure is for `surehand build` to say";
+states them; whether they are those of the procedure and its models, --source tells";
 
-fn text(report: &Report, models: Option<&[Digested]>) -> String {
+fn text(report: &Report, models: Option<&[Digested]>, anew: Option<&[String]>) -> String {
     let mut out = format!("{}\n", report.document);
     for refusal in report.refusals.iter().take(MOST_SHOWN) {
         out += &format!("refused: {}\n", said(refusal));
@@ -102,7 +142,15 @@ fn text(report: &Report, models: Option<&[Digested]>) -> String {
     if let Some(more) = report.refusals.len().checked_sub(MOST_SHOWN).filter(|n| *n > 0) {
         out += &format!("and {more} more; --format json lists all\n");
     }
-    out += &format!("taken as stated: {TAKEN}\n");
+    match anew {
+        None => out += &format!("taken as stated: {TAKEN}\n"),
+        Some([]) => out += "same scene, tolerances, steps and states: the compiler makes them of the procedure and its models now\n",
+        Some(off) => {
+            let more = if off.len() > MOST_SHOWN { " and more" } else { "" };
+            let off = off.iter().take(MOST_SHOWN).map(String::as_str).collect::<Vec<_>>().join(", ");
+            out += &format!("refused: the compiler makes another file of the procedure and its models now: {off}{more}\n");
+        }
+    }
     match models {
         None => {
             for (kind, name, digest) in &report.models {
@@ -146,7 +194,9 @@ fn conclusion(path: &str, report: &Report, silent: bool, differs: bool) -> Strin
             let way = if silent { "; add --without-space if that is all that is wanted" } else { "" };
             format!("{path}: nothing to audit in space: the file has no scene; {rest}{way}")
         }
-        0 if differs => format!("{path}: every move's certificate holds ({sweeps}), but for other model files than those given"),
+        0 if differs => {
+            format!("{path}: every move's certificate holds ({sweeps}), but for another procedure or other models than those given")
+        }
         0 => format!("{path}: every move's certificate holds: {sweeps}"),
         n => format!("{path}: {} refused; {sweeps} hold", show::count(n, "claim", "claims")),
     }
