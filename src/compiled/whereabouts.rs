@@ -67,6 +67,20 @@ pub struct InSpace {
     pub nearest_own: Vec<Near>,
     /// What the joints hold; empty where a mass is not given.
     pub loads: Vec<Load>,
+    /// What happens if power is lost now; none where no joint drifts without power.
+    pub sag: Option<Sag>,
+}
+
+/// The arm without power.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Sag {
+    /// Indices of the joints that sink.
+    pub joints: Vec<usize>,
+    /// Tenths of a minute for which nothing is met.
+    pub clear: i64,
+    /// The two that meet then, or nearly; none if nothing does for as long as was looked.
+    pub meets: Option<[String; 2]>,
 }
 
 /// Two bodies and how near they come.

@@ -4,8 +4,9 @@
 //! read-out error.
 
 use super::burden::{Burden, Weigher};
-use super::clearance::{self, contacts};
+use super::clearance::{self, Sweeper, contacts};
 use super::leg::{self, Leg, nominal};
+use super::sag::{Sag, sag};
 use super::scene::Scene;
 use super::sight::tool_point;
 use crate::geometry::chain::JointBox;
@@ -29,6 +30,8 @@ pub struct Stance {
     pub own: Vec<Near>,
     /// What the joints hold.
     pub burden: Arc<Burden>,
+    /// What the arm sinks onto without power; none where no joint drifts, or a mass is missing.
+    pub sag: Option<Sag>,
 }
 
 /// Two bodies and how near they come.
@@ -93,7 +96,8 @@ impl<'a> Looker<'a> {
         });
         let (nearest, own) = (self.nearest(&rest, &cell, TOLD, &touches)?, self.nearest(&rest, &own, TOLD_OWN, &touches)?);
         let burden = self.weigher.weigh(state, &still, &rest, present)?;
-        Ok(Stance { point, band, nearest, own, burden })
+        let sag = sag(&Sweeper::new(self.scene), &p.arm, (&still, &rest), &burden, (present, &may_touch))?;
+        Ok(Stance { point, band, nearest, own, burden, sag })
     }
 
     /// The `told` pairs that come nearest: all are looked at roughly, and those that may be among the nearest sharply.

@@ -21,6 +21,7 @@ pub struct Case {
 
 impl Case {
     /// Steps under the standard front matter.
+    #[allow(dead_code, reason = "not every test that shares this file leaves the front matter as it is")]
     pub fn steps(steps: &str) -> Case {
         Case::procedure(&format!("{}\n{steps}", front::EXAMPLE))
     }

@@ -1,6 +1,6 @@
 //! Whereabouts as a sheet for people.
 
-use crate::compiled::whereabouts::{InSpace, Load, Near, Stance, Whereabouts};
+use crate::compiled::whereabouts::{InSpace, Load, Near, Sag, Stance, Whereabouts};
 use crate::compiled::{Held, Joint, Readout, State};
 use crate::diag::render;
 use crate::units::{Angle, Length};
@@ -88,6 +88,9 @@ fn lines(found: &Whereabouts, stance: &Stance) -> Vec<String> {
                 say("holds", &held_up(joint, load));
             }
         }
+        if let Some(sag) = &space.sag {
+            say("no power", &sinking(&found.joints, sag));
+        }
     }
     out
 }
@@ -113,6 +116,21 @@ fn near(near: &Near) -> String {
 }
 
 /// What a joint holds, in whole newton metres and bars, rounded up.
+/// What the arm does if power is lost now; whole minutes, rounded down.
+fn sinking(joints: &[Joint], sag: &Sag) -> String {
+    let names: Vec<&str> = sag.joints.iter().filter_map(|j| Some(joints.get(*j)?.name.as_str())).collect();
+    let named = match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => names.concat(),
+    };
+    let (sinks, minutes) = (if names.len() == 1 { "sinks" } else { "sink" }, sag.clear.div_euclid(10));
+    let met = match &sag.meets {
+        None => format!("nothing is met for {minutes} min or more"),
+        Some([a, b]) => format!("nothing is met for {minutes} min, then {a} and {b}"),
+    };
+    format!("{named} {sinks}; {met}")
+}
+
 fn held_up(joint: &Joint, load: &Load) -> String {
     let up = |value: i64, per: i64| (value + per - 1).div_euclid(per);
     let mut out = format!("{} up to {} Nm", joint.name, up(load.torque, 1000));

@@ -1,6 +1,6 @@
 //! The spatial part of the answer: the arm at rest in each state, as data.
 
-use crate::compiled::whereabouts::{InSpace, Load, Near};
+use crate::compiled::whereabouts::{InSpace, Load, Near, Sag};
 use crate::geometry::statics::Droop;
 use crate::proof::Examined;
 use crate::space::burden::{Effort, Strain};
@@ -68,6 +68,11 @@ fn data(scene: &Scene, stance: &Stance, supply: Option<Pressure>) -> InSpace {
         nearest: stance.nearest.iter().map(near).collect(),
         nearest_own: stance.own.iter().map(near).collect(),
         loads: stance.burden.strains.iter().map(|s| load(s, supply)).collect(),
+        sag: stance.sag.as_ref().map(|sag| Sag {
+            joints: sag.joints.iter().map(|(joint, _)| joint.at()).collect(),
+            clear: sag.clear,
+            meets: sag.meets.map(|(a, b)| [title(a), title(b)]),
+        }),
     }
 }
 
