@@ -154,7 +154,7 @@ impl Motion {
             (false, true) => Agreement::Reversed,
             (true, true) => {
                 let back = || each().filter(|(_, s, _)| *s < 0.0);
-                let (first, last) = (back().next().map_or(0, |x| x.0[0]), back().last().map_or(0, |x| x.0[1]));
+                let (first, last) = (back().next().map_or(0, |x| x.0[0]), back().next_back().map_or(0, |x| x.0[1]));
                 Agreement::Partly(first, last)
             }
         }
