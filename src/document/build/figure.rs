@@ -253,15 +253,12 @@ impl Drafter<'_> {
         let title = |i: usize| &self.scene.things[i].title;
         match self.near.place() {
             Some(((moving, other), _)) => {
-                format!(
-                    "Nearest (the arm's own links left out): {} and {}, {} over the whole move.",
-                    title(*moving),
-                    title(*other),
-                    self.near.words()
-                )
+                let touching = if self.stretch.contacts.is_empty() { "" } else { "what may touch and " };
+                let (one, other, far) = (title(*moving), title(*other), self.near.words());
+                format!("Nearest ({touching}the arm's own links left out): {one} and {other}, {far} over the whole move.")
             }
             None if *self.near == Near::Nothing => "Nothing else is near.".to_owned(),
-            None => format!("Everything that moves stays {} from the rest.", self.near.words()),
+            None => format!("Everything that moves stays {} from the rest, but for what may touch.", self.near.words()),
         }
     }
 }
