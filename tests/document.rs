@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 use surehand::document::build::{Digests, Figures, Instruction, Sources, build, draft};
 use surehand::document::{Act, Block, Goal, Label, SectionKind, Step, Strip, Travel};
 use surehand::emit::{FORMATS, Print};
@@ -15,10 +15,17 @@ use surehand::template::{Pages, Templates, render};
 use surehand::text::{File, Files, Span};
 use surehand::{session, syntax};
 
-/// A whole procedure with every kind of act, clean over the example models. Invented.
+/// A whole procedure with every kind of act, clean over the example arm in an open cell. Invented.
 const TRANSFER: &str = include_str!("document/transfer.md");
 
 const FRONT: &str = syntax::front::EXAMPLE;
+
+/// The example cell with nothing that stands in the way: what a print holds is looked at here, and its moves need no room.
+static OPEN_CELL: LazyLock<String> = LazyLock::new(|| {
+    let cell = EXAMPLE_CELL.split("[[obstacle]]").next().expect("a cell");
+    let kept = cell.lines().filter(|l| !["support =", "through ="].iter().any(|key| l.starts_with(key)));
+    kept.map(|l| format!("{l}\n")).collect()
+});
 
 /// Files of a case.
 struct Case<'t> {
@@ -35,7 +42,7 @@ struct Made {
 
 impl<'t> Case<'t> {
     fn new(text: &'t str) -> Case<'t> {
-        Case { arm: EXAMPLE_ARM, cell: EXAMPLE_CELL, text, other: "" }
+        Case { arm: EXAMPLE_ARM, cell: &OPEN_CELL, text, other: "" }
     }
 
     fn examine(&self) -> Made {
