@@ -87,7 +87,7 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
         findings: findings.clone(),
         covered: covered.clone(),
         gaps: gaps.clone(),
-        not_issuable: coverage::not_issuable(p, &trace),
+        not_issuable: coverage::not_issuable(p, &trace, &survey),
         _only_here: (),
     });
     Examined { procedure, trace, survey, findings, waived, covered, gaps, checked }

@@ -11,11 +11,13 @@ pub mod burden;
 pub mod clearance;
 pub mod leg;
 pub mod near;
+pub mod reach;
 pub mod rules;
 pub mod sag;
 pub mod scene;
 pub mod sight;
 pub mod stance;
+pub mod told;
 
 use crate::model::ToolId;
 use crate::model::policy::Sight;
@@ -62,6 +64,8 @@ pub struct Survey {
     pub scene: Result<Arc<Scene>, Lack>,
     /// Every stretch, by row and state.
     pub stretches: Vec<Stretch>,
+    /// Where jaw and loads come to.
+    pub reach: reach::Reached,
     /// Rows with a motion that could not be looked at, and why.
     pub blind: Vec<(RowId, &'static str)>,
     /// What the models leave unsaid, so that loads on joints or the grip in motion were not worked out.
@@ -71,7 +75,7 @@ pub struct Survey {
 impl Survey {
     /// A survey of nothing, for a procedure that is not to be looked at.
     pub fn none(lack: Lack) -> Survey {
-        Survey { scene: Err(lack), stretches: Vec::new(), blind: Vec::new(), unweighed: Vec::new() }
+        Survey { scene: Err(lack), stretches: Vec::new(), reach: reach::Reached::default(), blind: Vec::new(), unweighed: Vec::new() }
     }
     /// The stretches of a printed step.
     pub fn of(&self, row: RowId) -> &[Stretch] {
@@ -113,7 +117,8 @@ pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
     stretches.sort_by_key(|s| (s.row, s.entry));
     blind.sort_unstable();
     blind.dedup();
-    Survey { scene: Ok(scene), stretches, blind, unweighed }
+    let reach = reach::survey(p, trace, &scene, &stretches);
+    Survey { scene: Ok(scene), stretches, reach, blind, unweighed }
 }
 
 /// Every printed step with the procedure it stands in.

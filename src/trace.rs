@@ -318,7 +318,7 @@ impl Trace {
     pub fn number(&self, root: &Procedure, row: RowId) -> StepNumber {
         number::of(self, root, row)
     }
-    /// Whether any state of the trace rests on an approach by taps, whose contact band is not yet proved from shapes.
+    /// Whether any state of the trace rests on an approach by taps, whose contact band takes shapes to be proved.
     pub fn has_taps(&self, root: &Procedure) -> bool {
         use crate::model::procedure::{Drive, Goal};
         let taps = |d: &Drive| matches!(d.goal, Goal::Taps { .. });

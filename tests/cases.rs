@@ -42,8 +42,9 @@ const MOVES: &[Slip] = &[
     (TOOLS, "elbow extend by 16 deg, ending -44 deg", "elbow extend by 16 deg, ending -45 deg", "relative-end-mismatch", "ending -45 deg"),
     // The left stick drives base and shoulder.
     (CARTRIDGE, "wrist-pitch lower to +24 deg; shoulder first", "base left to -60 deg; shoulder first", "same-stick", "base left to -60 deg; shoulder first"),
-    (CARTRIDGE, "contact between +26 deg and +24 deg", "contact between +24 deg and +22 deg", "taps-too-few", "contact between +24"),
-    (CARTRIDGE, "by taps of 0.5 deg, 14 at most, contact between +26", "by taps of 0.5 deg, 9 at most, contact between +26", "taps-too-few", "9 at most"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +21.2 deg and +19 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +19 deg and +17 deg", "taps-too-few", "contact between +19"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 9 at most", "taps-too-few", "9 at most"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +21.2 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +20 deg", "contact-outside-band", "contact between +20"),
 ];
 
 /// Whole steps lost, doubled, exchanged, hidden.
@@ -79,8 +80,8 @@ const LOADS: &[Slip] = &[
     (CARTRIDGE, "28. `grip level 2`\n", "", "no-grip-level", "`close on spent-cartridge`"),
     (LID, "grip level full", "grip level firm", "grip-too-weak", "`close on well-lid`"),
     (CARTRIDGE, "`close on spent-cartridge`", "`jaw open to 140 mm`", "not-in-the-jaw", "`lift spent-cartridge"),
-    (CARTRIDGE, "jaw open to 130 mm", "jaw open to 110 mm", "opening-too-narrow", "`close on spent-cartridge`"),
-    (CARTRIDGE, "jaw open to 130 mm", "jaw open to 190 mm", "opening-out-of-range", "jaw open to 190 mm"),
+    (CARTRIDGE, "jaw open to 160 mm", "jaw open to 110 mm", "opening-too-narrow", "`close on spent-cartridge`"),
+    (CARTRIDGE, "jaw open to 160 mm", "jaw open to 190 mm", "opening-out-of-range", "jaw open to 190 mm"),
     (CARTRIDGE, "let go of spent-cartridge on drain-rack", "let go of spent-cartridge on stand", "let-go-unsupported", "let go of spent-cartridge on stand"),
     (CARTRIDGE, "`lower spent-cartridge onto drain-rack: shoulder lower from +23 deg to +20 deg`", "`shoulder lower from +23 deg to +20 deg`", "let-go-unsupported", "`let go of spent-cartridge on drain-rack"),
     (CARTRIDGE, "`lift spent-cartridge clear of housing: shoulder raise to +23 deg`", "`shoulder raise to +23 deg`", "dragged-load", "`shoulder raise to +23 deg`"),
@@ -104,7 +105,7 @@ const PEOPLE: &[Slip] = &[
     (CARTRIDGE, "    - Second person: Second operator, agree before the act that the collar lies flat.\n", "", "act-without-second-person", "`let go of fresh-cartridge"),
     (CARTRIDGE, "Second person: Second operator, agree before the act that the collar lies flat.", "Second person: Operator, agree before the act that the collar lies flat.", "self-agreed", "Second person: Operator"),
     (CARTRIDGE, "> [!WARNING]\n> Hazard: a cartridge set down askew tips off the rack.\n> Consequence: people enter the bay to clear it and take a dose.\n\n", "", "demand-not-met", "`lower spent-cartridge onto drain-rack"),
-    (CARTRIDGE, "> Hazard: a cartridge set down askew tips off the rack.\n", "> `let go of spent-cartridge on drain-rack, open to 130 mm`\n", "shadowed-statement", "> `let go of"),
+    (CARTRIDGE, "> Hazard: a cartridge set down askew tips off the rack.\n", "> `let go of spent-cartridge on drain-rack, open to 160 mm`\n", "shadowed-statement", "> `let go of"),
     (CARTRIDGE, "> [!WARNING]\n> Hazard: a cartridge set down askew tips off the rack.", "> [!CAUTION]\n> Hazard: a cartridge set down askew tips off the rack.", "demand-not-met", "`lower spent-cartridge onto drain-rack"),
     (CARTRIDGE, "on RM-2` {#lifted-reading}\n    - If not: [put it back](#put-back)\n", "on RM-2` {#lifted-reading}\n", "missing-line", "{#lifted-reading}"),
     (CARTRIDGE, "8. `power on arm`\n   - Proof: the green lamp ARM is lit.\n", "", "power-not-on", "elbow extend from -130"),

@@ -5,5 +5,8 @@
 
 #[path = "reach/chains.rs"]
 mod chains;
+mod common;
+#[path = "reach/floor.rs"]
+mod floor;
 #[path = "reach/pure.rs"]
 mod pure;

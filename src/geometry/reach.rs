@@ -94,6 +94,13 @@ impl Middle {
         Rise { at: n.dot(thing), up, down }
     }
 
+    /// The greatest sine of the angle between a carried direction and a fixed one.
+    fn leaning(&self, carrier: usize, carried: Vec3, fixed: Vec3) -> f64 {
+        let u = self.thing(carrier, Carried::Direction(carried));
+        let turned = |i: usize| chord(self.half[i]) * length(self.placed.axes[i].direction.cross(u));
+        (length(fixed.cross(u)) + (0..carrier).map(turned).sum::<f64>()).min(1.0)
+    }
+
     /// The greatest distance of the thing from a fixed point.
     fn away(&self, carrier: usize, what: Carried, from: Vec3) -> f64 {
         let thing = self.thing(carrier, what);

@@ -85,6 +85,8 @@ pub struct Station {
     pub position: Option<[Length; 3]>,
     /// Turn of the jaw about the vertical there, 0 where the jaw's x points along the cell's x.
     pub heading: Option<Spanned<Angle>>,
+    /// How far the station may really be from its position.
+    pub position_within: Option<Spanned<Length>>,
     /// How far from the position the grip centre may be and still be at the station.
     pub tolerance: Option<Spanned<Length>>,
     /// How far the jaw may be turned or tilted against the station, and still be at it.

@@ -37,7 +37,7 @@ pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
         checked: examined.covered.to_vec(),
         not_checked: examined.gaps.to_vec(),
         findings: findings(examined),
-        not_issuable: coverage::not_issuable(p, &examined.trace),
+        not_issuable: coverage::not_issuable(p, &examined.trace, &examined.survey),
     }
 }
 

@@ -1,8 +1,8 @@
 //! What was checked and what was not, counted from what ran.
 
 use crate::compiled::{Check, Gap};
-use crate::model::procedure::{Effect, Procedure};
-use crate::model::{Standing, StationId, ViewId};
+use crate::model::procedure::{Effect, Goal, Procedure};
+use crate::model::{LoadId, Standing, StationId, ViewId};
 use crate::space::Survey;
 use crate::space::burden::Effort;
 use crate::space::scene::Lack;
@@ -26,8 +26,13 @@ struct Tally {
     sights: u64,
     strains: u64,
     squeezes: u64,
+    stands: u64,
+    carries: u64,
+    meets: u64,
     /// Stations that are used and have no pose.
     without_pose: Vec<StationId>,
+    /// Stations that are used and have no tolerance.
+    without_tolerance: Vec<StationId>,
 }
 
 /// What was checked, and what was not.
@@ -41,6 +46,21 @@ pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, 
             tally.squeezes += u64::from(burden.squeeze.is_some());
         }
     }
+    // Where nothing is said that could be exceeded, nothing was checked.
+    let told = |row| &trace.procedure_of(p, trace.step_of(row).0).cell;
+    let within = |row, station: StationId| told(row).stations[station.at()].tolerance.is_some();
+    tally.stands = survey.reach.stands.iter().filter(|s| within(s.row, s.station)).count() as u64;
+    for stand in survey.reach.stands.iter().filter(|s| !within(s.row, s.station)) {
+        if !tally.without_tolerance.contains(&stand.station) {
+            tally.without_tolerance.push(stand.station);
+        }
+    }
+    let limited = |row, load: LoadId| {
+        let load = &told(row).loads[load.at()];
+        load.tilt.is_some() || load.drop_height.is_some()
+    };
+    tally.carries = survey.reach.carries.iter().filter(|c| c.tilt.is_some() && limited(c.row, c.load)).count() as u64;
+    tally.meets = survey.reach.meets.len() as u64;
     (checks(p, &tally), gaps(p, trace, survey, &tally))
 }
 
@@ -113,6 +133,9 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
         ("sight", t.sights, "The view in force shows the tool point all the way."),
         ("load", t.strains, "Static load of joints; actuator pressure."),
         ("grip-motion", t.squeezes, "The grip holds as the load is tilted and moved."),
+        ("reach", t.stands, "Jaw at its stations in space, room for the pads."),
+        ("carry", t.carries, "Tilt of held loads, height above what is below."),
+        ("taps", t.meets, "Contact by taps comes inside its band."),
         ("writing", t.steps, "Holds, alerts, persons, references: by policy."),
     ];
     let mut out: Vec<Check> =
@@ -145,18 +168,26 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
         }
     }
     gap("drift", "Drift of joints over the time of steps and waits.".into());
-    if p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some()) {
+    let limited = p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some());
+    if limited && (survey.lack().is_some() || !survey.reach.blind.is_empty()) {
         gap("tilt", "Tilt of loads, and height above what is below.".into());
     }
     if p.start.as_ref().is_some_and(|s| s.loads.iter().any(|(_, at)| at.value.is_none())) {
-        gap("held-at-start", "The grip on a load that is held from the start.".into());
+        gap("held-at-start", "The grip and the tilt of a load that is held from the start.".into());
     }
-    if trace.has_taps(p) {
+    if trace.has_taps(p) && !meets_are_known(p, trace, survey) {
         gap("taps", "Whether contact by taps comes inside its band.".into());
     }
     if !t.without_pose.is_empty() {
         let names: Vec<&str> = t.without_pose.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();
         gap("station-without-pose", format!("Whether the jaw is at its station, for stations without a pose: {}.", names.join(", ")));
+    }
+    if !t.without_tolerance.is_empty() {
+        let names: Vec<&str> = t.without_tolerance.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();
+        gap("station-without-tolerance", format!("How far the jaw is off its station, for stations without a tolerance: {}.", names.join(", ")));
+    }
+    if !survey.reach.blind.is_empty() {
+        gap("reach", "Jaw at its stations in space: some numbers are too large to work with.".into());
     }
     if p.front.cell.is_none() {
         gap("cell", "Anything about the cell: the procedure names none.".into());
@@ -193,7 +224,7 @@ fn put(list: &mut Vec<String>, name: String) {
 }
 
 /// Why a procedure without errors may still not be issued.
-pub(super) fn not_issuable(p: &Procedure, trace: &Trace) -> Vec<String> {
+pub(super) fn not_issuable(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<String> {
     let mut out = Vec::new();
     let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing, false));
     for (what, standing, recorded) in [Some(("the arm profile", p.arm.standing, p.arm.acceptance.is_some())), cell].into_iter().flatten() {
@@ -204,8 +235,23 @@ pub(super) fn not_issuable(p: &Procedure, trace: &Trace) -> Vec<String> {
             Standing::Invented => out.push(format!("{what} is invented data")),
         }
     }
-    if trace.has_taps(p) {
+    if trace.has_taps(p) && !meets_are_known(p, trace, survey) {
         out.push("it approaches by taps, and where contact comes was not checked".to_string());
     }
     out
+}
+
+/// Whether it was worked out for every approach by taps, from every state, where contact comes. Whether that is in the written
+/// band is a finding.
+fn meets_are_known(p: &Procedure, trace: &Trace, survey: &Survey) -> bool {
+    let taps = |row| {
+        let (frame, step) = trace.step_of(row);
+        trace.procedure_of(p, frame).step(step).effects().into_iter().any(|e| matches!(e, Effect::Drive(d) if matches!(d.goal, Goal::Taps { .. })))
+    };
+    let rows = trace.frames().flat_map(|(frame, _)| trace.rows_of(frame)).filter(|row| taps(*row));
+    survey.lack().is_none()
+        && rows.into_iter().all(|row| {
+            let met = survey.reach.meets.iter().filter(|m| m.row == row).count();
+            met == trace.before(row).count() && !survey.reach.blind.contains(&row)
+        })
 }

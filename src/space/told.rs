@@ -273,7 +273,7 @@ impl<'a> Teller<'a> {
 }
 
 fn nearest(answer: &Answer) -> Option<(usize, usize)> {
-    answer.nearest().map(|(pair, _)| pair)
+    answer.nearest().map(|n| n.pair)
 }
 
 /// The drive of a step that does nothing but turn one joint to an angle.

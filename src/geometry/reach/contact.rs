@@ -174,13 +174,18 @@ impl Approach<'_> {
         self.near(middle, a, b).is_some_and(|f| length(f.a - f.b) <= radius(a) + radius(b) + self.give)
     }
 
-    /// The lowest the carried solid comes along `n` over the box; a flat-ended cylinder counts as round-ended.
+    /// The lowest the carried solid comes along `n` over the box. The rims of a flat-ended cylinder reach below its ends by the
+    /// radius times the sine of how far its axis can stand off `n`.
     fn lowest(&self, middle: &Middle, a: &Solid, n: Vec3) -> f64 {
         let low = |p: &Vec3| {
             let rise = middle.rise(self.carried.carrier, Carried::Point(*p), n);
             rise.at - rise.down
         };
-        a.core().iter().map(low).fold(f64::INFINITY, f64::min) - a.r()
+        let reach = match a.form() {
+            Form::Cylinder => a.r() * middle.leaning(self.carried.carrier, a.direction(), n),
+            _ => a.r(),
+        };
+        a.core().iter().map(low).fold(f64::INFINITY, f64::min) - reach
     }
 
     /// Where contact has come for certain: over parts of the box, each with the point that tells it first.

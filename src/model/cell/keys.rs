@@ -68,6 +68,11 @@ pub(super) const STATION: Table = Table {
         may("position", Form::Point, "Where the grip centre is with the jaw at the station; left out, where the pose brings it."),
         may("heading", Form::Quantity(Dimension::Angle, Side::Nominal, Bound::Any), "The turn of the jaw about the vertical there."),
         may(
+            "position-within",
+            Form::Quantity(Dimension::Length, Side::Up, Bound::NotNegative),
+            "How far the station may really be from its place, for approaches by taps; left out, `tolerance`.",
+        ),
+        may(
             "tolerance",
             Form::Quantity(Dimension::Length, Side::Down, Bound::Positive),
             "How far from its place the grip centre may be and still be at the station.",

@@ -122,6 +122,7 @@ fn station(r: &Record<'_>, obstacles: &[Option<Obstacle>]) -> Option<Station> {
     let measured = r.date(key!(STATION, "measured"));
     let (position, heading) = (r.point(key!(STATION, "position")), r.quantity(key!(STATION, "heading")));
     let (tolerance, tolerance_turn) = (r.quantity(key!(STATION, "tolerance")), r.quantity(key!(STATION, "tolerance-turn")));
+    let position_within = r.quantity(key!(STATION, "position-within"));
     let approach_within = r.quantity(key!(STATION, "approach-within"));
     let support = named(r, r.lines(key!(STATION, "support")), obstacles);
     Some(Station {
@@ -134,6 +135,7 @@ fn station(r: &Record<'_>, obstacles: &[Option<Obstacle>]) -> Option<Station> {
         approach,
         position,
         heading,
+        position_within,
         tolerance,
         tolerance_turn,
         approach_within,

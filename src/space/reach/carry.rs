@@ -1,0 +1,70 @@
+//! A load on its way: how it tilts, what it passes over, how far it could fall.
+
+use super::super::Stretch;
+use super::super::scene::{Scene, What};
+use super::{held, lie, upright};
+use crate::geometry::{Fault, Vec3, reach};
+use crate::model::LoadId;
+use crate::trace::RowId;
+
+/// A load over one stretch of motion.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Carry {
+    /// The printed step.
+    pub row: RowId,
+    /// Which of the states before it.
+    pub entry: usize,
+    /// The load.
+    pub load: LoadId,
+    /// The least and the greatest tilt from plumb, in thousandths of a degree; none of a load that is held from the start, for
+    /// nothing says how it hangs.
+    pub tilt: Option<[i64; 2]>,
+    /// The greatest fall before it meets something, in micrometres; none if nothing is certain to be below it somewhere.
+    pub fall: Option<i64>,
+    /// What it passes over, by its place in the scene, with the greatest height above it in micrometres.
+    pub over: Vec<(usize, i64)>,
+}
+
+pub(super) fn look(scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {
+    let (chain, last) = (scene.chain(), scene.chain().joints());
+    let mut found: Option<Carry> = None;
+    for (body, grip) in held(scene, &stretch.present) {
+        let up = lie(scene, grip) * upright(scene, grip);
+        let tilt = match grip.gripped.is_empty() {
+            true => None,
+            false => Some(reach::between(chain, &stretch.leg.root, last, up, Vec3::Z)?),
+        };
+        // What stands there bears a load; a zone does not.
+        let bears = |i: &usize| matches!(scene.things[*i].what, What::Solid(_) | What::Rest(..)) && scene.things[*i].carrier == 0;
+        let below: Vec<usize> = stretch.present.iter().copied().filter(bears).collect();
+        let bodies = scene.solids.bodies();
+        let height = reach::height(chain, &stretch.leg.root, &bodies[body], &below.iter().map(|i| &bodies[*i]).collect::<Vec<_>>())?;
+        let over = height.over.iter().map(|(i, most)| (below[*i], *most)).collect();
+        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: height.most, over };
+        // A load of several bodies falls no farther than its first one to land.
+        found = Some(match found.take() {
+            Some(so_far) => Carry { fall: least(so_far.fall, here.fall), over: joined(so_far.over, here.over), ..so_far },
+            None => here,
+        });
+    }
+    out.extend(found);
+    Ok(())
+}
+
+fn least(a: Option<i64>, b: Option<i64>) -> Option<i64> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
+}
+
+fn joined(mut a: Vec<(usize, i64)>, b: Vec<(usize, i64)>) -> Vec<(usize, i64)> {
+    for (thing, most) in b {
+        match a.iter_mut().find(|o| o.0 == thing) {
+            Some(o) => o.1 = o.1.max(most),
+            None => a.push((thing, most)),
+        }
+    }
+    a.sort_unstable();
+    a
+}
