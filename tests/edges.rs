@@ -8,7 +8,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
-use surehand::diag::Severity;
+use surehand::diag::{Family, Severity};
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::session::{MemoryWorld, Session};
 use surehand::syntax::front;
@@ -181,7 +181,11 @@ fn verdicts_at_the_edge_agree_with_a_second_arithmetic() {
         let world = files.into_iter().fold(MemoryWorld::default(), |w, (name, text)| w.with(format!("/p/{name}"), text.to_owned()));
         let made = Session::new(&world).compile(Path::new("/p/try.md"));
         let made = made.unwrap_or_else(|e| panic!("seed {seed}: {e}\n{text}"));
-        let errors: Vec<_> = made.findings.iter().filter(|f| f.severity == Severity::Error).map(|f| (f.rule.id, &f.message)).collect();
+        // What moves comes near to is another arithmetic's business.
+        let of_states =
+            |f: &&surehand::diag::Diagnostic| !matches!(f.rule.family, Family::Clearance | Family::Reach | Family::Load | Family::Sight);
+        let errors: Vec<_> =
+            made.findings.iter().filter(of_states).filter(|f| f.severity == Severity::Error).map(|f| (f.rule.id, &f.message)).collect();
         assert_eq!(errors.is_empty(), sound, "seed {seed}: {errors:?}\n{text}");
         if sound { accepted += 1 } else { refused += 1 }
     }

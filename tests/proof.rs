@@ -81,8 +81,23 @@ fn a_clean_procedure_is_checked_and_says_what_was_not() {
     let Some(checked) = &examined.checked else { panic!("{:#?}", examined.findings) };
     let covered: Vec<_> = checked.covered.iter().map(|c| c.id.as_str()).collect();
     for id in [
-        "travel", "direction", "continuity", "two-axis", "grip", "opening", "transfer", "station", "power", "clearance", "sight", "load",
-        "grip-motion", "reach", "carry", "writing", "age",
+        "travel",
+        "direction",
+        "continuity",
+        "two-axis",
+        "grip",
+        "opening",
+        "transfer",
+        "station",
+        "power",
+        "clearance",
+        "sight",
+        "load",
+        "grip-motion",
+        "reach",
+        "carry",
+        "writing",
+        "age",
     ] {
         assert!(covered.contains(&id), "{id} ran: {covered:?}");
     }

@@ -213,7 +213,9 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
                 matches!(s.act, surehand::compiled::Act::ExpectPose { .. })
                     && (id == format!("s{}.at", s.number) || id.starts_with(&format!("s{}.j", s.number)))
             });
-            if asserted || name == "at" || (step.starts_with('C') && name == "number") {
+            // The names in a drawing are words, as prose is; what is marked there as nearest is held.
+            let words_of_a_drawing = name == "label" && step.starts_with('f');
+            if words_of_a_drawing || asserted || name == "at" || (step.starts_with('C') && name == "number") {
                 continue;
             }
             let mut items = made.items.clone();

@@ -253,7 +253,13 @@ fn the_tool_point_the_nearest_bodies_and_the_loads_are_those_worked_out_by_hand(
     assert!(sag.is_some_and(|s| s.joints == [1, 2] && s.clear > 0), "{sag:?}");
 
     let text = text(&run(folder.path(), &["a.md", "3"]));
-    for line in ["tool point", "near         buoy and jaw ball stay at least", "holds        shoulder up to", "; unheld, it goes lower\n", "no power     shoulder and elbow sink; nothing is met for "] {
+    for line in [
+        "tool point",
+        "near         buoy and jaw ball stay at least",
+        "holds        shoulder up to",
+        "; unheld, it goes lower\n",
+        "no power     shoulder and elbow sink; nothing is met for ",
+    ] {
         assert!(text.contains(line), "{line}\n{text}");
     }
 }

@@ -161,7 +161,10 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
         gap("sight", format!("Whether the named view shows what is to be seen{once}."));
     } else {
         if !survey.unweighed.is_empty() {
-            gap("load", format!("Load of joints, pressure and grip in motion, as far as these are not known: {}.", survey.unweighed.join("; ")));
+            gap(
+                "load",
+                format!("Load of joints, pressure and grip in motion, as far as these are not known: {}.", survey.unweighed.join("; ")),
+            );
         }
         if let Some(text) = unseen(p, trace, survey) {
             gap("sight", text);
@@ -184,7 +187,10 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
     }
     if !t.without_tolerance.is_empty() {
         let names: Vec<&str> = t.without_tolerance.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();
-        gap("station-without-tolerance", format!("How far the jaw is off its station, for stations without a tolerance: {}.", names.join(", ")));
+        gap(
+            "station-without-tolerance",
+            format!("How far the jaw is off its station, for stations without a tolerance: {}.", names.join(", ")),
+        );
     }
     if !survey.reach.blind.is_empty() {
         gap("reach", "Jaw at its stations in space: some numbers are too large to work with.".into());
@@ -212,7 +218,8 @@ fn unseen(p: &Procedure, trace: &Trace, survey: &Survey) -> Option<String> {
         ("what is seen in views without a place: ", placeless),
         ("whether it is inside the picture of: ", edgeless),
     ];
-    let told: Vec<String> = each.into_iter().filter(|(_, list)| !list.is_empty()).map(|(what, list)| what.to_owned() + &list.join(", ")).collect();
+    let told: Vec<String> =
+        each.into_iter().filter(|(_, list)| !list.is_empty()).map(|(what, list)| what.to_owned() + &list.join(", ")).collect();
     let text = told.join("; ");
     (!text.is_empty()).then(|| text[..1].to_uppercase() + &text[1..] + ".")
 }
@@ -246,7 +253,12 @@ pub(super) fn not_issuable(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec
 fn meets_are_known(p: &Procedure, trace: &Trace, survey: &Survey) -> bool {
     let taps = |row| {
         let (frame, step) = trace.step_of(row);
-        trace.procedure_of(p, frame).step(step).effects().into_iter().any(|e| matches!(e, Effect::Drive(d) if matches!(d.goal, Goal::Taps { .. })))
+        trace
+            .procedure_of(p, frame)
+            .step(step)
+            .effects()
+            .into_iter()
+            .any(|e| matches!(e, Effect::Drive(d) if matches!(d.goal, Goal::Taps { .. })))
     };
     let rows = trace.frames().flat_map(|(frame, _)| trace.rows_of(frame)).filter(|row| taps(*row));
     survey.lack().is_none()

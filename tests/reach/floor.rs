@@ -229,18 +229,30 @@ fn taps_are_held_to_where_contact_can_come() {
 
 #[test]
 fn a_load_that_would_stand_askew_is_told() {
-    let take = with(&at_cradle("0.5 deg", "120 mm"), &["`grip level 2`", "`close on cup`", "`lift cup clear of cradle: shoulder raise to -2 deg`"]);
+    let take = with(
+        &at_cradle("0.5 deg", "120 mm"),
+        &["`grip level 2`", "`close on cup`", "`lift cup clear of cradle: shoulder raise to -2 deg`"],
+    );
     // Gripped with the jaw 60 deg up, set down where it is 70 deg up.
     let moved = with(
         &take,
-        &["`base right to -45 deg`", "`wrist-pitch lower to -25 deg`", "`elbow extend to 100 deg`", "`lower cup onto rack: shoulder lower to -5 deg`"],
+        &[
+            "`base right to -45 deg`",
+            "`wrist-pitch lower to -25 deg`",
+            "`elbow extend to 100 deg`",
+            "`lower cup onto rack: shoulder lower to -5 deg`",
+        ],
     );
     let found = says(&Case::steps(&moved), "set-down-out-of-plumb");
     assert!(found.len() == 1 && found[0].0 == "rack" && found[0].1.contains("can stand 12."), "{found:?}");
     let back = |turn: &[&str]| with(&take, &[turn, &["`lower cup onto cradle: shoulder lower to -10 deg`"]].concat());
     assert_eq!(says(&Case::steps(&back(&[])), "set-down-out-of-plumb"), []);
     // Turned by 90 deg about an axis 30 deg off plumb: 41 deg of tilt, and a turn of 90 deg that only a load that is not round shows.
-    let turned = Case::steps(&back(&["`wrist-turn clockwise to +90 deg`"])).patched(CELL, "tolerance-turn = \"70 deg\"", "tolerance-turn = \"64 deg\"");
+    let turned = Case::steps(&back(&["`wrist-turn clockwise to +90 deg`"])).patched(
+        CELL,
+        "tolerance-turn = \"70 deg\"",
+        "tolerance-turn = \"64 deg\"",
+    );
     assert_eq!(says(&turned, "set-down-turned"), []);
     let lying = look(&turned).survey.reach.stands.iter().filter_map(|s| s.lying).next_back().unwrap();
     assert!(lying.round && (41_400..46_000).contains(&lying.tilt) && (90_000..95_000).contains(&lying.turned), "{lying:?}");

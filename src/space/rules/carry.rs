@@ -3,8 +3,8 @@
 use super::super::Survey;
 use super::super::reach::{Carry, Meet, Met};
 use super::super::scene::Scene;
-use super::clearance::{goal, place};
 use super::at_most;
+use super::clearance::{goal, place};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::procedure::Procedure;
 use crate::trace::{RowId, Trace};
