@@ -6,8 +6,10 @@ use std::sync::Arc;
 use surehand::diag::Diagnostic;
 use surehand::model::procedure::Procedure;
 use surehand::space::reach::{Met, Moment};
+use surehand::space::told::{Outcome, Told, Way, tell};
 use surehand::space::{self, Survey};
 use surehand::trace::{self, Trace};
+use surehand::units::Angle;
 
 struct Seen {
     procedure: Arc<Procedure>,
@@ -80,10 +82,10 @@ fn the_band_at_a_station_holds_every_corner_and_little_more() {
         }
         far = far.max(norm([0, 1, 2].map(|k| g[k] - place[k])) * 1e6);
     }
-    for k in 0..3 {
-        let [low, high] = stand.band[k].map(|b| b as f64);
-        assert!(low <= seen_um[k][0] && seen_um[k][1] <= high, "axis {k}: {:?} and {:?}", stand.band[k], seen_um[k]);
-        assert!(high - low <= seen_um[k][1] - seen_um[k][0] + 400.0, "axis {k}: {:?} and {:?}", stand.band[k], seen_um[k]);
+    for (band, [least, most]) in stand.band.iter().zip(seen_um) {
+        let [low, high] = band.map(|b| b as f64);
+        assert!(low <= least && most <= high, "{band:?} and {least}..{most}");
+        assert!(high - low <= most - least + 400.0, "{band:?} and {least}..{most}");
     }
     assert!((far..far + 400.0).contains(&(stand.off as f64)), "{} and {far}", stand.off);
 }
@@ -263,4 +265,62 @@ fn a_load_that_would_stand_askew_is_told() {
     );
     let found = says(&oblong, "set-down-turned");
     assert!(found.len() == 1 && found[0].0 == "cradle" && found[0].1.contains("stand turned by"), "{found:?}");
+}
+
+fn told(case: &Case) -> (Seen, Vec<Told>) {
+    let seen = look(case);
+    let told = tell(&seen.procedure, &seen.trace, &seen.survey).unwrap();
+    assert_eq!(told.len(), seen.survey.stretches.len());
+    (seen, told)
+}
+
+#[test]
+fn a_degree_and_a_joint_word_are_told_as_the_tool_moves() {
+    let (_, told) = told(&Case::steps("1. `power on arm`\n2. `base left to +30 deg`\n3. `wrist-pitch raise to +75 deg`\n"));
+    // At the end of step 3, from differences of the plain formula.
+    let at = |d: [f64; 4]| grip(30.0 + d[0], 20.0 + d[1], 60.0 + d[2], 75.0 + d[3]);
+    for k in 0..4 {
+        let mut step = [0.0; 4];
+        step[k] = 0.01;
+        let (high, low) = (at(step), at(step.map(|d| -d)));
+        for (axis, along) in told[1].levers[k].along.iter().enumerate() {
+            let slope = (high[axis] - low[axis]) / 0.02 * 1e6;
+            assert!((slope - *along as f64).abs() < 1.0, "joint {k}, axis {axis}: {slope} and {along}");
+        }
+    }
+    assert_eq!(told[1].levers[4].whole(), 0, "the grip centre lies on the axis of the wrist's turn");
+    assert_eq!((&told[0].goes[0].ways[..], told[0].goes[0].against), (&[Way::Left][..], None));
+    // From 80 to 155 deg up the jaw falls over backwards: raised, it goes down.
+    assert_eq!((&told[1].goes[0].ways[..], told[1].goes[0].against), (&[Way::TowardArm, Way::Down][..], Some(Way::Up)));
+    let beyond = told[1].beyond[0];
+    assert_eq!((beyond.to_limit, beyond.to_stop), (Angle(3000), Angle(5000)));
+    let turns = self::told(&Case::steps("1. `power on arm`\n2. `wrist-turn clockwise to +30 deg`\n")).1;
+    assert_eq!((turns[0].beyond[0].to_stop, turns[0].beyond[0].run_on), (Angle(690_000), None));
+}
+
+#[test]
+fn a_swap_and_a_stop_that_would_be_run_on_to_are_swept() {
+    let post = "[[obstacle]]\nname = \"post\"\nkind = \"solid\"\nseverity = 1\n[[obstacle.shape]]\nkind = \"box\"\ncentre = [\"458 mm\", \"794 mm\", \"925 mm\"]\nsize = [\"100 mm\", \"100 mm\", \"1850 mm\"]\n";
+    let with_post =
+        |steps: &str| Case::steps(steps).patched(CELL, "[[obstacle]]\nname = \"bench\"", &format!("{post}[[obstacle]]\nname = \"bench\""));
+    let steps = "1. `power on arm`\n2. `shoulder raise to +50 deg`\n3. `base left to +60 deg`\n";
+    let (seen, told) = told(&with_post(steps));
+    let things = &seen.survey.scene.as_ref().unwrap().things;
+    assert!(seen.survey.stretches.iter().all(|s| s.answer.is_clear()), "{:#?}", seen.findings);
+    let Some(swapped) = told[0].swapped else { panic!("{told:#?}") };
+    let Outcome::Near { pair: Some((a, b)), clear_to } = swapped.outcome else { panic!("{swapped:?}") };
+    assert!([a, b].iter().any(|i| things[*i].title == "post"), "{} and {}", things[a].title, things[b].title);
+    assert!(clear_to.is_some_and(|a| a > Angle::ZERO && a < Angle(60_000)), "{clear_to:?}");
+    assert_eq!(self::told(&Case::steps(steps)).1[0].swapped.map(|s| s.outcome), Some(Outcome::Clear));
+    assert_eq!(told[1].swapped, None, "nothing follows it");
+    // Short of the post the base is clear; run on, it is not.
+    let (seen, told) = self::told(&with_post("1. `power on arm`\n2. `base left to +20 deg`\n"));
+    assert!(seen.survey.stretches[0].answer.is_clear());
+    assert_eq!((told[0].beyond[0].to_limit, told[0].beyond[0].to_stop), (Angle(148_000), Angle(150_000)));
+    let Some(Outcome::Near { clear_to: Some(clear), .. }) = told[0].beyond[0].run_on else { panic!("{:?}", told[0].beyond) };
+    assert!(clear > Angle(20_000) && clear < Angle(60_000), "{clear:?}");
+    // Each of two joints alone, where there is room.
+    let both = "1. `power on arm`\n2. `together: shoulder raise to +50 deg, wrist-pitch lower to -20 deg`\n";
+    let alone = self::told(&Case::steps(both)).1[0].alone.clone();
+    assert_eq!(alone.iter().map(|a| a.outcome).collect::<Vec<_>>(), [Outcome::Clear, Outcome::Clear]);
 }

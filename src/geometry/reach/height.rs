@@ -19,10 +19,10 @@ pub struct Height {
 }
 
 /// A fall is known well enough to this, in metres.
-const FINE: f64 = 1e-3;
+const FINE: f64 = 2e-3;
 
 /// The most boxes one question is cut into.
-const MOST_BOXES: usize = 128;
+const MOST_BOXES: usize = 64;
 
 /// Over the box, how far a carried body is above the highest of the fixed bodies below it.
 pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Result<Height, Fault> {
@@ -63,8 +63,11 @@ fn fall(middle: &Middle, carried: &Body, tops: &[(&Solid, Top)]) -> f64 {
             };
             let (x, y, z) = (range(Vec3::X), range(Vec3::Y), range(Vec3::Z));
             for (solid, top) in tops {
-                if !solid.is_half_space() && !is_beside([x, y], solid) && solid.support(Vec3::Z) > z[0] {
-                    continue; // not below it, or not certain to be
+                if z[1] - r - solid.support(Vec3::Z) >= least || (!solid.is_half_space() && is_beside([x, y], solid)) {
+                    continue; // no nearer than what is known, or not below it
+                }
+                if !solid.is_half_space() && solid.support(Vec3::Z) > z[0] {
+                    continue; // not certain to be below it
                 }
                 if let Some([low, _]) = top.under(x, y).filter(|[_, high]| *high <= z[0]) {
                     least = least.min((z[1] - r - low).max(0.0));

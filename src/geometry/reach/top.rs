@@ -10,7 +10,8 @@ const MOST_POINTS: usize = 48;
 
 /// The upper side of a solid, seen along a direction: no higher than the solid itself anywhere.
 pub(super) struct Top {
-    points: Vec<Vec3>,
+    /// Triangles of the upper side of a hull.
+    faces: Vec<[Vec3; 3]>,
     more: f64,
     plane: Option<(Vec3, f64)>,
 }
@@ -39,7 +40,7 @@ impl Top {
         if solid.is_half_space() {
             let normal = view.see(solid.direction());
             let level = solid.support(solid.direction());
-            return (normal.z > 1e-6).then_some(Top { points: Vec::new(), more: 0.0, plane: Some((normal, level)) });
+            return (normal.z > 1e-6).then_some(Top { faces: Vec::new(), more: 0.0, plane: Some((normal, level)) });
         }
         let core: Vec<Vec3> = solid.core().iter().map(|p| view.see(*p)).collect();
         let r = solid.r();
@@ -58,7 +59,7 @@ impl Top {
                 (tips.chain(ring).chain(rims(solid.core(), high, view)).collect(), 0.0)
             }
         };
-        (points.len() <= MOST_POINTS).then_some(Top { points, more, plane: None })
+        (points.len() <= MOST_POINTS).then(|| Top { faces: upper(&points), more, plane: None })
     }
 
     /// The height at a place aside and ahead; none beside the solid.
@@ -66,23 +67,14 @@ impl Top {
         if let Some((n, level)) = self.plane {
             return Some((level - n.x * x - n.y * y) / n.z);
         }
-        let points = &self.points;
         let mut most: Option<f64> = None;
-        for i in 0..points.len() {
-            for j in i + 1..points.len() {
-                for k in j + 1..points.len() {
-                    let (a, b, c) = (points[i], points[j], points[k]);
-                    let area = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
-                    if area.abs() < 1e-12 {
-                        continue;
-                    }
-                    let u = ((x - a.x) * (c.y - a.y) - (c.x - a.x) * (y - a.y)) / area;
-                    let v = ((b.x - a.x) * (y - a.y) - (x - a.x) * (b.y - a.y)) / area;
-                    if u >= 0.0 && v >= 0.0 && u + v <= 1.0 {
-                        let z = a.z + u * (b.z - a.z) + v * (c.z - a.z);
-                        most = Some(most.map_or(z, |m| m.max(z)));
-                    }
-                }
+        for [a, b, c] in &self.faces {
+            let area = flat(*a, *b, *c);
+            let u = ((x - a.x) * (c.y - a.y) - (c.x - a.x) * (y - a.y)) / area;
+            let v = ((b.x - a.x) * (y - a.y) - (x - a.x) * (b.y - a.y)) / area;
+            if u >= 0.0 && v >= 0.0 && u + v <= 1.0 {
+                let z = a.z + u * (b.z - a.z) + v * (c.z - a.z);
+                most = Some(most.map_or(z, |m| m.max(z)));
             }
         }
         most.map(|z| z + self.more)
@@ -104,4 +96,30 @@ impl Top {
 fn rims(middles: &[Vec3], out: impl Fn(f64) -> Vec3, view: &View) -> Vec<Vec3> {
     let around = |p: &Vec3| (0..8).map(|k| *p + out(TAU * f64::from(k) / 8.0)).collect::<Vec<_>>();
     middles.iter().flat_map(around).map(|p| view.see(p)).collect()
+}
+
+/// Twice the area of a triangle as seen from above.
+fn flat(a: Vec3, b: Vec3, c: Vec3) -> f64 {
+    (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y)
+}
+
+/// The triangles of points that no other point is above.
+fn upper(points: &[Vec3]) -> Vec<[Vec3; 3]> {
+    let mut out = Vec::new();
+    for (i, a) in points.iter().enumerate() {
+        for (j, b) in points.iter().enumerate().skip(i + 1) {
+            for c in &points[j + 1..] {
+                let area = flat(*a, *b, *c);
+                if area.abs() < 1e-12 {
+                    continue;
+                }
+                let normal = (*b - *a).cross(*c - *a) * area.signum();
+                let level = 1e-9 * normal.dot(normal).sqrt();
+                if points.iter().all(|p| normal.dot(*p - *a) <= level) {
+                    out.push([*a, *b, *c]);
+                }
+            }
+        }
+    }
+    out
 }

@@ -71,7 +71,8 @@ pub(super) fn look(q: &Procedure, step: &Step, scene: &Scene, stretch: &Stretch,
 
 fn met(q: &Procedure, scene: &Scene, stretch: &Stretch, joint: JointId, rising: bool) -> Result<Met, Fault> {
     let bodies = scene.solids.bodies();
-    let (mut first, mut last): (Option<(i64, (usize, usize))>, Option<i64>) = (None, None);
+    let mut first: Option<(i64, (usize, usize))> = None;
+    let mut last: Option<i64> = None;
     let earlier = |a: i64, b: i64| if rising { a < b } else { a > b };
     let mut declared = false;
     for contact in &stretch.contacts {
