@@ -8,5 +8,7 @@ mod chains;
 mod common;
 #[path = "reach/floor.rs"]
 mod floor;
+#[path = "reach/held.rs"]
+mod held;
 #[path = "reach/pure.rs"]
 mod pure;

@@ -245,9 +245,6 @@ impl<'a> Flow<'a> {
                     part.joints[joint] = drive.midway();
                 }
                 midway = Some(part);
-                if let (Act::Lift { station, .. }, Some(held)) = (&step.act, &mut after.held) {
-                    held.from = Some(station.clone());
-                }
             }
             Act::Close { load } => {
                 if held.is_none() {

@@ -42,7 +42,7 @@ pub struct Grip {
     pub load: LoadId,
     /// Where it was taken from.
     pub from: Option<StationId>,
-    /// The printed angles, in thousandths of a degree, at which it was gripped; empty if it was held from the start.
+    /// The printed angles, in thousandths of a degree, at which it was taken; empty if it was held from the start.
     pub gripped: Vec<i64>,
 }
 
@@ -193,7 +193,8 @@ fn stands(cell: &Cell, id: ObstacleId, state: &State) -> bool {
     all.iter().all(|(e, s): &(crate::text::Spanned<EquipmentId>, crate::text::Spanned<StateId>)| state.equipment(e.value) == s.value)
 }
 
-/// How a held load lies in the jaw; none if it could have been gripped at different angles.
+/// How a held load lies in the jaw: as it was taken, whatever closed on it again since. None if it could have been taken at
+/// different angles.
 fn grip(p: &Procedure, trace: &Trace, held: Held) -> Option<Grip> {
     let Some((origin, step)) = held.gripped else {
         return Some(Grip { load: held.load, from: held.from, gripped: Vec::new() });
@@ -201,7 +202,7 @@ fn grip(p: &Procedure, trace: &Trace, held: Held) -> Option<Grip> {
     let mut angles: Option<Vec<i64>> = None;
     let frames = trace.frames().filter(|(_, f)| f.procedure == origin);
     for row in frames.filter_map(|(id, _)| trace.row(id, step)) {
-        for entry in trace.before(row).filter(|e| e.state.held().is_none_or(|h| h.load == held.load)) {
+        for entry in trace.before(row).filter(|e| e.state.held().is_none_or(|h| h.load != held.load)) {
             let here: Vec<i64> = entry.state.joints().iter().map(|r| nominal(r).0).collect();
             match &angles {
                 None => angles = Some(here),

@@ -92,12 +92,13 @@ pub enum Grasp {
     Muted,
 }
 
-/// A held load, symbolically: its orientation in the jaw follows from the grip step and the station.
+/// A held load, symbolically: its orientation in the jaw follows from the step that took it and the station it was taken from.
+/// Closing on it again, or lifting it off another station without letting go, changes neither.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Held {
     /// Which.
     pub load: LoadId,
-    /// The step that gripped it, with the procedure it stands in (0 is the outermost); none if held from the start.
+    /// The step that took it, with the procedure it stands in (0 is the outermost); none if held from the start.
     pub gripped: Option<(u16, StepId)>,
     /// Where it was taken.
     pub from: Option<StationId>,
@@ -112,8 +113,8 @@ pub enum Phase {
     Supported(StationId),
     /// Told to leave its station with the motion that follows in the same step.
     Leaving(StationId),
-    /// Lifted clear by the last motion.
-    LiftedClear,
+    /// Lifted clear of its station by the last motion.
+    LiftedClear(StationId),
     /// Carried.
     Carried,
     /// Set on a station, still gripped.

@@ -5,6 +5,7 @@
 
 use super::measure;
 use super::state::{Elapsed, Grasp, Held, Known, Opening, Phase, Place, Readout, State};
+use crate::model::LoadId;
 use crate::model::arm::Travel;
 use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
 use crate::units::{Angle, Length};
@@ -35,37 +36,32 @@ pub(super) fn apply(p: &Procedure, origin: u16, step: &Step, effect: &Effect<'_>
         }
         Effect::Level(level) => state.level = Some(level.value),
         Effect::Grip(load) => {
-            let on = match (state.grasp, state.place(load.value)) {
-                // Closing on the held load sets a new grip and leaves it where it is.
-                (Grasp::Held(held), _) if held.load == load.value => (held.from, held.phase),
+            let take = |place| {
+                let (from, phase) = taken_from(place);
+                Held { load: load.value, gripped: Some((origin, step.id)), from, phase }
+            };
+            let held = match (state.grasp, state.place(load.value)) {
+                // Closing on the held load presses anew and leaves it as it lies in the jaw.
+                (Grasp::Held(held), _) if held.load == load.value => held,
                 (Grasp::Held(held), place) => {
                     empty(state);
                     drop_where_it_is(state, held);
-                    taken_from(place)
+                    take(place)
                 }
-                (_, place) => taken_from(place),
+                (_, place) => take(place),
             };
             state.set_place(load.value, Place::Jaw);
-            state.grasp = Grasp::Held(Held { load: load.value, gripped: Some((origin, step.id)), from: on.0, phase: on.1 });
+            state.grasp = Grasp::Held(held);
             let width = p.cell.loads[load.value.at()].grip_width.value;
             state.jaw = Opening::Between(width, width);
             powered(state);
             *time = time.plus(0, None);
         }
         Effect::Leave(load, station) => {
-            let gripped = state.held().filter(|h| h.load == load.value).and_then(|h| h.gripped);
-            state.set_place(load.value, Place::Jaw);
-            state.grasp = Grasp::Held(Held { load: load.value, gripped, from: Some(station.value), phase: Phase::Leaving(station.value) });
+            hold(state, load.value, Phase::Leaving(station.value));
         }
         Effect::Rest(load, station) => {
-            let before = state.held().filter(|h| h.load == load.value);
-            state.set_place(load.value, Place::Jaw);
-            state.grasp = Grasp::Held(Held {
-                load: load.value,
-                gripped: before.and_then(|h| h.gripped),
-                from: before.and_then(|h| h.from),
-                phase: Phase::SetOn(station.value),
-            });
+            hold(state, load.value, Phase::SetOn(station.value));
         }
         Effect::LetGo(load, station, to) => {
             state.set_place(load.value, Place::On(station.value));
@@ -130,11 +126,18 @@ fn taken_from(place: Place) -> (Option<crate::model::StationId>, Phase) {
     }
 }
 
+/// The load in the jaw, as it was taken, comes to another part of its transfer.
+fn hold(state: &mut State, load: LoadId, phase: Phase) {
+    let before = state.held().filter(|h| h.load == load);
+    state.set_place(load, Place::Jaw);
+    state.grasp = Grasp::Held(Held { load, gripped: before.and_then(|h| h.gripped), from: before.and_then(|h| h.from), phase });
+}
+
 /// A load that the jaw lost by mistake: on the station that bore it, or nowhere known.
 fn drop_where_it_is(state: &mut State, held: Held) {
     let place = match held.phase {
         Phase::Supported(station) | Phase::SetOn(station) | Phase::Leaving(station) => Place::On(station),
-        Phase::LiftedClear | Phase::Carried => Place::Unsaid,
+        Phase::LiftedClear(_) | Phase::Carried => Place::Unsaid,
     };
     state.set_place(held.load, place);
 }
@@ -168,7 +171,10 @@ fn move_begins(p: &Procedure, state: &mut State) {
     }
     state.grasp = match state.grasp {
         Grasp::Held(held) => {
-            let phase = if matches!(held.phase, Phase::Leaving(_)) { Phase::LiftedClear } else { Phase::Carried };
+            let phase = match held.phase {
+                Phase::Leaving(station) => Phase::LiftedClear(station),
+                _ => Phase::Carried,
+            };
             Grasp::Held(Held { phase, ..held })
         }
         Grasp::Touching | Grasp::LetGo(..) => Grasp::Free,

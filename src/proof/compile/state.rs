@@ -58,7 +58,7 @@ fn held(trace: &Trace, survey: &Survey, root: &Procedure, p: &Procedure, held: H
         phase: match held.phase {
             Phase::Supported(_) => "supported",
             Phase::Leaving(_) => "leaving",
-            Phase::LiftedClear => "lifted-clear",
+            Phase::LiftedClear(_) => "lifted-clear",
             Phase::Carried => "carried",
             Phase::SetOn(_) => "set-on",
         }

@@ -266,7 +266,7 @@ pub(super) fn leaves(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<Sta
     let stands = match phase {
         Phase::Supported(on) | Phase::SetOn(on) | Phase::Leaving(on) => Some(on),
         // A lift that was stopped part-way may be finished.
-        Phase::LiftedClear => m.before.held().and_then(|h| h.from),
+        Phase::LiftedClear(on) => Some(on),
         Phase::Carried => None,
     };
     if stands != Some(station.value) {
@@ -314,7 +314,7 @@ pub(super) fn lets_go(m: &Moment<'_>, load: Spanned<LoadId>, station: Spanned<St
     let Some(phase) = held_or_say(m, load, sink) else { return };
     let on = match phase {
         Phase::Supported(on) | Phase::SetOn(on) => Some(on),
-        Phase::Leaving(_) | Phase::LiftedClear | Phase::Carried => None,
+        Phase::Leaving(_) | Phase::LiftedClear(_) | Phase::Carried => None,
     };
     if on != Some(station.value) {
         sink.rest(&LET_GO_UNSUPPORTED, station.span, &[Part::Load(load.value)], &[], || {
