@@ -347,6 +347,18 @@ impl Diagnostic {
         self.path = if path.is_empty() { None } else { Some(path) };
         self
     }
+
+    /// Counts findings that follow from this one and are not shown, with those counted before.
+    pub fn fold(&mut self, more: usize) {
+        const COUNT: &str = "more findings";
+        const WORDS: &str = "not shown until it is mended";
+        let before = self.numbers.iter().position(|(name, _)| *name == COUNT);
+        let n = more + before.map_or(0, |at| self.numbers.remove(at).1.parse().unwrap_or(0));
+        self.help.retain(|h| !h.ends_with(WORDS));
+        let (what, are) = if n == 1 { ("finding follows", "is") } else { ("findings follow", "are") };
+        self.help.push(format!("{n} more {what} from this one and {are} {WORDS}"));
+        self.numbers.push((COUNT, n.to_string()));
+    }
 }
 
 /// The candidate nearest to `word`, if near enough to be a slip of the keyboard.

@@ -181,9 +181,7 @@ impl Sink<'_> {
         }
         for (root, n) in hidden {
             if let Some(Some(finding)) = self.findings.get_mut(root) {
-                let words = if n == 1 { "finding follows from this one and is" } else { "findings follow from this one and are" };
-                finding.help.push(format!("{n} more {words} not shown until it is mended"));
-                finding.numbers.push(("more findings", n.to_string()));
+                finding.fold(n);
             }
         }
         self.findings.into_iter().flatten().collect()

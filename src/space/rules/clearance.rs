@@ -83,6 +83,7 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         );
     }
     let mut told: BTreeMap<RowId, usize> = BTreeMap::new();
+    let mut lost: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     for stretch in &survey.stretches {
         if stretch.answer.is_clear() {
             continue;
@@ -92,7 +93,15 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
             out[*at].numbers.push(("also from", trace.number(p, stretch.row).to_string()));
             continue;
         }
+        let pair = stretch.answer.nearest().map(|n| n.pair);
+        // What is too near where a move starts came there with an earlier one, and was told with that.
+        if let Some(at) = pair.and_then(|pair| lost.get(&pair)).filter(|_| starts_near(scene, stretch)) {
+            told.insert(stretch.row, *at);
+            out[*at].fold(1);
+            continue;
+        }
         told.insert(stretch.row, out.len());
+        lost.extend(pair.map(|pair| (pair, out.len())));
         out.extend(near(p, trace, scene, stretch));
     }
 }
@@ -125,6 +134,12 @@ pub(super) fn goal(step: &Step) -> Option<Span> {
             }
         })
     })
+}
+
+/// Whether a move of one joint does not keep the margin where it starts.
+fn starts_near(scene: &Scene, stretch: &Stretch) -> bool {
+    stretch.leg.moving.len() == 1
+        && Sweeper::new(scene).farthest(&stretch.leg, &stretch.present, &stretch.contacts).is_ok_and(|farthest| farthest.is_none())
 }
 
 fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Option<Diagnostic> {

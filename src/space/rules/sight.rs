@@ -54,7 +54,10 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         if let Shows::Lost(lost) = &look.shows
             && told.insert((stretch.row, look.view))
         {
-            out.push(view_lost(p, trace, scene, stretch, look, lost));
+            match run_into(p, trace, stretch, lost, out) {
+                Some(finding) => finding.fold(1),
+                None => out.push(view_lost(p, trace, scene, stretch, look, lost)),
+            }
         }
         if let Some(gap) = gap.as_ref().filter(|g| !g.seen)
             && told.insert((stretch.row, look.view))
@@ -67,6 +70,15 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
             }
         }
     }
+}
+
+/// What is told already of a step that runs into the very thing that hides the tool point: with it the view comes back, or it is
+/// told then.
+fn run_into<'d>(p: &Procedure, trace: &Trace, stretch: &Stretch, lost: &Lost, out: &'d mut [Diagnostic]) -> Option<&'d mut Diagnostic> {
+    let (near, by) = (stretch.answer.nearest().filter(|_| !stretch.answer.is_clear())?, lost.by?);
+    let number = trace.number(p, stretch.row).to_string();
+    let is = |d: &&mut Diagnostic| d.rule.family == Family::Clearance && d.step.as_ref() == Some(&number);
+    out.iter_mut().find(is).filter(|_| [near.pair.0, near.pair.1].contains(&by))
 }
 
 fn view_lost(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, look: &Look, lost: &Lost) -> Diagnostic {
