@@ -137,7 +137,7 @@ pub struct Joint {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Title {
-    /// `load`, `station` or `view`.
+    /// `load`, `station`, `view` or `slow zone`.
     pub kind: String,
     /// Name in statements.
     pub name: String,

@@ -8,8 +8,8 @@
 //! it, the words that bind it (`between`, `and`, `from`), order and number of steps and pages, and the running head on
 //! every page. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
 //! of the program, and to elements and attributes that cannot hide. In plain text, which has no ids, it sees every value
-//! of every item in its order. Of a drawing it sees the words with the distance among them, on paper with what lies under
-//! and over them.
+//! of every item in its order. Of a drawing it sees the words, on paper with what lies under and over them: the distance, and names
+//! that must be those of things that are there in the step.
 //!
 //! It does not see: the template's own words where no value is bound by them (`LIFT`, `HOLD POINT`, labels of lines and
 //! blanks), boxes and lines to fill in, what the lines of a drawing show, outline and links, and whether a value is legible where its curves are

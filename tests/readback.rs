@@ -213,9 +213,7 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
                 matches!(s.act, surehand::compiled::Act::ExpectPose { .. })
                     && (id == format!("s{}.at", s.number) || id.starts_with(&format!("s{}.j", s.number)))
             });
-            // The names in a drawing are words, as prose is; what is marked there as nearest is held.
-            let words_of_a_drawing = name == "label" && step.starts_with('f');
-            if words_of_a_drawing || asserted || name == "at" || (step.starts_with('C') && name == "number") {
+            if asserted || name == "at" || (step.starts_with('C') && name == "number") {
                 continue;
             }
             let mut items = made.items.clone();
@@ -232,6 +230,21 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
                 agree(&items, &made.compiled).err().unwrap_or_else(|| panic!("{demo}: {id} {text:?} may be {:?}", items.len())).to_string();
             assert!(error.contains(&id) || error.contains(step), "{demo}: {id} is not named: {error}");
             faults += 1;
+        }
+        // A thing named twice in one view, and one that is not there.
+        let labels = |i: &Item| i.values.iter().map(|(id, _)| id.clone()).filter(|id| id.contains(".label")).collect::<Vec<_>>();
+        for (at, id) in made.items.iter().enumerate().flat_map(|(at, i)| labels(i).into_iter().map(move |id| (at, id))) {
+            let view = id.split(".label").next().unwrap_or("");
+            let other = labels(&made.items[at]).into_iter().find(|o| *o != id && o.starts_with(&format!("{view}.label")));
+            let elsewhere = Some("plate of port 3").filter(|_| demo == "cartridge-change.md").map(str::to_owned);
+            let text_of = |id: &String| made.items[at].values.iter().find(|(o, _)| o == id).map(|(_, t)| t.clone());
+            for words in other.as_ref().and_then(text_of).into_iter().chain(elsewhere) {
+                let mut items = made.items.clone();
+                items[at].values.iter_mut().filter(|(o, _)| *o == id).for_each(|(_, t)| t.clone_from(&words));
+                let error = agree(&items, &made.compiled).expect_err("a name that is not due").to_string();
+                assert!(error.contains(view), "{demo}: {id} is not named: {error}");
+                faults += 1;
+            }
         }
         // And whole faults of the builder: another target, ends exchanged, a step left out, a move told of another joint.
         let faulty: [(&str, Fault); 5] = [

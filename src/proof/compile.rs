@@ -6,6 +6,7 @@ mod state;
 
 use super::{Examined, coverage};
 use crate::compiled::{self as data, Compiled, SCHEMA};
+use crate::model::cell::ObstacleKind;
 use crate::model::procedure::{Callee, Item, Kind, LineForm, Procedure, SectionKind, Situation, Step, UseLevel};
 use crate::model::{Origin, SectionId, Standing, StepId};
 use crate::space::Survey;
@@ -142,7 +143,10 @@ fn titles(p: &Procedure) -> Vec<data::Title> {
     let loads = p.cell.loads.iter().map(|l| title("load", &l.name.value, &l.title, Some(l.mass_at_most.value.to_string())));
     let stations = p.cell.stations.iter().map(|s| title("station", &s.name.value, &s.title, None));
     let views = p.cell.views.iter().map(|v| title("view", &v.name.value, &v.title, None));
-    loads.chain(stations).chain(views).collect()
+    // What is to be crossed slowly is no body of the scene; it is named in drawings.
+    let slow = p.cell.obstacles.iter().filter(|o| o.kind == ObstacleKind::Slow);
+    let slow = slow.map(|o| title("slow zone", &o.name.value, &o.name.value, None));
+    loads.chain(stations).chain(views).chain(slow).collect()
 }
 
 fn situation(p: &Procedure, s: &Situation) -> data::Situation {

@@ -1,5 +1,6 @@
 //! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
 
+mod figure;
 mod state;
 
 use super::{Error, Item, plain, refuse};
@@ -334,36 +335,6 @@ impl Differences<'_> {
             Act::Perform { title } => put("of", Want::Ending(title.clone())),
             Act::GoTo { to } if self.compiled.steps.iter().any(|s| s.number == *to) => put("to", Want::Text(format!("step {to}"))),
             Act::GoTo { to } => put("to", Want::OneOf(self.contingencies(to).into_iter().map(|c| format!("{c}, {}", bare(to))).collect())),
-        }
-    }
-
-    /// Figures: the step each belongs to, and the distance it marks.
-    fn figures(&mut self, items: &[Item]) {
-        for item in items {
-            let Some(number) = item.id.strip_prefix('f').filter(|n| n.starts_with(|c: char| c.is_ascii_digit() || c == 'C')) else {
-                continue;
-            };
-            let Some(step) = self.compiled.steps.iter().find(|s| s.number == number) else {
-                self.list.push(format!("{} is drawn and there is no step {number}", item.id));
-                continue;
-            };
-            self.same(&format!("{}.step", item.id), text(item, "step"), &format!("Step {number}"));
-            let near = step.margins.iter().find_map(|m| match m.of.as_str() {
-                "clearance" => Some((format!("at least {} mm", m.value.max(0) / 1000), &m.subject)),
-                "gap" => Some((format!("as near as {} mm", m.value.max(0) / 1000), &m.subject)),
-                _ => None,
-            });
-            let seen: Vec<(&String, &String)> =
-                item.values.iter().filter(|(id, _)| id.contains(".distance")).map(|(id, text)| (id, text)).collect();
-            let Some((distance, subject)) = near else {
-                self.list.extend(seen.iter().map(|(id, text)| format!("{id} is to read {text:?} and was not checked")));
-                continue;
-            };
-            seen.iter().for_each(|(id, text)| self.same(id, Some(text.as_str()), &distance));
-            let caption = text(item, "caption1").unwrap_or("");
-            if !caption.contains(&distance) || !caption.contains(subject.as_str()) {
-                self.list.push(format!("{}.caption1 is to read {caption:?} and was checked as {distance} between {subject}", item.id));
-            }
         }
     }
 

@@ -233,13 +233,7 @@ impl<'a> Sheet<'a> {
         }
         self.hatched(&region, kind);
         self.edge(&outlines, &region, kind.look().edge, 12);
-        let words = match body.role {
-            Role::KeepOut => format!("keep out: {}", body.name),
-            Role::Unsurveyed => format!("not surveyed: {}", body.name),
-            Role::Slow => format!("slow: {}", body.name),
-            _ => body.name.clone(),
-        };
-        self.wish(words, Type::Name, Where::Region(region), true, if nearest { 1 } else { 4 });
+        self.wish(named(body), Type::Name, Where::Region(region), true, if nearest { 1 } else { 4 });
     }
 
     fn hatched(&mut self, region: &Region, kind: Kind) {
@@ -274,7 +268,7 @@ impl<'a> Sheet<'a> {
         self.scene.lines(vec![Path::through([a, b], false)], Pen { weight: Weight::Medium, dash: kind.look().edge.dash });
         self.board.line(a, b, 30);
         let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
-        self.wish(body.name.clone(), Type::Name, Where::Line(vec![a, b]), true, if nearest { 1 } else { 5 });
+        self.wish(named(body), Type::Name, Where::Line(vec![a, b]), true, if nearest { 1 } else { 5 });
     }
 
     /// The outlines themselves where they lie in the frame and apart, else the edge of their area as far as it does.
@@ -545,6 +539,16 @@ impl<'a> Sheet<'a> {
         }
         self.scene.fill(vec![Path::through(ground.grown(-HALO / 4).corners(), true)], Ink::White);
         self.scene.marks.push(Mark::Text(Text { at, anchor: Anchor::Middle, size, lines, field }));
+    }
+}
+
+/// What stands by the arm, in words: with what it is, where that is no solid.
+fn named(body: &Body) -> String {
+    match body.role {
+        Role::KeepOut => format!("keep out: {}", body.name),
+        Role::Unsurveyed => format!("not surveyed: {}", body.name),
+        Role::Slow => format!("slow: {}", body.name),
+        _ => body.name.clone(),
     }
 }
 

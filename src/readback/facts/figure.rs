@@ -1,0 +1,108 @@
+//! What is written in a figure: its step, the distance it marks, and the names of what is there.
+
+use super::{Differences, text};
+use crate::compiled::space::{Body, BodyKind, Part};
+use crate::compiled::{State, Step};
+use crate::readback::{Item, plain};
+use std::collections::BTreeMap;
+
+impl Differences<'_> {
+    /// Figures: the step each belongs to, the distance it marks, and its names.
+    pub(super) fn figures(&mut self, items: &[Item]) {
+        for item in items {
+            let Some(number) = item.id.strip_prefix('f').filter(|n| n.starts_with(|c: char| c.is_ascii_digit() || c == 'C')) else {
+                continue;
+            };
+            let Some(step) = self.compiled.steps.iter().find(|s| s.number == number) else {
+                self.list.push(format!("{} is drawn and there is no step {number}", item.id));
+                continue;
+            };
+            self.same(&format!("{}.step", item.id), text(item, "step"), &format!("Step {number}"));
+            self.names(item, step);
+            self.distance(item, step);
+        }
+    }
+
+    fn distance(&mut self, item: &Item, step: &Step) {
+        let near = step.margins.iter().find_map(|m| match m.of.as_str() {
+            "clearance" => Some((format!("at least {} mm", m.value.max(0) / 1000), &m.subject)),
+            "gap" => Some((format!("as near as {} mm", m.value.max(0) / 1000), &m.subject)),
+            _ => None,
+        });
+        let seen: Vec<(&String, &String)> =
+            item.values.iter().filter(|(id, _)| id.contains(".distance")).map(|(id, text)| (id, text)).collect();
+        let Some((distance, subject)) = near else {
+            self.list.extend(seen.iter().map(|(id, text)| format!("{id} is to read {text:?} and was not checked")));
+            return;
+        };
+        seen.iter().for_each(|(id, text)| self.same(id, Some(text.as_str()), &distance));
+        let caption = text(item, "caption1").unwrap_or("");
+        if !caption.contains(&distance) || !caption.contains(subject.as_str()) {
+            self.list.push(format!("{}.caption1 is to read {caption:?} and was checked as {distance} between {subject}", item.id));
+        }
+    }
+
+    /// A drawing shows the step from one of its states: every name in it is that of something that is there then, and is
+    /// written in one view no more often than there are things of that name.
+    fn names(&mut self, item: &Item, step: &Step) {
+        let mut views: BTreeMap<&str, Vec<(&str, String)>> = BTreeMap::new();
+        for (id, words) in item.values.iter().filter(|(id, _)| id.contains(".label")) {
+            views.entry(id.split(".label").next().unwrap_or("")).or_default().push((id, plain(words)));
+        }
+        let strangers = |there: &BTreeMap<String, usize>| {
+            let mut out = Vec::new();
+            for labels in views.values() {
+                let mut left = there.clone();
+                for (id, words) in labels {
+                    match left.get_mut(words) {
+                        Some(n) if *n > 0 => *n -= 1,
+                        _ => out.push(format!("{id} is to read {words:?}, and nothing of that name is there")),
+                    }
+                }
+            }
+            out
+        };
+        let off = step.before.iter().map(|state| strangers(&self.there(state))).min_by_key(Vec::len);
+        match off {
+            Some(off) => self.list.extend(off),
+            None if views.is_empty() => {}
+            None => self.list.push(format!("{} is drawn, and nothing leads to its step", item.id)),
+        }
+    }
+
+    /// What can be named in a drawing of a state, and how often: a body once, and once for each of its plane faces.
+    fn there(&self, state: &State) -> BTreeMap<String, usize> {
+        let mut out = BTreeMap::new();
+        let mut put = |words: String, times: usize| *out.entry(plain(&words)).or_insert(0) += times;
+        let title = |kind: &str, name: &str| {
+            let found = self.compiled.titles.iter().find(|t| t.kind == kind && t.name == name);
+            found.map_or_else(String::new, |t| t.title.clone())
+        };
+        for (i, body) in self.compiled.space.iter().flat_map(|s| s.bodies.iter().enumerate()) {
+            let words = match &body.kind {
+                BodyKind::Link => body.name.clone(),
+                BodyKind::Tool if state.tool.as_ref() == Some(&body.name) => body.name.clone(),
+                BodyKind::Rest { station } if is_on(state, &body.name, station) => title("load", &body.name),
+                BodyKind::Held { .. } if state.held.as_ref().is_some_and(|h| h.body == Some(i)) => title("load", &body.name),
+                BodyKind::Obstacle { when } if when.iter().all(|w| state.equipment.contains(w)) => body.name.clone(),
+                BodyKind::KeepOut => format!("keep out: {}", body.name),
+                BodyKind::Unsurveyed => format!("not surveyed: {}", body.name),
+                _ => continue,
+            };
+            put(words, times(body));
+        }
+        // Of a zone to be crossed slowly only the name is told.
+        self.compiled.titles.iter().filter(|t| t.kind == "slow zone").for_each(|t| put(format!("slow: {}", t.title), usize::MAX / 2));
+        state.view.iter().for_each(|view| put(title("view", view), 1));
+        out
+    }
+}
+
+fn is_on(state: &State, load: &str, station: &str) -> bool {
+    state.loads.iter().any(|(l, at)| l == load && at.as_deref() == Some(station))
+}
+
+fn times(body: &Body) -> usize {
+    let faces = body.parts.iter().filter(|p| matches!(p, Part::HalfSpace { .. })).count();
+    faces + usize::from(faces < body.parts.len())
+}
