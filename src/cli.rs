@@ -5,7 +5,9 @@
 
 mod audit;
 mod build;
+mod card;
 mod check;
+mod deliver;
 mod diff;
 pub mod explain;
 mod format;
@@ -64,6 +66,7 @@ struct Line {
 enum Command {
     Check(check::Args),
     Build(build::Args),
+    Card(card::Args),
     Explain(explain::Args),
     Diff(diff::Args),
     Where(whereabouts::Args),
@@ -110,6 +113,7 @@ impl Command {
         match self {
             Command::Check(args) => check::run(&args, world),
             Command::Build(args) => build::run(&args, world),
+            Command::Card(args) => card::run(&args, world),
             Command::Explain(args) => explain::run(&args),
             Command::Diff(args) => diff::run(&args, world),
             Command::Where(args) => whereabouts::run(&args, world),

@@ -6,6 +6,7 @@
 mod act;
 mod block;
 pub mod build;
+pub mod card;
 mod field;
 pub mod figure;
 mod front;

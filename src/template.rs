@@ -11,9 +11,12 @@ pub mod theme;
 pub mod tree;
 
 use crate::diag::{Diagnostic, Rule};
+use crate::document::Stamp;
 use crate::document::build::Instruction;
+use crate::document::card::Card;
 use crate::text::{File, FileId, Files, Span};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, value::Serde};
+use serde::Serialize;
 use std::collections::BTreeMap;
 use theme::Theme;
 use tree::Tree;
@@ -21,6 +24,7 @@ use tree::Tree;
 /// The built-in files, by name.
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("instruction.html", include_str!("../templates/instruction.html")),
+    ("card.html", include_str!("../templates/card.html")),
     ("front.html", include_str!("../templates/front.html")),
     ("acts.html", include_str!("../templates/acts.html")),
     ("theme.toml", include_str!("../templates/theme.toml")),
@@ -99,45 +103,68 @@ impl Templates {
 
 /// Runs the templates over a work instruction and holds the result to it.
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
-    let internal =
-        |e: &dyn std::fmt::Display| vec![rules::FAILS.at(templates.start(), format!("the document cannot be handed to a template: {e}"))];
-    let doc = serde_json::to_value(instruction.document()).map_err(|e| internal(&e))?;
-    let stamp = serde_json::to_value(instruction.stamp()).map_err(|e| internal(&e))?;
-    let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
-    let template = templates.environment.get_template("instruction.html").map_err(|e| vec![failed(&e, &templates.files)])?;
-    let mut output = Capped(Vec::new());
-    template.render_captured_to(context(), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
-    let output = String::from_utf8(output.0).map_err(|e| internal(&e))?;
-    // Only a failing template pays for the map from output to source: it is run once more.
-    let locate = |at: usize| -> Span {
-        let spans = template.render_with_spans(context()).map(|(_, spans)| spans).unwrap_or_default();
-        let hit =
-            spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
-        hit.and_then(|s| {
-            let id = *templates.files.get(s.name())?;
-            let source = s.source_range();
-            let inside = if source.len() == s.output_range().len() { at.saturating_sub(s.output_range().start) } else { 0 };
-            Some(Span::new(id, (source.start + inside).min(source.end), source.end))
-        })
-        .unwrap_or_else(|| templates.start())
-    };
-    let drawings = instruction.document().figures().into_iter().map(|f| (f.item.as_str(), &f.drawing)).collect();
-    let (tree, found) = parse::parse(&output, &drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
-    let demand = ledger::Demand::of(&doc, &stamp);
-    let failures = ledger::compare(&demand, &found, &output);
-    if failures.is_empty() {
-        return Ok(Pages { tree, theme: templates.theme.clone(), values: demand.values() });
+    let document = instruction.document();
+    let drawings = document.figures().into_iter().map(|f| (f.item.as_str(), &f.drawing)).collect();
+    let print = Print { template: "instruction.html", parts: &["front", "start", "blocks"], drawings };
+    print.run(document, instruction.stamp(), templates)
+}
+
+/// The same for the console card of an arm.
+pub fn render_card(card: &Card, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+    let print = Print { template: "card.html", parts: &["blocks"], drawings: card.content().drawings().collect() };
+    print.run(card.content(), card.stamp(), templates)
+}
+
+/// What is to be printed through which template.
+struct Print<'d> {
+    template: &'static str,
+    /// The parts of the document in printed order, behind its identity.
+    parts: &'static [&'static str],
+    drawings: parse::Drawings<'d>,
+}
+
+impl Print<'_> {
+    fn run(&self, document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+        let start = || templates.start(self.template);
+        let internal =
+            |e: &dyn std::fmt::Display| vec![rules::FAILS.at(start(), format!("the document cannot be handed to a template: {e}"))];
+        let doc = serde_json::to_value(document).map_err(|e| internal(&e))?;
+        let stamp = serde_json::to_value(stamp).map_err(|e| internal(&e))?;
+        let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
+        let template = templates.environment.get_template(self.template).map_err(|e| vec![failed(&e, &templates.files)])?;
+        let mut output = Capped(Vec::new());
+        template.render_captured_to(context(), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
+        let output = String::from_utf8(output.0).map_err(|e| internal(&e))?;
+        // Only a failing template pays for the map from output to source: it is run once more.
+        let locate = |at: usize| -> Span {
+            let spans = template.render_with_spans(context()).map(|(_, spans)| spans).unwrap_or_default();
+            let hit =
+                spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
+            hit.and_then(|s| {
+                let id = *templates.files.get(s.name())?;
+                let source = s.source_range();
+                let inside = if source.len() == s.output_range().len() { at.saturating_sub(s.output_range().start) } else { 0 };
+                Some(Span::new(id, (source.start + inside).min(source.end), source.end))
+            })
+            .unwrap_or_else(|| start())
+        };
+        let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
+        let demand = ledger::Demand::of(&doc, &stamp, self.parts);
+        let failures = ledger::compare(&demand, &found, &output);
+        if failures.is_empty() {
+            return Ok(Pages { tree, theme: templates.theme.clone(), values: demand.values() });
+        }
+        Err(failures
+            .into_iter()
+            .map(|f| {
+                let finding = refusal(f.rule, locate(f.at), f.what);
+                match f.step {
+                    Some(step) => finding.step(step),
+                    None => finding,
+                }
+            })
+            .collect())
     }
-    Err(failures
-        .into_iter()
-        .map(|f| {
-            let finding = refusal(f.rule, locate(f.at), f.what);
-            match f.step {
-                Some(step) => finding.step(step),
-                None => finding,
-            }
-        })
-        .collect())
 }
 
 fn refusal(rule: &'static Rule, span: Span, what: String) -> Diagnostic {
@@ -146,8 +173,8 @@ fn refusal(rule: &'static Rule, span: Span, what: String) -> Diagnostic {
 }
 
 impl Templates {
-    fn start(&self) -> Span {
-        Span::new(self.files.get("instruction.html").copied().unwrap_or(FileId(0)), 0, 0)
+    fn start(&self, template: &str) -> Span {
+        Span::new(self.files.get(template).copied().unwrap_or(FileId(0)), 0, 0)
     }
 }
 

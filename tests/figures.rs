@@ -6,7 +6,7 @@ mod posed;
 mod scene;
 
 use posed::Bay;
-use surehand::document::figure::{Anchor, Area, Drawing, Mark, Outline, Path, Piece, Scene, Subject, Type, View, draw, silhouette};
+use surehand::document::figure::{Anchor, Area, Drawing, Mark, Outline, Path, Piece, Scene, Subject, View, draw, silhouette};
 use surehand::emit::svg;
 use surehand::geometry::Vec3;
 use surehand::geometry::solid::Solid;
@@ -108,8 +108,11 @@ fn lines(scene: &Scene) -> Vec<(String, Area)> {
         let Mark::Text(text) = mark else { continue };
         for (i, line) in text.lines.iter().enumerate() {
             let (left, width) = text.line(line);
-            let base = text.at.y + Type::LEADING * i as i32;
-            out.push((line.clone(), Area { left, top: base - Type::HEIGHT, right: left + width, bottom: base + Type::TAIL / 2 }));
+            let base = text.at.y + text.size.leading() * i as i32;
+            out.push((
+                line.clone(),
+                Area { left, top: base - text.size.height(), right: left + width, bottom: base + text.size.tail() / 2 },
+            ));
         }
     }
     out
@@ -220,7 +223,8 @@ fn structure(scene: &Scene) -> String {
 #[test]
 fn the_same_scene_gives_the_same_structure() {
     let drawing = draw(&scene::subject("f8", "8")).expect("an arm");
-    for (scene, golden) in [(&drawing.plan, include_str!("figures/plan.txt")), (&drawing.elevation, include_str!("figures/elevation.txt"))]
+    for (scene, golden) in
+        [(&drawing.views[0], include_str!("figures/plan.txt")), (&drawing.views[1], include_str!("figures/elevation.txt"))]
     {
         assert_eq!(structure(scene), golden, "{}", scene.title);
     }
@@ -229,7 +233,7 @@ fn the_same_scene_gives_the_same_structure() {
 #[test]
 fn a_file_stands_alone_and_says_what_it_shows() {
     let drawing = draw(&scene::subject("f8", "8")).expect("an arm");
-    let file = svg::file(&drawing.plan, &drawing.description);
+    let file = svg::file(&drawing.views[0], &drawing.description);
     let xml = roxmltree::Document::parse(&file).expect("well-formed");
     let root = xml.root_element();
     assert_eq!((root.attribute("role"), root.attribute("viewBox")), (Some("img"), Some("0 0 85 77")));
@@ -245,7 +249,7 @@ fn pictures() {
     let Ok(folder) = std::env::var("FIGURES") else { return };
     for subject in steps() {
         let drawing = draw(&subject).expect("an arm");
-        for (name, scene) in [("plan", &drawing.plan), ("elevation", &drawing.elevation)] {
+        for (name, scene) in [("plan", &drawing.views[0]), ("elevation", &drawing.views[1])] {
             std::fs::write(format!("{folder}/{}-{name}.svg", subject.item), svg::file(scene, &drawing.description)).expect("written");
             std::fs::write(format!("{folder}/{}-{name}.txt", subject.item), structure(scene)).expect("written");
         }

@@ -1,13 +1,14 @@
 //! `surehand build`: a checked procedure as a numbered work instruction.
 
+use super::deliver::{Asked, deliver};
 use super::show::{self, Format};
 use crate::diag::Severity;
 use crate::document::build::Figures;
 use crate::error::Error;
-use crate::session::{Kind, Output, Prints, Session, World, formats};
+use crate::session::{Prints, Session, World, formats};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Print a procedure as a numbered work instruction
 ///
@@ -61,7 +62,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     }
     match session.print(&compilation, &names, args.templates.as_deref(), args.draft, Figures::named(&args.figures).unwrap_or_default())? {
         Prints::Made(outputs) => {
-            deliver(args, world, &outputs)?;
+            deliver(&Asked { name: &args.path, output: args.output.as_deref() }, world, &outputs)?;
             Ok(u8::from(compilation.findings.iter().any(|f| f.severity == Severity::Error)))
         }
         Prints::Withheld(errors) => {
@@ -80,41 +81,4 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
             Ok(1)
         }
     }
-}
-
-/// Puts every output in its place; all were made before the first is written.
-fn deliver(args: &Args, world: &dyn World, outputs: &[Output]) -> Result<(), Error> {
-    if args.output.as_deref() == Some(Path::new("-")) {
-        let [one] = outputs else {
-            return Err(Error::Usage("the standard output takes one format".into()));
-        };
-        return show::output_bytes(&one.bytes);
-    }
-    let targets = outputs.iter().map(|o| target(args, world, o.extension, outputs.len())).collect::<Result<Vec<_>, _>>()?;
-    for (output, target) in outputs.iter().zip(&targets) {
-        if let Some(folder) = target.parent().filter(|f| !f.as_os_str().is_empty()) {
-            world.make_folder(folder)?;
-        }
-        show::write(world, target, &output.bytes)?;
-        let pages = output.pages.map_or(String::new(), |n| format!(" ({})", show::count(n, "page", "pages")));
-        show::output(&format!("wrote {}{pages}\n", target.display()))?;
-    }
-    Ok(())
-}
-
-/// The file that an output goes to. Its ending is the format's, so that no print replaces a procedure or a model.
-fn target(args: &Args, world: &dyn World, extension: &str, count: usize) -> Result<PathBuf, Error> {
-    let Some(out) = &args.output else { return Ok(args.path.with_extension(extension)) };
-    let name = Path::new(args.path.file_name().unwrap_or_default()).with_extension(extension);
-    let ending = out.extension().and_then(|e| e.to_str());
-    if world.kind(out) == Kind::Folder || out.to_string_lossy().ends_with(['/', '\\']) || (count > 1 && ending.is_none()) {
-        return Ok(out.join(name));
-    }
-    if count > 1 {
-        return Err(Error::Usage(format!("several formats go into a folder, and {} is none", out.display())));
-    }
-    if ending != Some(extension) {
-        return Err(Error::Usage(format!("{} must end in .{extension}, or be a folder", out.display())));
-    }
-    Ok(out.clone())
 }

@@ -1,6 +1,7 @@
 //! `surehand explain`: the page of a rule, and the index of all rules.
 
 use super::show;
+use crate::diag::render::clean;
 use crate::diag::{Evidence, Example, ExampleFile, Family, Rule, suggest};
 use crate::error::Error;
 use crate::session::{RULES, rule};
@@ -127,7 +128,7 @@ fn wrapped(text: &str) -> String {
     out
 }
 
-/// An example, indented, with carets under what lies between the marks.
+/// An example, indented, with carets under what lies between the marks; what cannot be seen is shown by its code point.
 fn marked(text: &str) -> String {
     let (mut out, mut inside) = (String::new(), false);
     for line in text.lines() {
@@ -142,8 +143,8 @@ fn marked(text: &str) -> String {
                     inside = c == '⟦';
                 }
                 c => {
-                    shown.push(c);
-                    if carets.chars().count() < shown.chars().count() {
+                    shown += &clean(c.encode_utf8(&mut [0; 4]));
+                    while carets.chars().count() < shown.chars().count() {
                         carets.push(if inside { '^' } else { ' ' });
                     }
                 }
@@ -167,6 +168,7 @@ mod tests {
         assert_eq!(marked("1. `base ⟦left⟧ to -5 deg`\n"), "    1. `base left to -5 deg`\n             ^^^^\n");
         assert_eq!(marked("⟦a\nb⟧c\n"), "    a\n    ^\n    bc\n    ^\n");
         assert_eq!(marked("x⟦⟧\n"), "    x\n     ^\n");
+        assert_eq!(marked("a⟦\0⟧b\n"), "    aU+0000b\n     ^^^^^^\n");
     }
 
     #[test]

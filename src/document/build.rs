@@ -5,6 +5,7 @@
 //! nothing but an [`Instruction`], so no other content can be printed under that status.
 
 mod body;
+mod card;
 mod figure;
 mod front;
 mod inline;
@@ -13,6 +14,7 @@ mod situation;
 mod step;
 mod travel;
 
+pub use card::card;
 pub use figure::Figures;
 
 use super::{Document, Issue, Stamp, Status};

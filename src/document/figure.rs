@@ -1,10 +1,12 @@
-//! Drawings of a step: a plan and an elevation, as lines, areas and words on paper.
+//! Drawings as lines, areas and words on paper: of a step a plan and an elevation, of a console its sticks and dials.
 //!
 //! Invariant: what is drawn is a projection of the very solids that were checked, at one scale in both views, and no
 //! word lies on another or on a line. Emitters know a [`Scene`] alone; how it came about is settled here.
 
 mod area;
 mod body;
+pub mod console;
+pub mod dial;
 mod draw;
 mod furniture;
 mod kind;
@@ -23,13 +25,11 @@ pub use view::View;
 use super::Field;
 use serde::{Serialize, Serializer};
 
-/// The two views of one step, with what explains them.
+/// The views of one thing, with what explains them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Drawing {
-    /// Seen from above.
-    pub plan: Scene,
-    /// Seen level, from a side of the arm.
-    pub elevation: Scene,
+    /// What is shown, side by side where the page is wide enough: of a step the plan, then the elevation.
+    pub views: Vec<Scene>,
     /// What the kinds of line and hatch stand for: a small scene each.
     pub key: Vec<Scene>,
     /// What is seen, in a sentence, for those who do not see it.
@@ -37,9 +37,9 @@ pub struct Drawing {
 }
 
 impl Drawing {
-    /// All scenes: plan, elevation, key.
+    /// All scenes: views, key.
     pub fn scenes(&self) -> impl Iterator<Item = &Scene> {
-        [&self.plan, &self.elevation].into_iter().chain(&self.key)
+        self.views.iter().chain(&self.key)
     }
 
     /// The values drawn, in drawing order: a print must show each of them.

@@ -14,6 +14,8 @@ pub enum Status {
     },
     /// No error stands, nobody has approved it.
     CheckedNotApproved,
+    /// A card of an arm: no procedure was checked.
+    Card,
 }
 
 /// What is laid over the content of one copy. Nobody outside this floor can make one, so a status is always earned.
@@ -42,6 +44,7 @@ impl Status {
             Status::Draft { errors: 1 } => "DRAFT, 1 error".to_owned(),
             Status::Draft { errors } => format!("DRAFT, {errors} errors"),
             Status::CheckedNotApproved => "CHECKED, NOT APPROVED".to_owned(),
+            Status::Card => "FROM THE ARM PROFILE, NOT APPROVED".to_owned(),
         }
     }
 }

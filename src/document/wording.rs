@@ -64,7 +64,8 @@ fn shapes(arm: &Arm, shapes: bool) -> String {
     }
 }
 
-fn on_power_loss(arm: &Arm) -> String {
+/// What arm and jaw do when power is lost.
+pub fn on_power_loss(arm: &Arm) -> String {
     let jaw = match arm.jaw.on_power_loss {
         OnPowerLoss::Holds => "The jaw holds.",
         OnPowerLoss::LetsGo => "THE JAW LETS GO.",

@@ -241,15 +241,16 @@ fn panel(p: &Panel, out: &mut String) {
     out.push_str("</div></aside>\n");
 }
 
-/// A drawing under its caption: plan beside elevation, and the key.
+/// A drawing under its caption: the views, and the key.
 fn figure(f: &Figure, out: &mut String) {
     out.push_str("<figure");
     id(Some(&f.item), out);
     out.push_str(">\n");
     f.caption.iter().for_each(|t| text(t, out));
     out.push_str("<div class=\"views\">");
-    svg::inline(&f.drawing.plan, &format!("{}.plan", f.item), Some(&f.drawing.description), out);
-    svg::inline(&f.drawing.elevation, &format!("{}.elevation", f.item), Some(&f.drawing.description), out);
+    for (i, view) in f.drawing.views.iter().enumerate() {
+        svg::inline(view, &format!("{}.view{}", f.item, i + 1), Some(&f.drawing.description), out);
+    }
     out.push_str("</div>\n<div class=\"key\">");
     for (i, entry) in f.drawing.key.iter().enumerate() {
         svg::inline(entry, &format!("{}.key{}", f.item, i + 1), None, out);

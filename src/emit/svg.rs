@@ -1,6 +1,6 @@
 //! A scene as vector graphics: a file of its own with its fonts, or part of a screen page.
 
-use crate::document::figure::{Anchor, Dash, Ink, Mark, Path, Pen, Scene, Step, Text, Weight};
+use crate::document::figure::{Anchor, Dash, Ink, Mark, Path, Pen, Scene, Step, Text, Type, Weight};
 use crate::template::escape;
 use std::fmt::Write;
 
@@ -114,8 +114,10 @@ fn path(paths: &[Path], class: &str, out: &mut String) {
 
 fn text(t: &Text, out: &mut String) {
     let mut class: Vec<&str> = Vec::new();
-    if t.size.bold() {
-        class.push("strong");
+    match t.size {
+        Type::Name => {}
+        Type::Strong => class.push("strong"),
+        Type::Call => class.push("call"),
     }
     match t.anchor {
         Anchor::Start => {}
@@ -135,7 +137,7 @@ fn text(t: &Text, out: &mut String) {
     out.push('>');
     for (i, line) in t.lines.iter().enumerate() {
         if i > 0 {
-            let _ = write!(out, " <tspan x=\"{}\" dy=\"{}\">", mm(t.at.x), mm(crate::document::figure::Type::LEADING));
+            let _ = write!(out, " <tspan x=\"{}\" dy=\"{}\">", mm(t.at.x), mm(t.size.leading()));
         }
         escape(line, out);
         if i > 0 {

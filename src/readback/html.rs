@@ -98,7 +98,7 @@ fn drawn(node: Node<'_, '_>) -> Result<(), String> {
             let (Some(x), Some(y), [0.0, 0.0, width, height]) = (at("x"), at("y"), sheet.as_slice()) else {
                 return Err("it holds words of a drawing without a place".to_owned());
             };
-            let known = class.split(' ').all(|c| ["", "strong", "middle", "end"].contains(&c));
+            let known = class.split(' ').all(|c| ["", "strong", "call", "middle", "end"].contains(&c));
             if !known || !(0.0..=*width).contains(&x) || !(0.0..=*height).contains(&y) {
                 return Err("it holds words outside their drawing".to_owned());
             }

@@ -11,9 +11,10 @@ use crate::diag::{Diagnostic, Severity};
 use crate::document::build::{self, Digests, Figures, Sources};
 use crate::emit::{self, FORMATS, Print};
 use crate::error::Error;
+use crate::model::arm::Arm;
 use crate::proof::Examined;
 use crate::readback::{self, Item};
-use crate::template::{self, Templates};
+use crate::template::{self, Pages, Templates};
 use crate::text::FileId;
 use sha2::{Digest as _, Sha256};
 use std::path::Path;
@@ -21,9 +22,14 @@ use std::path::Path;
 /// The name of the compiled form among the formats.
 const JSON: &str = "json";
 
+/// The formats of a print for people, by name, with one line on each.
+pub fn printed() -> impl Iterator<Item = (&'static str, &'static str)> {
+    FORMATS.iter().map(|f| (f.name, f.about))
+}
+
 /// Every format by name, with one line on each.
 pub fn formats() -> impl Iterator<Item = (&'static str, &'static str)> {
-    FORMATS.iter().map(|f| (f.name, f.about)).chain([(JSON, "the compiled procedure as data (schema surehand-compiled/2)")])
+    printed().chain([(JSON, "the compiled procedure as data (schema surehand-compiled/2)")])
 }
 
 /// A finished file.
@@ -78,7 +84,7 @@ impl Session<'_> {
             Ok(pages) => pages,
             Err(problems) => return Ok(Prints::Refused(problems)),
         };
-        let items: Vec<Item> = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
+        let items = demanded(&mut pages);
         // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
         let compiled = self.compiled(compilation, examined, &digests);
         readback::agree(&items, &compiled)?;
@@ -88,13 +94,38 @@ impl Session<'_> {
             if *name == JSON {
                 return json(&compiled);
             }
-            let format = FORMATS.iter().find(|f| f.name == *name);
-            let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
-            let bytes = format.emit(&print)?;
-            let pages = readback::check(format.name, &bytes, &items)?;
-            Ok(Output { extension: format.extension, bytes, pages })
+            emitted(name, &print, &items)
         };
         formats.iter().map(one).collect::<Result<_, Error>>().map(Prints::Made)
+    }
+
+    /// The console card of an arm in `formats`, with what is wrong with its profile. While an error stands nothing is made.
+    pub fn card(&self, path: &Path, formats: &[&str], site: Option<&Path>) -> Result<(Vec<Diagnostic>, Prints), Error> {
+        if self.world.kind(path) == Kind::Folder {
+            return Err(file_error(path, "is a folder; name the arm profile in it"));
+        }
+        let location = self.locate(path, None)?;
+        let loaded = self.model::<Arm>(&self.arms, &location, &location.inside)?;
+        let Some(loaded) = &*loaded else { return Err(file_error(path, "does not exist")) };
+        let problems = loaded.problems.clone();
+        let errors = problems.iter().filter(|f| f.severity == Severity::Error).count();
+        let (Some(arm), Some(source), 0) = (&loaded.value, loaded.sources.first(), errors) else {
+            return Ok((problems, Prints::Withheld(errors.max(1))));
+        };
+        let templates = match Templates::new(self.site(site)?, &self.files) {
+            Ok(templates) => templates,
+            Err(found) => return Ok((problems, Prints::Refused(found))),
+        };
+        let card = build::card(arm, &hex(&source.digest));
+        let mut pages = match template::render_card(&card, &templates) {
+            Ok(pages) => pages,
+            Err(found) => return Ok((problems, Prints::Refused(found))),
+        };
+        let items = demanded(&mut pages);
+        let date = card.content().identity.date;
+        let print = Print { pages: &pages, date: (date.year, date.month, date.day) };
+        let made = formats.iter().map(|name| emitted(name, &print, &items)).collect::<Result<_, _>>()?;
+        Ok((problems, Prints::Made(made)))
     }
 
     /// The templates of a site's folder.
@@ -156,6 +187,20 @@ impl Session<'_> {
         }
         data
     }
+}
+
+/// What a finished file must show.
+fn demanded(pages: &mut Pages) -> Vec<Item> {
+    std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect()
+}
+
+/// A file in a format, read back.
+fn emitted(name: &str, print: &Print<'_>, items: &[Item]) -> Result<Output, Error> {
+    let format = FORMATS.iter().find(|f| f.name == name);
+    let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
+    let bytes = format.emit(print)?;
+    let pages = readback::check(format.name, &bytes, items)?;
+    Ok(Output { extension: format.extension, bytes, pages })
 }
 
 fn json(compiled: &Compiled) -> Result<Output, Error> {

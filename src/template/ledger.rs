@@ -83,13 +83,14 @@ struct WantedItem {
 impl Demand {
     /// Reads the demand off the serialised document, so that no new kind of block can be forgotten here:
     /// an object with an `item` is an item; one with an `id` and a text or spans is a value.
-    pub(super) fn of(document: &Json, stamp: &Json) -> Demand {
+    /// `parts` are the keys of the document behind its identity, in printed order.
+    pub(super) fn of(document: &Json, stamp: &Json, parts: &[&str]) -> Demand {
         let mut out = Demand::default();
         let header = out.item(WantedItem { id: "header".to_owned(), ..WantedItem::default() });
         out.visit(&document["identity"], header);
         out.visit(stamp, header);
-        for part in ["front", "start", "blocks"] {
-            out.visit(&document[part], header);
+        for part in parts {
+            out.visit(&document[*part], header);
         }
         out
     }

@@ -14,7 +14,7 @@ use crate::trace::FrameId;
 const UNSAID: &str = "not declared";
 
 /// Digits of a digest on every page.
-const SHORT: usize = 8;
+pub(super) const SHORT: usize = 8;
 /// Digits of a model's digest on the first page.
 const LONG: usize = 16;
 
@@ -23,12 +23,12 @@ fn said(value: Option<&crate::text::Spanned<String>>) -> String {
 }
 
 /// Hexadecimal digits in groups of four, to be read aloud.
-fn grouped(digest: &str, digits: usize) -> String {
+pub(super) fn grouped(digest: &str, digits: usize) -> String {
     let head: Vec<char> = digest.chars().take(digits).collect();
     head.chunks(4).map(|c| c.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
 }
 
-fn date(text: Option<&crate::text::Spanned<String>>) -> Date {
+pub(super) fn date(text: Option<&crate::text::Spanned<String>>) -> Date {
     let mut parts = text.map_or("", |t| t.value.as_str()).split('-').map(|p| p.parse::<u16>().unwrap_or(0));
     let mut next = || parts.next().unwrap_or(0);
     let (year, month, day) = (next(), next(), next());

@@ -57,7 +57,7 @@ pub fn draw(subject: &Subject) -> Option<Drawing> {
     let elevation =
         Sheet::new(subject, level, extents[1], scale, "elevation", better == Some(1)).draw(&mut kinds, "ELEVATION A", seen_from, None);
     let description = description(subject, seen_from);
-    Some(Drawing { plan, elevation, key: kinds.into_iter().map(furniture::key).collect(), description })
+    Some(Drawing { views: vec![plan, elevation], key: kinds.into_iter().map(furniture::key).collect(), description })
 }
 
 fn description(subject: &Subject, seen_from: &str) -> String {

@@ -132,7 +132,7 @@ pub(super) fn key(kind: Kind) -> Scene {
             scene.lines(region.paths(), look.edge);
         }
     }
-    let base = Point { x: swatch + 1200, y: middle.y + Type::HEIGHT / 2 };
+    let base = Point { x: swatch + 1200, y: middle.y + Type::Name.height() / 2 };
     text(&mut scene, base, Anchor::Start, Type::Name, words);
     scene.finish();
     scene

@@ -139,7 +139,7 @@ impl Board {
         let mut best: Option<(u64, Placed)> = None;
         for lines in settings {
             let width = lines.iter().map(|l| letters::width(l, size)).max().unwrap_or(0) + 2 * HALO;
-            let height = Type::HEIGHT + Type::TAIL + Type::LEADING * (lines.len() as i32 - 1) + 2 * HALO;
+            let height = size.height() + size.tail() + size.leading() * (lines.len() as i32 - 1) + 2 * HALO;
             let mut top = self.area.top + HALO;
             while top + height < self.area.bottom - HALO {
                 let mut left = self.area.left + HALO;
@@ -153,7 +153,7 @@ impl Board {
                     let Some((price, leader)) = self.price(ground, target, &spots) else { continue };
                     let price = price + ink;
                     if best.as_ref().is_none_or(|b| price < b.0) {
-                        let at = Point { x: (ground.left + ground.right) / 2, y: ground.top + HALO + Type::HEIGHT };
+                        let at = Point { x: (ground.left + ground.right) / 2, y: ground.top + HALO + size.height() };
                         best = Some((price, Placed { lines: lines.clone(), ground, at, leader }));
                     }
                 }

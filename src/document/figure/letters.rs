@@ -22,7 +22,24 @@ pub(super) fn width(line: &str, size: Type) -> i32 {
         glyph.map_or(UNKNOWN, i64::from)
     };
     let total: i64 = line.chars().map(advance).sum();
-    i32::try_from(total * i64::from(Type::SIZE) / 1000).unwrap_or(i32::MAX / 4)
+    i32::try_from(total * i64::from(size.size()) / 1000).unwrap_or(i32::MAX / 4)
+}
+
+/// The pieces of a line that are not broken: words, and the parts of words with hyphens, each with its hyphen.
+pub(super) fn pieces(words: &str) -> impl Iterator<Item = &str> {
+    words.split_whitespace().flat_map(|word| word.split_inclusive('-'))
+}
+
+/// The same as [`wrapped`], a word without room broken behind its hyphens.
+pub(super) fn hyphenated(words: &str, size: Type, most: i32) -> Vec<String> {
+    let fits = |word: &str| width(word, size) <= most;
+    let mut out = String::new();
+    for word in words.split_whitespace() {
+        let parts: Vec<&str> = if fits(word) || word.len() == 1 { vec![word] } else { word.split_inclusive('-').collect() };
+        out.push(' ');
+        out.push_str(&parts.join(" "));
+    }
+    wrapped(&out, size, most)
 }
 
 /// The words in lines no wider than this, broken at spaces only.

@@ -249,30 +249,49 @@ impl Path {
     }
 }
 
-/// Sizes of words, in thousandths of a millimetre from line to line of the font's square.
+/// Sizes of words; lengths are thousandths of a millimetre.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Type {
     /// Names and units: 8 points.
     Name,
     /// The marked distance, start and end, the titles of the views: 8 points, bold.
     Strong,
+    /// What is called out on a card: 12 points, bold.
+    Call,
 }
 
 impl Type {
     /// The size in points of 72 to the inch.
-    pub const POINTS: i32 = 8;
-    /// The size in thousandths of a millimetre.
-    pub const SIZE: i32 = Type::POINTS * 25_400 / 72;
+    pub const fn points(self) -> i32 {
+        match self {
+            Type::Name | Type::Strong => 8,
+            Type::Call => 12,
+        }
+    }
+
+    /// From line to line of the font's square.
+    pub const fn size(self) -> i32 {
+        self.points() * 25_400 / 72
+    }
+
     /// From one baseline to the next.
-    pub const LEADING: i32 = Type::SIZE * 11 / 10;
+    pub const fn leading(self) -> i32 {
+        self.size() * 11 / 10
+    }
+
     /// From the baseline to the top of the capitals and figures.
-    pub const HEIGHT: i32 = Type::SIZE * 72 / 100;
+    pub const fn height(self) -> i32 {
+        self.size() * 72 / 100
+    }
+
     /// From the baseline to the foot of the tails.
-    pub const TAIL: i32 = Type::SIZE * 22 / 100;
+    pub const fn tail(self) -> i32 {
+        self.size() * 22 / 100
+    }
 
     /// Whether it is bold.
-    pub fn bold(self) -> bool {
-        self == Type::Strong
+    pub const fn bold(self) -> bool {
+        matches!(self, Type::Strong | Type::Call)
     }
 }
 
@@ -321,13 +340,13 @@ impl Text {
 
     /// The area it covers.
     pub fn area(&self) -> Area {
-        let mut area = Area { left: i32::MAX, top: self.at.y - Type::HEIGHT, right: i32::MIN, bottom: self.at.y };
+        let mut area = Area { left: i32::MAX, top: self.at.y - self.size.height(), right: i32::MIN, bottom: self.at.y };
         for line in &self.lines {
             let (left, width) = self.line(line);
             area.left = area.left.min(left);
             area.right = area.right.max(left + width);
         }
-        area.bottom += Type::TAIL + Type::LEADING * self.lines.len().saturating_sub(1) as i32;
+        area.bottom += self.size.tail() + self.size.leading() * self.lines.len().saturating_sub(1) as i32;
         area
     }
 }

@@ -5,7 +5,7 @@ use super::lines::{Align, Setting};
 use super::marks::Mark;
 use super::setter::Weight;
 use super::stack::{Block, Maker};
-use crate::document::figure::{Anchor, Dash, Drawing, Ink, Mark as Drawn, Path, Pen, Scene, Step, Text, Type};
+use crate::document::figure::{Anchor, Dash, Drawing, Ink, Mark as Drawn, Path, Pen, Scene, Step, Text};
 use crate::error::Error;
 use crate::template::tree::{Figure, Inline};
 use std::fmt::Write;
@@ -41,11 +41,12 @@ impl Maker<'_> {
         }
         let mut at = (0.0_f32, out.height);
         let mut tall: f32 = 0.0;
+        let views = drawing.views.len();
         for (part, (w, h)) in sizes.into_iter().enumerate() {
-            let gap = if part < 3 { GAP } else { KEY_GAP };
+            let gap = if part <= views { GAP } else { KEY_GAP };
             // The key starts a line of its own.
-            if part == 2 || (at.0 > 0.0 && at.0 + gap + w > width + 0.1) {
-                at = (0.0, at.1 + tall + if part < 3 { 4.0 } else { 0.0 });
+            if part == views || (at.0 > 0.0 && at.0 + gap + w > width + 0.1) {
+                at = (0.0, at.1 + tall + if part <= views { 4.0 } else { 0.0 });
                 tall = 0.0;
             }
             let x = if at.0 > 0.0 { at.0 + gap } else { 0.0 };
@@ -72,7 +73,7 @@ impl Maker<'_> {
 
     fn words(&mut self, text: &Text, out: &mut Block) -> Result<(), Error> {
         let weight = if text.size.bold() { Weight::Bold } else { Weight::Regular };
-        let size = Type::POINTS as f32;
+        let size = text.size.points() as f32;
         let setting = Setting { size, weight, align: Align::Left, white: false };
         for (i, words) in text.lines.iter().enumerate() {
             let words = Inline::Text(words.clone());
@@ -87,7 +88,7 @@ impl Maker<'_> {
                     Anchor::End => points(text.at.x) - line.width,
                 };
                 // A line's baseline stands one size below its top.
-                let y = points(text.at.y + Type::LEADING * i as i32) - size;
+                let y = points(text.at.y + text.size.leading() * i as i32) - size;
                 out.overlay(x, y, Block { height: line.height, marks: line.marks });
             }
         }

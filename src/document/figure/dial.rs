@@ -1,0 +1,190 @@
+//! Travel of a joint as a dial of its read-out: stops, the band that targets keep to, zero, and which way it grows as it is seen.
+//!
+//! Invariant: a way of turning is drawn only where it follows from the axis of the joint; otherwise the words stand alone.
+
+use super::console::Value;
+use super::letters::{self, hyphenated, width, wrapped};
+use super::scene::{Anchor, Mark, Path, Pen, Point, Scene, Text, Type, Weight, thousandths};
+use crate::units::trig;
+
+/// What a dial shows; angles are degrees.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dial {
+    /// The engraved name.
+    pub name: Value,
+    /// From where it is seen, and whether the angle grows counter-clockwise there.
+    pub seen: Option<(Value, bool)>,
+    /// Zero stands at the right instead of at the top.
+    pub level: bool,
+    /// The ends of the travel.
+    pub ends: [f64; 2],
+    /// The ends between which targets keep.
+    pub soft: [f64; 2],
+    /// The ends as printed.
+    pub labels: [Value; 2],
+    /// What is written in the middle of a dial without stops.
+    pub endless: Option<Value>,
+    /// The word for growing angle, then the other.
+    pub words: [Word; 2],
+    /// What else is to be known, a line or a few each.
+    pub notes: Vec<Value>,
+}
+
+/// A direction word.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Word {
+    /// The word with its sign.
+    pub word: Value,
+    /// From where it is true.
+    pub place: Value,
+}
+
+/// Radius of a dial, in millimetres.
+const RADIUS: f64 = 7.0;
+/// Least width of a sheet.
+const LEAST: f64 = 33.4;
+/// Room left of the words for their arrow.
+const ARROW: f64 = 6.0;
+
+/// Distance of the numbers from the middle.
+const NUMBERS: f64 = RADIUS + 2.5;
+
+impl Dial {
+    /// The way from the middle to an angle: to the right, and up.
+    fn way(&self, angle: f64) -> (f64, f64) {
+        let sign = if self.seen.as_ref().is_none_or(|s| s.1) { 1.0 } else { -1.0 };
+        let from = if self.level { 0.0 } else { 90.0 };
+        let turn = (from + sign * angle).to_radians();
+        (trig::cos(turn), trig::sin(turn))
+    }
+
+    /// To which side the number of an angle stands: beside its mark, over or under it.
+    fn side(&self, angle: f64) -> f64 {
+        let (right, _) = self.way(angle);
+        if right.abs() < 0.02 { 0.0 } else { right.signum() }
+    }
+
+    /// The width that it needs, in millimetres.
+    pub fn wanted(&self) -> f64 {
+        let widest = |words: &str, size: Type| f64::from(letters::pieces(words).map(|w| width(w, size)).max().unwrap_or(0)) / 1000.0;
+        let word = |w: &Word| widest(&w.word.words, Type::Strong).max(widest(&w.place.words, Type::Name)) + ARROW + 1.0;
+        let number = |(angle, label): (f64, &Value)| {
+            let wide = widest(&label.words, Type::Name);
+            let half = if self.side(angle) == 0.0 { wide / 2.0 } else { NUMBERS * self.way(angle).0.abs() + 0.5 + wide };
+            if self.endless.is_some() { 0.0 } else { 2.0 * half + 1.0 }
+        };
+        let numbers = self.ends.into_iter().zip(&self.labels).map(number);
+        self.words.iter().map(word).chain(numbers).fold(LEAST.max(widest(&self.name.words, Type::Call) + 2.0), f64::max)
+    }
+}
+
+/// Draws a dial on a sheet of this width.
+pub fn dial(dial: &Dial, sheet: f64) -> Scene {
+    let mut scene = Scene { width: thousandths(sheet), title: format!("{}, travel", dial.name.words), ..Scene::default() };
+    let mut top = 0.0;
+    let put = |scene: &mut Scene, at: (f64, f64), anchor, size, lines: Vec<String>, field: Option<&Value>| {
+        let at = Point::mm(at.0, at.1);
+        scene.marks.push(Mark::Text(Text { at, anchor, size, lines, field: field.map(|v| v.id.clone()) }));
+    };
+    let middle = sheet / 2.0;
+    let name = wrapped(&dial.name.words, Type::Call, thousandths(sheet - 1.0));
+    let tall = name.len() as f64 * f64::from(Type::Call.leading()) / 1000.0;
+    put(&mut scene, (middle, 4.0), Anchor::Middle, Type::Call, name, Some(&dial.name));
+    top += tall + 1.5;
+    if let Some((seen, _)) = &dial.seen {
+        put(&mut scene, (middle, top + 2.2), Anchor::Middle, Type::Name, vec![seen.words.clone()], Some(seen));
+    }
+    top += 3.5;
+    let centre = (middle, top + 5.0 + RADIUS);
+    let on = |angle: f64, r: f64| {
+        let (right, up) = dial.way(angle);
+        (centre.0 + r * right, centre.1 - r * up)
+    };
+    let run = |from: f64, to: f64, r: f64| {
+        let count = ((to - from).abs() / 3.0).ceil().max(1.0) as usize;
+        let places = (0..=count).map(|i| on(from + (to - from) * i as f64 / count as f64, r));
+        Path::through(places.map(|(x, y)| Point::mm(x, y)), false)
+    };
+    let spoke = |angle: f64, from: f64, to: f64| {
+        let (a, b) = (on(angle, from), on(angle, to));
+        Path::through([Point::mm(a.0, a.1), Point::mm(b.0, b.1)], false)
+    };
+    let [low, high] = dial.ends;
+    if let Some(endless) = &dial.endless {
+        scene.lines(vec![run(0.0, 360.0, RADIUS)], Pen::solid(Weight::Thick));
+        let lines = wrapped(&endless.words, Type::Name, thousandths(RADIUS * 1.7));
+        let up = (lines.len() as f64 - 1.0) * f64::from(Type::Name.leading()) / 2000.0;
+        put(&mut scene, (centre.0, centre.1 + 1.0 - up), Anchor::Middle, Type::Name, lines, Some(endless));
+    } else {
+        scene.lines(vec![run(0.0, 360.0, RADIUS)], Pen::solid(Weight::Fine));
+        scene.lines(vec![run(dial.soft[0], dial.soft[1], RADIUS)], Pen::solid(Weight::Thick));
+        scene.lines(vec![spoke(low, RADIUS - 2.0, RADIUS + 1.5), spoke(high, RADIUS - 2.0, RADIUS + 1.5)], Pen::solid(Weight::Medium));
+    }
+    if low <= 0.0 && high >= 0.0 {
+        scene.lines(vec![spoke(0.0, RADIUS - 1.5, RADIUS)], Pen::solid(Weight::Thin));
+        let at = on(0.0, RADIUS - 3.2);
+        if dial.endless.is_none() {
+            put(&mut scene, (at.0, at.1 + 1.0), Anchor::Middle, Type::Name, vec!["0".to_owned()], None);
+        }
+    }
+    for (angle, label) in [low, high].into_iter().zip(&dial.labels) {
+        if dial.endless.is_some() {
+            continue;
+        }
+        // Words beside a mark stand at its height, words over or under it clear of it.
+        let ((x, y), side, (_, up)) = (on(angle, NUMBERS), dial.side(angle), dial.way(angle));
+        let anchor = if side > 0.0 {
+            Anchor::Start
+        } else if side < 0.0 {
+            Anchor::End
+        } else {
+            Anchor::Middle
+        };
+        let (x, y) = (x + side * 0.5, y - up);
+        put(&mut scene, (x, y + 1.0), anchor, Type::Name, vec![label.words.clone()], Some(label));
+    }
+    let mut foot = centre.1 + RADIUS + 5.5;
+    if dial.endless.is_some() {
+        let words = [&dial.labels[0], &dial.labels[1]];
+        put(&mut scene, (middle - 1.0, foot - 0.5), Anchor::End, Type::Name, vec![words[0].words.clone()], Some(words[0]));
+        put(&mut scene, (middle + 1.0, foot - 0.5), Anchor::Start, Type::Name, vec![words[1].words.clone()], Some(words[1]));
+    }
+    foot += 3.5;
+    for (i, word) in dial.words.iter().enumerate() {
+        let grows = i == 0;
+        let counter = dial.seen.as_ref().map(|s| s.1 == grows);
+        if let Some(counter) = counter {
+            curl(&mut scene, (2.9, foot - 0.4), counter);
+        }
+        for (value, size) in [(&word.word, Type::Strong), (&word.place, Type::Name)] {
+            let lines = hyphenated(&value.words, size, thousandths(sheet - ARROW));
+            let tall = lines.len() as f64 * f64::from(size.leading()) / 1000.0;
+            put(&mut scene, (ARROW, foot), Anchor::Start, size, lines, Some(value));
+            foot += tall;
+        }
+        foot += 1.2;
+    }
+    for note in &dial.notes {
+        let lines = hyphenated(&note.words, Type::Name, thousandths(sheet - 1.5));
+        let tall = lines.len() as f64 * f64::from(Type::Name.leading()) / 1000.0;
+        put(&mut scene, (0.8, foot), Anchor::Start, Type::Name, lines, Some(note));
+        foot += tall + 0.4;
+    }
+    scene.height = thousandths(foot - 1.0);
+    scene.finish();
+    scene
+}
+
+/// A curved arrow about this place.
+fn curl(scene: &mut Scene, (x, y): (f64, f64), counter: bool) {
+    let r = 1.8;
+    let side = if counter { -1.0 } else { 1.0 };
+    let at = |degrees: f64| {
+        let t: f64 = degrees.to_radians();
+        (x + side * r * trig::sin(t), y - r * trig::cos(t))
+    };
+    let places = (0..=24).map(|i| at(-130.0 + 10.0 * f64::from(i))).map(|(x, y)| Point::mm(x, y));
+    scene.lines(vec![Path::through(places, false)], Pen::solid(Weight::Medium));
+    let (tip, before) = (at(150.0), at(105.0));
+    scene.head(Point::mm(tip.0, tip.1), (tip.0 - before.0, tip.1 - before.1), 2.2);
+}
