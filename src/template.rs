@@ -146,7 +146,7 @@ impl Print<'_> {
                 let inside = if source.len() == s.output_range().len() { at.saturating_sub(s.output_range().start) } else { 0 };
                 Some(Span::new(id, (source.start + inside).min(source.end), source.end))
             })
-            .unwrap_or_else(|| start())
+            .unwrap_or_else(start)
         };
         let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
         let demand = ledger::Demand::of(&doc, &stamp, self.parts);

@@ -63,7 +63,7 @@ pub enum Part {
     /// A drawing: the sticks, or the travel.
     Drawn(Drawn),
     /// Power, stop and jaw.
-    Controls(Controls),
+    Controls(Box<Controls>),
 }
 
 /// A drawing under its heading.

@@ -24,7 +24,7 @@ const PLAIN: f64 = 0.999;
 
 /// The card of an arm; `digest` is its file's, in hexadecimal digits.
 pub fn card(arm: &Arm, digest: &str) -> Card {
-    let blocks = vec![Part::Drawn(sticks(arm)), Part::Drawn(travel(arm)), Part::Controls(controls(arm))];
+    let blocks = vec![Part::Drawn(sticks(arm)), Part::Drawn(travel(arm)), Part::Controls(Box::new(controls(arm)))];
     let identity = Identity {
         title: Field::new("doc.title", arm.title.as_str()),
         revision: Field::new("doc.revision", arm.revision.value.as_str()),
