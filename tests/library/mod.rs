@@ -47,6 +47,7 @@ pub struct Found {
     /// 1 for the first line.
     pub line: usize,
     pub message: String,
+    pub help: Vec<String>,
 }
 
 impl Found {
@@ -68,6 +69,7 @@ pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
             line: file.position(d.span.start).line,
             file: file.name.rsplit_once("procedures/").map_or(file.name.as_str(), |(_, beneath)| beneath).to_string(),
             message: d.message.clone(),
+            help: d.help.clone(),
         }
     };
     compiled.findings.iter().map(found).collect()

@@ -3,12 +3,12 @@
 use super::super::burden::{Effort, Squeeze, Strain};
 use super::super::sight::tenths;
 use super::super::{Stretch, Survey};
+use super::Told;
 use super::clearance::{goal, place, way};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::geometry::actuator::Side;
 use crate::model::procedure::Procedure;
-use crate::trace::{RowId, Trace};
-use std::collections::BTreeSet;
+use crate::trace::Trace;
 
 const STATICS: Evidence =
     Evidence::Memory("handbook statics: the torque that holds is the slope of the potential energy; weight times level distance");
@@ -77,18 +77,20 @@ pub static CRUSHED: Rule = Rule {
 pub(super) const RULES: &[&Rule] = &[&JOINT_OVERLOADED, &PRESSURE_SHORT, &GRIP_SLIPS, &CRUSHED];
 
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
-    let mut told: BTreeSet<(RowId, &'static str)> = BTreeSet::new();
+    let mut told = Told::default();
     for stretch in &survey.stretches {
         let Some(burden) = &stretch.burden else { continue };
         let strains = burden.strains.iter().flat_map(|s| overloads(p, trace, stretch, s));
         let squeeze = burden.squeeze.iter().flat_map(|s| grip(p, trace, stretch, s));
         for finding in strains.chain(squeeze) {
             // The worst joint of a step says enough: what mends it mends the others, or they are told then.
-            if told.insert((stretch.row, finding.rule.id)) {
+            if !told.again(finding.rule.id, stretch.row, stretch.entry) {
+                told.put(finding.rule.id, stretch.row, stretch.entry, Some(out.len()));
                 out.push(finding);
             }
         }
     }
+    told.finish(out);
 }
 
 fn overloads(p: &Procedure, trace: &Trace, stretch: &Stretch, strain: &Strain) -> Vec<Diagnostic> {

@@ -3,13 +3,12 @@
 use super::super::Survey;
 use super::super::reach::{Carry, Meet, Met};
 use super::super::scene::Scene;
-use super::at_most;
 use super::clearance::{goal, place};
+use super::{Told, at_most};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::procedure::Procedure;
 use crate::trace::{RowId, Trace};
 use crate::units::{Angle, Length};
-use std::collections::BTreeSet;
 
 const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
     Rule { id, family: Family::Reach, severity: Severity::Error, physical: true, summary, why, evidence: Evidence::Definition, bad, good }
@@ -57,9 +56,10 @@ pub(super) const RULES: &[&Rule] = &[&LOAD_TILTED, &DROP_TOO_HIGH, &CONTACT_OUTS
 
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
     let Ok(scene) = &survey.scene else { return };
-    let mut told = BTreeSet::new();
+    let mut told = Told::default();
     let mut put = |row: RowId, entry: usize, finding: Option<Diagnostic>| {
-        let Some(finding) = finding.filter(|f| told.insert((f.rule.id, row))) else { return };
+        let Some(finding) = finding.filter(|f| !told.again(f.rule.id, row, entry)) else { return };
+        told.put(finding.rule.id, row, entry, Some(out.len()));
         let way = trace.before(row).nth(entry).map_or_else(String::new, |e| trace.path(p, e.path));
         out.push(finding.step(trace.number(p, row)).path(way));
     };
@@ -70,6 +70,7 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
     for meet in &survey.reach.meets {
         put(meet.row, meet.entry, elsewhere(p, trace, scene, meet));
     }
+    told.finish(out);
 }
 
 fn tilted(p: &Procedure, trace: &Trace, carry: &Carry) -> Option<Diagnostic> {

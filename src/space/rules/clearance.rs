@@ -4,6 +4,7 @@ use super::super::clearance::{Cause, Nearest, Sweeper};
 use super::super::scene::{Lack, Scene, What};
 use super::super::sight::{Sighted, sees};
 use super::super::{Stretch, Survey};
+use super::Told;
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::geometry::Vec3;
 use crate::geometry::sight::nearest_points;
@@ -67,6 +68,9 @@ pub static SCENE_NOT_USABLE: Rule = rule(
 /// The rules of this file.
 pub(super) const RULES: &[&Rule] = &[&THIN_CLEARANCE, &TOO_CLOSE_TO_CALL, &MOTION_NOT_LOOKED_AT, &SCENE_NOT_USABLE];
 
+/// What is told of a step once, by whichever of the rules.
+const CLEARANCE: &str = "clearance";
+
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
     let scene = match &survey.scene {
         Ok(scene) => scene,
@@ -82,28 +86,29 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
                 .step(trace.number(p, *row)),
         );
     }
-    let mut told: BTreeMap<RowId, usize> = BTreeMap::new();
+    let mut told = Told::default();
     let mut lost: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     for stretch in &survey.stretches {
         if stretch.answer.is_clear() {
             continue;
         }
         // One finding a step: what is nearest in the first state is mended first, and the rest is looked at again.
-        if let Some(at) = told.get(&stretch.row) {
-            out[*at].numbers.push(("also from", trace.number(p, stretch.row).to_string()));
+        if told.again(CLEARANCE, stretch.row, stretch.entry) {
             continue;
         }
         let pair = stretch.answer.nearest().map(|n| n.pair);
         // What is too near where a move starts came there with an earlier one, and was told with that.
         if let Some(at) = pair.and_then(|pair| lost.get(&pair)).filter(|_| starts_near(scene, stretch)) {
-            told.insert(stretch.row, *at);
+            told.put(CLEARANCE, stretch.row, stretch.entry, None);
             out[*at].fold(1);
             continue;
         }
-        told.insert(stretch.row, out.len());
+        let Some(finding) = near(p, trace, scene, stretch) else { continue };
+        told.put(CLEARANCE, stretch.row, stretch.entry, Some(out.len()));
         lost.extend(pair.map(|pair| (pair, out.len())));
-        out.extend(near(p, trace, scene, stretch));
+        out.push(finding);
     }
+    told.finish(out);
 }
 
 pub(super) fn place<'a>(p: &'a Procedure, trace: &'a Trace, row: RowId) -> (&'a Procedure, &'a Step) {

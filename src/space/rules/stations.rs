@@ -2,18 +2,18 @@
 
 use super::super::Survey;
 use super::super::reach::{Moment, Stand};
-use super::super::scene::Scene;
-use super::at_most;
+use super::super::scene::{Scene, Spot};
+use super::{Told, at_most};
 use crate::diag::{Diagnostic, Evidence, Example, ExampleFile, Family, Rule, Severity};
 use crate::geometry::chain::JointBox;
-use crate::geometry::{Mat3, metres, reach};
+use crate::geometry::{Mat3, Vec3, metres, reach};
 use crate::model::StationId;
 use crate::model::cell::Station;
 use crate::model::procedure::Procedure;
 use crate::text::Span;
 use crate::trace::Trace;
 use crate::units::{Angle, Length};
-use std::collections::BTreeSet;
+use std::collections::HashMap;
 
 const fn rule(id: &'static str, summary: &'static str, why: &'static str, bad: &'static [Example], good: &'static [Example]) -> Rule {
     Rule { id, family: Family::Reach, severity: Severity::Error, physical: true, summary, why, evidence: Evidence::Definition, bad, good }
@@ -112,17 +112,34 @@ pub(super) const RULES: &[&Rule] =
 pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec<Diagnostic>) {
     let Ok(scene) = &survey.scene else { return };
     (0u16..).zip(&p.cell.stations).for_each(|(i, station)| out.extend(disagrees(p, scene, StationId(i), station)));
-    let mut told = BTreeSet::new();
+    let mut told = Told::default();
+    let mut there: HashMap<(&str, StationId, &JointBox), usize> = HashMap::new();
     for stand in &survey.reach.stands {
-        let at_station =
-            [off(p, trace, stand), turned(p, trace, stand), plumb(p, trace, stand), heading(p, trace, stand), tight(p, trace, stand)];
+        let at_station = [
+            off(p, trace, scene, stand),
+            turned(p, trace, stand),
+            plumb(p, trace, stand),
+            heading(p, trace, stand),
+            tight(p, trace, stand),
+        ];
         for finding in at_station.into_iter().flatten() {
-            if told.insert((finding.rule.id, stand.row)) {
-                let way = trace.before(stand.row).nth(stand.entry).map_or_else(String::new, |e| trace.path(p, e.path));
-                out.push(finding.step(trace.number(p, stand.row)).path(way));
+            let rule = finding.rule.id;
+            if told.again(rule, stand.row, stand.entry) {
+                continue;
             }
+            // Where the arm has not moved since, it is the same fault.
+            if let Some(at) = there.get(&(rule, stand.station, &stand.within)) {
+                told.put(rule, stand.row, stand.entry, None);
+                out[*at].fold(1);
+                continue;
+            }
+            there.insert((rule, stand.station, &stand.within), out.len());
+            told.put(rule, stand.row, stand.entry, Some(out.len()));
+            let way = trace.before(stand.row).nth(stand.entry).map_or_else(String::new, |e| trace.path(p, e.path));
+            out.push(finding.step(trace.number(p, stand.row)).path(way));
         }
     }
+    told.finish(out);
 }
 
 fn station<'a>(p: &'a Procedure, trace: &'a Trace, stand: &Stand) -> &'a Station {
@@ -135,26 +152,111 @@ fn up(um: i64) -> String {
     format!("{} mm", um.div_euclid(1000) + i64::from(um.rem_euclid(1000) != 0))
 }
 
-fn off(p: &Procedure, trace: &Trace, stand: &Stand) -> Option<Diagnostic> {
+fn off(p: &Procedure, trace: &Trace, scene: &Scene, stand: &Stand) -> Option<Diagnostic> {
     let station = station(p, trace, stand);
     let tolerance = station.tolerance.filter(|t| stand.off > t.value.0)?;
-    let where_ = |side: usize| stand.band.map(|b| if side == 0 { b[0] } else { b[1] } as f64 / 1000.0);
-    let (low, high) = (where_(0), where_(1));
-    let middle = [0, 1, 2].map(|k| format!("{:.0}", (low[k] + high[k]) / 2.0));
-    let wide = [0, 1, 2].map(|k| format!("{:.0}", ((high[k] - low[k]) / 2.0).ceil()));
-    Some(
-        OFF_STATION
-            .at(stand.span, format!("the jaw can be {} from its place at {} here; {} counts as there", up(stand.off), title(station), tolerance.value))
-            .mark(format!("up to {} off", up(stand.off)))
-            .label(tolerance.span, "what counts as there")
-            .help(format!(
-                "the grip centre is aimed at x {}, y {}, z {} mm in the cell and can be {}, {}, {} mm off that, with every band, drift and read-out error",
-                middle[0], middle[1], middle[2], wide[0], wide[1], wide[2]
-            ))
-            .help("bring the joints in with tighter bands (`within`), the ones nearest the mount first, or correct their targets")
-            .number("off", Length(stand.off))
-            .number("tolerance", tolerance.value),
-    )
+    let spot = scene.spots[stand.station.at()].as_ref()?;
+    let wide = stand.band.map(|[low, high]| ((high - low) as f64 / 2000.0).ceil());
+    let middle: Vec<i64> = stand.within.0.iter().map(|[low, high]| (low + high).div_euclid(2)).collect();
+    let (aim, beside) = aimed(scene, &middle, spot);
+    let finding = OFF_STATION
+        .at(
+            stand.span,
+            format!("the jaw can be {} from its place at {} here; {} counts as there", up(stand.off), title(station), tolerance.value),
+        )
+        .mark(format!("up to {} off", up(stand.off)))
+        .label(tolerance.span, "what counts as there")
+        .help(format!(
+            "the grip centre is aimed at {}, {} from the station at {}; bands, drift and read-out error take it up to {}, {}, {} mm off that in x, y, z",
+            place(aim),
+            up(beside),
+            place(metres(spot.point)),
+            wide[0],
+            wide[1],
+            wide[2]
+        ));
+    // Where the aim is good, it is the bands; else the targets.
+    let finding = match 2 * beside > tolerance.value.0 {
+        false => finding.help("bring the joints in with tighter bands (`within`), the ones nearest the mount first"),
+        true => mended(p, trace, scene, stand, &middle, spot)
+            .into_iter()
+            .chain(taught(p, scene, station, spot))
+            .fold(finding, |finding, words| finding.help(words)),
+    };
+    Some(finding.number("off", Length(stand.off)).number("aim", Length(beside)).number("tolerance", tolerance.value))
+}
+
+/// Where the grip centre is at some angles, and how far that is from a station, in micrometres.
+fn aimed(scene: &Scene, angles: &[i64], spot: &Spot) -> (Vec3, i64) {
+    let aim = scene.grip_centre(&scene.chain().place_exact(angles));
+    (aim, ((aim - metres(spot.point)).length() * 1e6).round() as i64)
+}
+
+fn place(p: Vec3) -> String {
+    let [x, y, z] = p.to_array().map(|m| (m * 1000.0).round() as i64);
+    format!("x {x}, y {y}, z {z} mm")
+}
+
+/// The joints that aim the jaw at the station, as few as take away more than half, and the angles at which they do. What has a
+/// short lever would turn the jaw more than it moves it.
+fn mended(p: &Procedure, trace: &Trace, scene: &Scene, stand: &Stand, middle: &[i64], spot: &Spot) -> Option<String> {
+    let (frame, _) = trace.step_of(stand.row);
+    let joints = &trace.procedure_of(p, frame).arm.joints;
+    let placed = scene.chain().place_exact(middle);
+    let (aim, beside) = aimed(scene, middle, spot);
+    let wanted = metres(spot.point) - aim;
+    let lever = |k: usize| placed.axes[k].direction.cross(aim - placed.axes[k].origin);
+    let turned = |turns: &[(usize, f64)]| {
+        let mut angles = middle.to_vec();
+        for (k, by) in turns {
+            // In the digits of the read-out.
+            let digit = 10_i64.pow(3 - u32::from(joints[*k].decimals.min(3)));
+            let to = angles[*k] as f64 + by * 180_000.0 / std::f64::consts::PI;
+            angles[*k] = (to / digit as f64).round() as i64 * digit;
+        }
+        let each = turns.iter().map(|(k, _)| format!("{} at {}", joints[*k].name.value, Angle(angles[*k]).show()));
+        let words = each.collect::<Vec<_>>().join(", ");
+        (aimed(scene, &angles, spot).1, words)
+    };
+    let alone = |k: usize| vec![(k, wanted.dot(lever(k)) / lever(k).dot(lever(k)).max(1e-9))];
+    let both = |k: usize, m: usize| {
+        // Least squares over the two levers.
+        let (a, b) = (lever(k), lever(m));
+        let det = a.dot(a) * b.dot(b) - a.dot(b) * a.dot(b);
+        let part = |x: Vec3, y: Vec3| (wanted.dot(x) * y.dot(y) - wanted.dot(y) * x.dot(y)) / det;
+        (det > 1e-6).then(|| vec![(k, part(a, b)), (m, part(b, a))])
+    };
+    let three = |k: usize, m: usize, n: usize| {
+        let (a, b, c) = (lever(k), lever(m), lever(n));
+        let det = a.dot(b.cross(c));
+        (det.abs() > 1e-3).then(|| {
+            let parts = [(k, b.cross(c)), (m, c.cross(a)), (n, a.cross(b))];
+            parts.map(|(joint, across)| (joint, wanted.dot(across) / det)).to_vec()
+        })
+    };
+    let longest = (0..joints.len()).map(|k| lever(k).length()).fold(0.0, f64::max);
+    let long: Vec<usize> = (0..joints.len()).filter(|k| 2.0 * lever(*k).length() > longest).collect();
+    let each = |turns: &mut dyn Iterator<Item = Vec<(usize, f64)>>| turns.map(|t| turned(&t)).min().filter(|(left, _)| 2 * left < beside);
+    let pairs = || long.iter().flat_map(|k| long.iter().filter(move |m| *m > k).map(move |m| (*k, *m)));
+    let one = each(&mut long.iter().map(|k| alone(*k)));
+    let two = || each(&mut pairs().filter_map(|(k, m)| both(k, m)));
+    let all = || each(&mut pairs().flat_map(|(k, m)| long.iter().filter(move |n| **n > m).filter_map(move |n| three(k, m, *n))));
+    let (left, words) = one.or_else(two).or_else(all)?;
+    Some(format!("with {words} the aim would be {} from it", up(left)))
+}
+
+/// What there is to say of the pose in which the arm is at a station.
+fn taught(p: &Procedure, scene: &Scene, station: &Station, spot: &Spot) -> Option<String> {
+    let (pose, tolerance) = (station.pose.as_ref()?, station.tolerance?);
+    let angles = &p.arm.poses[p.arm.find_pose(&pose.value)?.at()].angles;
+    let (_, beside) = aimed(scene, &angles.iter().map(|a| a.map_or(0, |a| a.value.0)).collect::<Vec<_>>(), spot);
+    (2 * beside > tolerance.value.0).then(|| {
+        format!(
+            "pose `{}` of the arm is aimed {} from it too: if the station was moved, take the pose anew, then these targets",
+            pose.value,
+            up(beside)
+        )
+    })
 }
 
 fn turned(p: &Procedure, trace: &Trace, stand: &Stand) -> Option<Diagnostic> {
