@@ -60,6 +60,17 @@ fn no_physical_rule_is_softened_by_policy_or_waiver() {
     let (examined, _) = examine(&steps.patched(2, "paper = \"A4\"", "paper = \"A4\"\nseverities = { over-travel = \"advice\" }"));
     assert!(examined.checked.is_none());
     assert!(examined.findings.iter().any(|f| f.rule.id == "over-travel" && f.severity == Severity::Error));
+    // Nor by a policy that says it may be waived, and a waiver for it.
+    let waiver = WAIVED.replace("open-wait", "over-travel");
+    let both = waiting(&waiver, "1. `power on arm`\n2. `shoulder raise to +92.5 deg`\n").patched(
+        2,
+        "waivable = [",
+        "waivable = [\"over-travel\", ",
+    );
+    let (examined, _) = examine(&both);
+    let mut errors: Vec<_> = examined.findings.iter().filter(|f| f.severity == Severity::Error).map(|f| f.rule.id).collect();
+    errors.sort_unstable();
+    assert_eq!(errors, ["over-travel", "softened-physical-rule", "waiver-not-allowed"], "{:#?}", examined.findings);
 }
 
 fn carry() -> Case {

@@ -450,3 +450,27 @@ fn an_arm_that_stands_turned_meets_what_it_would_pass() {
     );
     accepted(&case(&cable(1792), &steps));
 }
+
+#[test]
+fn the_first_thing_of_the_cell_is_met_by_the_last_link_of_the_arm() {
+    let steps = format!("{WINDOW}3. `elbow fold to 14 deg`\n4. `wrist-pitch lower to -60 deg`\n5. `shoulder lower to -30 deg`\n");
+    refused(
+        &case("", &steps),
+        r#"error[thin-clearance]: the jaw can run into the bench here; 25 mm is to be kept
+   --> procedure.md:23:23
+    |
+ 23 | 5. `shoulder lower to -30 deg`
+    |                       ^^^^^^^ shoulder at -30.699 deg
+    |
+   ::: cell.toml:138:8
+    |
+138 | name = "bench"
+    |        ------- it stands in the way
+    |
+    = help: nearest at x 1357 mm, y 93 mm, z -306 mm in the cell
+    = help: shoulder can go to -27.077 deg from here and keep the margin
+    = help: 1 more finding follows from this one and is not shown until it is mended
+"#,
+    );
+    accepted(&case("", &steps.replace("-30 deg", "-18 deg")));
+}
