@@ -13,6 +13,8 @@ pub mod explain;
 mod format;
 mod import;
 mod new;
+mod progress;
+mod sensitivity;
 mod show;
 mod whereabouts;
 
@@ -42,6 +44,9 @@ A procedure on paper and for a screen, even while errors stand:
 The certificates of a compiled procedure, worked out again:
   surehand build procedures/task.md --format json && surehand audit procedures/task.json
 
+What may be least wrong in the models of a procedure, and which step fails then:
+  surehand sensitivity procedures/task.md
+
 Why a rule exists, with an input it refuses and one it accepts:
   surehand explain over-travel
 
@@ -70,6 +75,7 @@ enum Command {
     Explain(explain::Args),
     Diff(diff::Args),
     Where(whereabouts::Args),
+    Sensitivity(sensitivity::Args),
     Import(import::Args),
     New(new::Args),
     Fmt(format::Args),
@@ -117,6 +123,7 @@ impl Command {
             Command::Explain(args) => explain::run(&args),
             Command::Diff(args) => diff::run(&args, world),
             Command::Where(args) => whereabouts::run(&args, world),
+            Command::Sensitivity(args) => sensitivity::run(&args, world),
             Command::Import(args) => import::run(&args, world),
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),

@@ -7,6 +7,7 @@
 //! Invariant: nothing here is looked up again; a reader needs neither arm, cell nor policy.
 
 mod schema;
+pub mod sensitivity;
 pub mod space;
 mod step;
 pub mod whereabouts;

@@ -22,7 +22,7 @@
 //! | [`space`] | where everything is at each step: clearance, reach, loads, sight, and the rules over them |
 //! | [`writing`] | the rules over what is written: holds, alerts, references, demands, words |
 //! | [`compiled`] | the checked procedure as plain data under a published schema |
-//! | [`proof`] | every floor's rules run, severities and waivers applied; alone makes [`proof::Checked`] |
+//! | [`proof`] | every floor's rules run, severities and waivers applied; alone makes [`proof::Checked`]; how wrong inputs may be |
 //! | [`document`], [`template`], [`emit`] | what is printed, how it is arranged, and its bytes |
 //! | [`readback`] | a finished file against what was checked; shares nothing with the floors that made it |
 //! | [`audit`] | the certificates of a compiled file, worked out again; shares nothing with the floors that made them |

@@ -23,6 +23,7 @@ pub mod rules;
 pub mod shape;
 pub mod solid;
 pub mod touch;
+pub mod vary;
 
 pub use agree::{FRICTION_UNSTATED, LOAD_WIDER_THAN_JAW, NO_FITTING_GRIP_LEVEL, agree, force_to_hold};
 

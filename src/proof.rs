@@ -6,6 +6,7 @@
 mod compile;
 mod coverage;
 mod judge;
+pub mod sensitivity;
 
 use crate::compiled::{Check, Compiled, Gap, Waiver};
 use crate::diag::{Diagnostic, Family, Rule, Severity};

@@ -13,6 +13,7 @@ mod memory;
 mod mesh;
 mod print;
 pub mod rules;
+mod sensitivity;
 mod source;
 mod whereabouts;
 mod world;

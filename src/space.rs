@@ -7,6 +7,7 @@
 //! Invariant: what was not looked at is said ([`Survey::lack`]); a stretch without a certificate is a finding or a lack,
 //! never silence.
 
+pub mod again;
 pub mod burden;
 pub mod clearance;
 pub mod leg;
@@ -24,6 +25,7 @@ use crate::model::policy::Sight;
 use crate::model::procedure::{Procedure, Step};
 use crate::trace::state::Entry;
 use crate::trace::{FrameId, RowId, Trace};
+use again::{Earlier, Kept};
 use burden::{Burden, Weigher};
 use clearance::{Answer, Contact, Sweeper, contacts};
 use leg::Leg;
@@ -77,6 +79,11 @@ impl Survey {
     pub fn none(lack: Lack) -> Survey {
         Survey { scene: Err(lack), stretches: Vec::new(), reach: reach::Reached::default(), blind: Vec::new(), unweighed: Vec::new() }
     }
+    /// The scene alone, and no motion in it.
+    pub fn of_scene(p: &Procedure, trace: &Trace) -> Survey {
+        let scene = Scene::of(p, trace).map(Arc::new);
+        Survey { scene, ..Survey::none(Lack::Errors) }
+    }
     /// The stretches of a printed step.
     pub fn of(&self, row: RowId) -> &[Stretch] {
         let start = self.stretches.partition_point(|s| s.row < row);
@@ -96,19 +103,35 @@ impl Survey {
 
 /// Looks at every stretch of motion of a traced procedure.
 pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
-    let scene = match Scene::of(p, trace) {
-        Ok(scene) => Arc::new(scene),
-        Err(lack) => return Survey::none(lack),
-    };
-    let mut asking = Asking { sweeper: Sweeper::new(&scene), watcher: Watcher::new(&scene), weigher: Weigher::new(p, &scene) };
+    match Scene::of(p, trace) {
+        Ok(scene) => look(p, trace, scene, None).unwrap_or_else(|| Survey::none(Lack::Errors)),
+        Err(lack) => Survey::none(lack),
+    }
+}
+
+/// The same for the verdict alone, with what an earlier survey already tells: none as soon as a stretch does not stay clear.
+/// There are no certificates in it, and clearances only as far as the verdict takes them.
+pub fn survey_again(p: &Procedure, trace: &Trace, earlier: Earlier<'_>) -> Option<Survey> {
+    match Scene::of(p, trace) {
+        Ok(scene) => look(p, trace, scene, Some(earlier)),
+        Err(lack) => Some(Survey::none(lack)),
+    }
+}
+
+fn look(p: &Procedure, trace: &Trace, scene: Scene, earlier: Option<Earlier<'_>>) -> Option<Survey> {
+    let scene = Arc::new(scene);
+    let kept = earlier.and_then(|e| Kept::new(e, &scene));
+    let sweeper = if earlier.is_some() { Sweeper::of_verdicts(&scene) } else { Sweeper::new(&scene) };
+    let mut asking = Asking { sweeper, watcher: Watcher::new(&scene), weigher: Weigher::new(p, &scene), kept: kept.as_ref() };
     let (mut stretches, mut blind) = (Vec::new(), Vec::new());
     for (row, q, step) in rows(p, trace) {
         for (at, entry) in trace.before(row).enumerate() {
             if !moves(step) {
                 continue;
             }
-            match stretch(&scene, &mut asking, trace, p, q, step, entry) {
-                Ok(found) => stretches.push(Stretch { row, entry: at, ..found }),
+            match stretch(&scene, &mut asking, trace, p, q, step, (row, at, entry)) {
+                Ok(found) if earlier.is_some() && !found.answer.is_clear() => return None,
+                Ok(found) => stretches.push(found),
                 Err(why) => blind.push((row, why)),
             }
         }
@@ -117,8 +140,9 @@ pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
     stretches.sort_by_key(|s| (s.row, s.entry));
     blind.sort_unstable();
     blind.dedup();
-    let reach = reach::survey(p, trace, &scene, &stretches);
-    Survey { scene: Ok(scene), stretches, reach, blind, unweighed }
+    let reach = reach::again(p, trace, &scene, &stretches, kept.as_ref());
+    drop(kept);
+    Some(Survey { scene: Ok(scene), stretches, reach, blind, unweighed })
 }
 
 /// Every printed step with the procedure it stands in.
@@ -141,6 +165,7 @@ struct Asking<'a> {
     sweeper: Sweeper<'a>,
     watcher: Watcher<'a>,
     weigher: Weigher<'a>,
+    kept: Option<&'a Kept<'a>>,
 }
 
 /// The bodies that can hide what moves: not those that it may touch wherever it goes, since it works on them.
@@ -168,21 +193,34 @@ fn stretch(
     root: &Procedure,
     p: &Procedure,
     step: &Step,
-    entry: &Entry,
+    (row, at, entry): (RowId, usize, &Entry),
 ) -> Result<Stretch, &'static str> {
     let leg = leg::of(p, step, &entry.state).ok_or("it is not known where a joint stands")?;
     let present = scene.present(root, trace, &entry.state).ok_or("the load can lie in the jaw in more than one way")?;
     let contacts = contacts(scene, step, &leg, &present);
     let beyond = |_| "its numbers are beyond what can be worked out";
-    let answer = asking.sweeper.judge(&leg, &present, &contacts).map_err(beyond)?;
     let (state, models) = (&entry.state, (&*p.arm, &*p.cell));
-    let opaque = opaque(&present, &contacts);
-    let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &opaque).map_err(beyond)?;
-    if p.policy.sight == Sight::NearestToo {
-        let nearest = asking.sweeper.nearest_in_cell(&leg, &present, &contacts).map_err(beyond)?;
-        sight.look_at_gap(scene, &p.cell, nearest, p.policy.near, &present).map_err(beyond)?;
-    }
-    let rest = leg::rest(&p.arm, state, step, &leg);
-    let burden = Some(asking.weigher.weigh(state, &leg, &rest, &present).map_err(beyond)?);
-    Ok(Stretch { row: RowId(0), entry: 0, tool: state.tool, leg, present, contacts, answer, sight, burden, near: OnceLock::new() })
+    let was = asking.kept.and_then(|kept| Some((kept, kept.stretch((row, at), state, &present, &contacts)?)));
+    let answer = match was.and_then(|(kept, was)| kept.doubtful(was, &leg)) {
+        Some(pairs) => asking.sweeper.judge_pairs(&leg, pairs),
+        None => asking.sweeper.judge(&leg, &present, &contacts),
+    };
+    let answer = answer.map_err(beyond)?;
+    let sight = match was.filter(|_| p.policy.sight != Sight::NearestToo).and_then(|(kept, was)| kept.sight(was, &leg)) {
+        Some(sight) => sight,
+        None => {
+            let opaque = opaque(&present, &contacts);
+            let mut sight = asking.watcher.look(models, state.view, state.tool, &leg, &opaque).map_err(beyond)?;
+            if p.policy.sight == Sight::NearestToo {
+                let nearest = asking.sweeper.nearest_in_cell(&leg, &present, &contacts).map_err(beyond)?;
+                sight.look_at_gap(scene, &p.cell, nearest, p.policy.near, &present).map_err(beyond)?;
+            }
+            sight
+        }
+    };
+    let burden = match was.and_then(|(kept, was)| kept.burden(was, &leg)) {
+        Some(burden) => burden,
+        None => asking.weigher.weigh(state, &leg, &leg::rest(&p.arm, state, step, &leg), &present).map_err(beyond)?,
+    };
+    Ok(Stretch { row, entry: at, tool: state.tool, leg, present, contacts, answer, sight, burden: Some(burden), near: OnceLock::new() })
 }

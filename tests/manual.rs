@@ -50,6 +50,12 @@ fn the_schema_of_whereabouts_is_current() {
     current("grammar/where.schema.json", &(schema + "\n"));
 }
 
+#[test]
+fn the_schema_of_sensitivity_is_current() {
+    let schema = serde_json::to_string_pretty(&compiled::sensitivity::schema()).expect("it is JSON");
+    current("grammar/sensitivity.schema.json", &(schema + "\n"));
+}
+
 /// The blocks of the README marked `sh`, line by line, run in one folder after another as they stand, with the program
 /// built for this test in place of the release build.
 #[test]

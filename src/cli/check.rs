@@ -1,16 +1,15 @@
 //! `surehand check`: every procedure through every floor.
 
+use super::progress::Progress;
 use super::show::{self, FailOn, Format};
 use crate::diag::json::{self, Summary};
 use crate::diag::{Diagnostic, Severity};
 use crate::error::Error;
 use crate::session::{Compilation, Session, World, find};
 use crate::syntax::scan::OVER_LIMIT;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::collections::HashSet;
 use std::io;
 use std::path::PathBuf;
-use std::time::Duration;
 
 /// Check procedures against their arm, cell and policy
 ///
@@ -32,30 +31,21 @@ pub(super) struct Args {
     threads: u16,
 }
 
-/// Longer than this, and a terminal shows how far the check is.
-const PATIENCE: Duration = Duration::from_millis(500);
-
 /// The exit code of a limit, as of [`Error::Limit`].
 const LIMIT: u8 = 4;
 
 pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     let (found, mut failures) = find(world, &args.paths);
     let session = Session::new(world);
-    let progress = ProgressBar::with_draw_target(Some(found.len() as u64), ProgressDrawTarget::hidden());
-    if let Ok(style) = ProgressStyle::with_template("checking {bar:40} {pos} of {len}") {
-        progress.set_style(style);
-    }
+    let progress = Progress::new("checking", found.len() as u64);
     let keep = |result: Result<Option<Compilation>, Error>| {
-        progress.inc(1);
-        if progress.is_hidden() && progress.elapsed() > PATIENCE {
-            progress.set_draw_target(ProgressDrawTarget::stderr());
-        }
+        progress.step();
         result.map(|done| done.map(|c| c.findings))
     };
     let pool = rayon::ThreadPoolBuilder::new().num_threads(args.threads.into()).build();
     let pool = pool.map_err(|e| Error::Usage(format!("{} threads cannot be started: {e}", args.threads)))?;
     let results = pool.install(|| session.compile_all(&found, keep));
-    progress.finish_and_clear();
+    progress.end();
 
     let (mut checked, mut passed_over, mut findings) = (0, 0, Vec::new());
     for result in results {

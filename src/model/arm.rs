@@ -5,7 +5,7 @@ pub(super) mod keys;
 mod load;
 pub mod rules;
 
-pub use load::load;
+pub use load::{load, narrow_bands};
 
 use super::shape::{Shape, Turn};
 use super::{JointId, LevelId, LinkId, Origin, PoseId, SignalId, Standing, ToolId};
@@ -13,7 +13,7 @@ use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, AngleRate, Drift, Force, Length, Mass, Pressure, Ratio, Time, Torque};
 
 /// An arm profile.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Arm {
     /// The file.
     pub file: FileId,
@@ -54,7 +54,7 @@ pub struct Arm {
 }
 
 /// One joint.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Joint {
     /// The name in statements.
     pub name: Spanned<String>,
@@ -110,7 +110,7 @@ impl Joint {
 }
 
 /// How far a joint can go.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Travel {
     /// Between hard stops.
     Stops {
@@ -138,7 +138,7 @@ impl Travel {
 }
 
 /// A direction word.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Direction {
     /// The word in statements and print.
     pub word: Spanned<String>,
@@ -147,7 +147,7 @@ pub struct Direction {
 }
 
 /// What drives a joint.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Actuator {
     /// A torque rating is all that is known.
     Torque {
@@ -179,7 +179,7 @@ pub enum Actuator {
 }
 
 /// Axis and origin of a joint in the frame before it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Mounting {
     /// Axis: a signed coordinate axis, `+x` ... `-z`.
     pub axis: Spanned<Axis>,
@@ -199,7 +199,7 @@ pub struct Axis {
 }
 
 /// A link.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Link {
     /// The joint it moves with; none for the base.
     pub joint: Option<JointId>,
@@ -214,7 +214,7 @@ pub struct Link {
 }
 
 /// The console.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Console {
     /// The table.
     pub span: Span,
@@ -248,7 +248,7 @@ impl Console {
 }
 
 /// A stick.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Stick {
     /// "left stick".
     pub name: Spanned<String>,
@@ -257,7 +257,7 @@ pub struct Stick {
 }
 
 /// One axis of a stick.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct StickAxis {
     /// The table.
     pub span: Span,
@@ -270,7 +270,7 @@ pub struct StickAxis {
 }
 
 /// The jaw.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Jaw {
     /// The table.
     pub span: Span,
@@ -317,7 +317,7 @@ pub struct Friction {
 }
 
 /// A grip level.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Level {
     /// Its name or number as engraved.
     pub name: Spanned<String>,
@@ -328,7 +328,7 @@ pub struct Level {
 }
 
 /// A signal to stop on.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Signal {
     /// The name in `until NAME`.
     pub name: Spanned<String>,
@@ -337,7 +337,7 @@ pub struct Signal {
 }
 
 /// A tool.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Tool {
     /// Name.
     pub name: Spanned<String>,
@@ -354,7 +354,7 @@ pub struct Tool {
 }
 
 /// A named, complete set of angles.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Pose {
     /// Name.
     pub name: Spanned<String>,
@@ -369,7 +369,7 @@ pub struct Pose {
 }
 
 /// The record that the profile was tried on the arm.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Acceptance {
     /// The table's header.
     pub span: Span,
@@ -388,7 +388,7 @@ pub struct Acceptance {
 }
 
 /// A pose that was driven, and where the tool point was found.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Driven {
     /// The pose.
     pub pose: Spanned<PoseId>,

@@ -13,7 +13,7 @@ use crate::text::{FileId, Span, Spanned};
 use crate::units::{Angle, Dimension, Force, Length, Mass};
 
 /// A cell file.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Cell {
     /// The file.
     pub file: FileId,
@@ -56,7 +56,7 @@ pub struct Cell {
 }
 
 /// The arm's mount: position and heading.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Mount {
     /// x, y, z of the first frame.
     pub position: [Length; 3],
@@ -65,7 +65,7 @@ pub struct Mount {
 }
 
 /// Where a load can rest.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Station {
     /// Name.
     pub name: Spanned<String>,
@@ -108,7 +108,7 @@ impl Station {
 }
 
 /// A thing that can be held.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Load {
     /// Name.
     pub name: Spanned<String>,
@@ -147,7 +147,7 @@ pub struct Load {
 }
 
 /// A window or a camera.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct View {
     /// Name: `window-2`, `camera-1`.
     pub name: Spanned<String>,
@@ -170,7 +170,7 @@ pub struct View {
 }
 
 /// An instrument.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Instrument {
     /// Name.
     pub name: Spanned<String>,
@@ -185,7 +185,7 @@ pub struct Instrument {
 }
 
 /// A piece of equipment.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Equipment {
     /// Name.
     pub name: Spanned<String>,
@@ -196,7 +196,7 @@ pub struct Equipment {
 }
 
 /// Something not to be touched.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Obstacle {
     /// Name in messages.
     pub name: Spanned<String>,

@@ -22,7 +22,7 @@ use std::sync::Arc;
 pub const DEEPEST_PERFORM: usize = 16;
 
 /// A procedure over its models.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Procedure {
     /// The file.
     pub file: FileId,
@@ -91,7 +91,7 @@ pub struct Situation {
 }
 
 /// A section.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Section {
     /// Title, empty for the preamble.
     pub title: Text,
@@ -108,7 +108,7 @@ pub struct Section {
 }
 
 /// A piece of a section.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Item {
     /// A step.
     Step(StepId),
@@ -119,7 +119,7 @@ pub enum Item {
 }
 
 /// An alert.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Alert {
     /// Signal word.
     pub kind: AlertKind,
@@ -138,7 +138,7 @@ pub struct Alert {
 }
 
 /// One step.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Step {
     /// Its index.
     pub id: StepId,
@@ -165,7 +165,7 @@ pub struct Step {
 }
 
 /// A labelled line.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Line {
     /// Which.
     pub label: Label,
@@ -178,7 +178,7 @@ pub struct Line {
 }
 
 /// What a labelled line says beyond its words, resolved.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum LineForm {
     /// Words for people.
     Words,
@@ -204,7 +204,7 @@ pub enum LineForm {
 }
 
 /// What a step is. Printing and the rules over writing look at this; state rules look at [`Step::effects`].
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Kind {
     /// Words only.
     Instruction,
@@ -311,7 +311,7 @@ pub enum Kind {
 }
 
 /// An arm of a condition.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Branch {
     /// `otherwise`.
     pub otherwise: bool,

@@ -109,13 +109,19 @@ pub enum Cause {
 pub struct Sweeper<'a> {
     scene: &'a Scene,
     joints: Vec<usize>,
+    need: Need,
     known: HashMap<Key, Arc<Answer>>,
 }
 
 impl<'a> Sweeper<'a> {
     /// One that has answered nothing yet.
     pub fn new(scene: &'a Scene) -> Sweeper<'a> {
-        Sweeper { scene, joints: (0..scene.chain().joints()).collect(), known: HashMap::new() }
+        Sweeper { scene, joints: (0..scene.chain().joints()).collect(), need: Need::Certificate, known: HashMap::new() }
+    }
+
+    /// One that gives verdicts alone: no certificates, and not how near things come.
+    pub fn of_verdicts(scene: &'a Scene) -> Sweeper<'a> {
+        Sweeper { need: Need::Verdict, ..Sweeper::new(scene) }
     }
 
     /// Whether everything that is there stays apart over a stretch.
@@ -124,13 +130,20 @@ impl<'a> Sweeper<'a> {
         if let Some(known) = self.known.get(&key) {
             return Ok(known.clone());
         }
-        let pairs = pairs(self.scene, present, contacts);
-        let question = self.question(leg, &pairs, Need::Certificate);
-        let verdict = self.scene.solids.judge(&question)?;
-        let clearance = self.scene.solids.clearance(&question, TOLERANCE)?;
-        let answer = Arc::new(Answer { pairs, verdict, clearance });
+        let answer = self.judge_pairs(leg, pairs(self.scene, present, contacts))?;
         self.known.insert(key, answer.clone());
         Ok(answer)
+    }
+
+    /// Whether some pairs stay apart over a stretch.
+    pub fn judge_pairs(&self, leg: &Leg, pairs: Vec<Pair>) -> Result<Arc<Answer>, Fault> {
+        let question = self.question(leg, &pairs, self.need);
+        let verdict = self.scene.solids.judge(&question)?;
+        let clearance = match self.need {
+            Need::Certificate => self.scene.solids.clearance(&question, TOLERANCE)?,
+            Need::Verdict => Clearance { lower: 0, upper: i64::MAX, at: None },
+        };
+        Ok(Arc::new(Answer { pairs, verdict, clearance }))
     }
 
     /// How far a single joint can go from its start and keep the margin; none if the margin is not kept at the start.

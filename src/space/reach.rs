@@ -11,6 +11,7 @@ pub use meet::{Meet, Met};
 pub use stand::{Aside, Lying, Moment, Stand};
 
 use super::Stretch;
+use super::again::Kept;
 use super::scene::{Grip, Scene, What};
 use crate::geometry::{Fault, Mat3, Vec3};
 use crate::model::cell::Load;
@@ -34,20 +35,39 @@ pub struct Reached {
 
 /// Looks at every station, carried load and approach by taps of a traced procedure.
 pub fn survey(p: &Procedure, trace: &Trace, scene: &Scene, stretches: &[Stretch]) -> Reached {
+    again(p, trace, scene, stretches, None)
+}
+
+/// The same with what is known of an earlier survey.
+pub(super) fn again(p: &Procedure, trace: &Trace, scene: &Scene, stretches: &[Stretch], earlier: Option<&Kept<'_>>) -> Reached {
+    if let Some(reached) = earlier.and_then(Kept::reached) {
+        return reached;
+    }
     let mut out = Reached::default();
     let kept = |row, found: Result<(), Fault>| found.is_err().then_some(row);
     let mut blind = Vec::new();
-    for (row, q, step) in super::rows(p, trace) {
-        for (at, entry) in trace.before(row).enumerate() {
-            let found = stand::look(&stand::Look { p, q, trace, scene, step, row, entry: at }, &entry.state, &mut out.stands);
-            blind.extend(kept(row, found));
+    match earlier.and_then(Kept::stands) {
+        Some(stands) => out.stands = stands,
+        None => {
+            for (row, q, step) in super::rows(p, trace) {
+                for (at, entry) in trace.before(row).enumerate() {
+                    let found = stand::look(&stand::Look { p, q, trace, scene, step, row, entry: at }, &entry.state, &mut out.stands);
+                    blind.extend(kept(row, found));
+                }
+            }
         }
     }
     for stretch in stretches {
         let (frame, step) = trace.step_of(stretch.row);
         let q = trace.procedure_of(p, frame);
-        blind.extend(kept(stretch.row, carry::look(scene, stretch, &mut out.carries)));
-        blind.extend(kept(stretch.row, meet::look(q, q.step(step), scene, stretch, &mut out.meets)));
+        match earlier.and_then(|e| e.carries(stretch)) {
+            Some(carries) => out.carries.extend(carries),
+            None => blind.extend(kept(stretch.row, carry::look(scene, stretch, &mut out.carries))),
+        }
+        match earlier.and_then(|e| e.meets(stretch)) {
+            Some(meets) => out.meets.extend(meets),
+            None => blind.extend(kept(stretch.row, meet::look(q, q.step(step), scene, stretch, &mut out.meets))),
+        }
     }
     blind.sort_unstable();
     blind.dedup();

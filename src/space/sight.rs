@@ -293,7 +293,7 @@ fn opaque<'s>(scene: &'s Scene, view: &View, present: &[usize], carrier: Option<
 }
 
 /// Where a body hides nothing: near the stations at which it is reached around or touched.
-fn spared(scene: &Scene, thing: usize) -> Vec<([i64; 3], i64)> {
+pub(super) fn spared(scene: &Scene, thing: usize) -> Vec<([i64; 3], i64)> {
     let at = |station: StationId| scene.spots[station.at()].iter().map(|spot| (spot.point, spot.approach_within)).collect();
     match scene.things[thing].what {
         What::Rest(_, station) => at(station),

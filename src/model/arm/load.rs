@@ -6,6 +6,8 @@ mod jaw;
 mod joint;
 mod pose;
 
+pub use pose::narrow_bands;
+
 use super::keys::*;
 use super::*;
 use crate::diag::Diagnostic;

@@ -1,9 +1,10 @@
 //! Reading a pose: complete, and within what the joints can do.
 
 use super::Known;
+use crate::diag::Diagnostic;
 use crate::model::arm::keys::*;
 use crate::model::arm::rules::*;
-use crate::model::arm::{Joint, Pose, Travel};
+use crate::model::arm::{Arm, Joint, Pose, Travel};
 use crate::model::keys::{Side, key};
 use crate::model::read::Read;
 use crate::syntax::record::Record;
@@ -55,7 +56,7 @@ pub(super) fn pose(r: &Record<'_>, text: &str, known: &Known<'_>) -> Option<Pose
     if let Some(band) = band {
         // A joint that may stand anywhere needs no band.
         let placed = known.joints.iter().zip(&angles).filter(|(_, a)| matches!(a, Some(Some(_)))).filter_map(|(j, _)| *j);
-        check_band(r, placed, band);
+        narrow(placed, band).into_iter().for_each(|problem| r.report(problem));
     }
     let angles = angles.into_iter().map(Option::flatten).collect();
     Some(Pose { name: name?, span: r.span(), angles, band: band?, safe })
@@ -78,15 +79,23 @@ fn check_reach(r: &Record<'_>, joint: &Joint, angle: Spanned<Angle>, band: Spann
     }
 }
 
-fn check_band<'j>(r: &Record<'_>, joints: impl Iterator<Item = &'j Joint>, band: Spanned<Angle>) {
+/// Every pose whose band is narrower than where its joints may stand.
+pub fn narrow_bands(arm: &Arm) -> Vec<Diagnostic> {
+    let of = |pose: &Pose| {
+        let placed = arm.joints.iter().zip(&pose.angles).filter(|(_, a)| a.is_some()).map(|(j, _)| j);
+        narrow(placed, pose.band)
+    };
+    arm.poses.iter().filter_map(of).collect()
+}
+
+fn narrow<'j>(joints: impl Iterator<Item = &'j Joint>, band: Spanned<Angle>) -> Option<Diagnostic> {
     let needed = |j: &Joint| j.stop_by_readout.value + j.hold.value;
-    if let Some(joint) = joints.max_by_key(|j| needed(j)).filter(|j| needed(j) > band.value) {
-        let message = format!(
-            "the band {} is narrower than {}, where the {} may stand after it stopped and drifted",
-            band.value,
-            needed(joint),
-            joint.name.value
-        );
-        r.report(POSE_BAND_TOO_NARROW.at(band.span, message).label(joint.stop_by_readout.span.to(joint.hold.span), "its tolerances"));
-    }
+    let joint = joints.max_by_key(|j| needed(j)).filter(|j| needed(j) > band.value)?;
+    let message = format!(
+        "the band {} is narrower than {}, where the {} may stand after it stopped and drifted",
+        band.value,
+        needed(joint),
+        joint.name.value
+    );
+    Some(POSE_BAND_TOO_NARROW.at(band.span, message).label(joint.stop_by_readout.span.to(joint.hold.span), "its tolerances"))
 }
