@@ -40,7 +40,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     let session = Session::new(world);
     let compilation = session.compile(&args.file)?;
     let progress = Progress::new("varying", 0);
-    let found = session.sensitivity(&compilation, |all| progress.all(all), || progress.step());
+    let found = session.sensitivity(&compilation, |_| true, |all| progress.all(all), || progress.step());
     progress.end();
     let Some(found) = found else {
         let count = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();

@@ -12,15 +12,22 @@ const TAKEN_AS_IT_IS: &str = "what has no line here is taken as it is: the arm's
                               stands, the views, grip levels and jaw openings, what loads bear, and what counts as being at a station";
 
 impl Session<'_> {
-    /// How wrong each input of a compiled procedure may be, the least forgiving first; none while an error stands. Inputs are looked at
-    /// in parallel; `begin` is told how many there are, `done` of each that is finished.
-    pub fn sensitivity(&self, compilation: &Compilation, begin: impl FnOnce(u64), done: impl Fn() + Sync) -> Option<Sensitivity> {
+    /// How wrong each input of a compiled procedure that is `wanted` may be, the least forgiving first; none while an error stands.
+    /// Inputs are looked at in parallel; `begin` is told how many there are, `done` of each that is finished.
+    pub fn sensitivity(
+        &self,
+        compilation: &Compilation,
+        wanted: impl Fn(&vary::Input) -> bool,
+        begin: impl FnOnce(u64),
+        done: impl Fn() + Sync,
+    ) -> Option<Sensitivity> {
         let examined = compilation.examined.as_ref()?;
         let checked = examined.checked.as_ref()?;
         let compiled = examined.compile(&self.files);
         let printed: Vec<String> = compiled.steps.into_iter().map(|s| s.number).collect();
         let p = &*checked.procedure;
-        let (inputs, mut not_varied) = vary::inputs(p);
+        let (mut inputs, mut not_varied) = vary::inputs(p);
+        inputs.retain(wanted);
         not_varied.push(TAKEN_AS_IT_IS.to_owned());
         let asker = Asker::new(checked, &RULES, &printed);
         begin(inputs.len() as u64);
