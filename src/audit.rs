@@ -5,7 +5,7 @@
 //! of bodies apart over the whole box of start band, drift, stopping band and read-out error, contacts that are declared set
 //! aside; no joint passes a limit; no printed direction disagrees; whatever a step leaves is among the states the next one was
 //! checked from, along every way. What it takes from the file as it stands: the scene (chain, shapes, stations, margin) and
-//! the tolerances of the joints.
+//! the tolerances of the joints. What is told with a step beyond its sweep is read and not held.
 //!
 //! Invariant: it shares nothing with the part that finds certificates, so that a wrong certificate, or one that is missing,
 //! can only cause a refusal.

@@ -10,11 +10,13 @@ mod schema;
 pub mod sensitivity;
 pub mod space;
 mod step;
+mod told;
 pub mod whereabouts;
 
 pub use schema::schema;
 pub use space::{Space, Sweep};
 pub use step::*;
+pub use told::*;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -18,6 +18,7 @@ pub mod sag;
 pub mod scene;
 pub mod sight;
 pub mod stance;
+pub mod stops;
 pub mod told;
 
 use crate::model::ToolId;
@@ -33,7 +34,10 @@ use near::Near;
 pub use rules::{RULES, check};
 use scene::{Lack, Scene};
 use sight::{Sighted, Watcher};
+use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
+use stops::Stop;
+use told::RowTold;
 
 /// One stretch of motion: a step from one of its states.
 #[derive(Clone, Debug)]
@@ -56,6 +60,8 @@ pub struct Stretch {
     pub sight: Sighted,
     /// What it asks of joints and jaw.
     pub burden: Option<Arc<Burden>>,
+    /// What holds if it is stopped part-way.
+    pub stop: Stop,
     near: OnceLock<Near>,
 }
 
@@ -72,12 +78,20 @@ pub struct Survey {
     pub blind: Vec<(RowId, &'static str)>,
     /// What the models leave unsaid, so that loads on joints or the grip in motion were not worked out.
     pub unweighed: Vec<String>,
+    told: OnceLock<BTreeMap<RowId, RowTold>>,
 }
 
 impl Survey {
     /// A survey of nothing, for a procedure that is not to be looked at.
     pub fn none(lack: Lack) -> Survey {
-        Survey { scene: Err(lack), stretches: Vec::new(), reach: reach::Reached::default(), blind: Vec::new(), unweighed: Vec::new() }
+        Survey {
+            scene: Err(lack),
+            stretches: Vec::new(),
+            reach: reach::Reached::default(),
+            blind: Vec::new(),
+            unweighed: Vec::new(),
+            told: OnceLock::new(),
+        }
     }
     /// The scene alone, and no motion in it.
     pub fn of_scene(p: &Procedure, trace: &Trace) -> Survey {
@@ -94,6 +108,12 @@ impl Survey {
     pub fn tightest(&self, row: RowId) -> Option<&Stretch> {
         let scene = self.scene.as_deref().ok()?;
         self.of(row).iter().min_by_key(|s| s.near(scene).room())
+    }
+    /// What is told of each printed step beyond what it does; worked out when it is first asked for, since it takes sweeps that
+    /// no finding rests on.
+    pub fn told(&self, p: &Procedure, trace: &Trace) -> &BTreeMap<RowId, RowTold> {
+        // Numbers beyond what can be worked with have no certificate either, and are findings.
+        self.told.get_or_init(|| told::rows(p, trace, self).unwrap_or_default())
     }
     /// Why nothing was looked at.
     pub fn lack(&self) -> Option<&Lack> {
@@ -142,7 +162,7 @@ fn look(p: &Procedure, trace: &Trace, scene: Scene, earlier: Option<Earlier<'_>>
     blind.dedup();
     let reach = reach::again(p, trace, &scene, &stretches, kept.as_ref());
     drop(kept);
-    Some(Survey { scene: Ok(scene), stretches, reach, blind, unweighed })
+    Some(Survey { scene: Ok(scene), stretches, reach, blind, unweighed, told: OnceLock::new() })
 }
 
 /// Every printed step with the procedure it stands in.
@@ -222,5 +242,7 @@ fn stretch(
         Some(burden) => burden,
         None => asking.weigher.weigh(state, &leg, &leg::rest(&p.arm, state, step, &leg), &present).map_err(beyond)?,
     };
-    Ok(Stretch { row, entry: at, tool: state.tool, leg, present, contacts, answer, sight, burden: Some(burden), near: OnceLock::new() })
+    let (tool, burden) = (state.tool, Some(burden));
+    let found = Stretch { row, entry: at, tool, leg, present, contacts, answer, sight, burden, stop: Stop::STAY, near: OnceLock::new() };
+    Ok(Stretch { stop: stops::part_way(scene, &p.arm, step, state, &found), ..found })
 }

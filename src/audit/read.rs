@@ -83,8 +83,16 @@ records! {
     Split { joint: usize, at: i64; }
     Step {
         number: String, anchor: Option<String>, section: String, act: Act, words: String, lines: Vec<Line>, before: Vec<State>,
-        after: Vec<State>, margins: Vec<Margin>; touching: Vec<[usize; 2]>, sweeps: Vec<Sweep>
+        after: Vec<State>, margins: Vec<Margin>; touching: Vec<[usize; 2]>, sweeps: Vec<Sweep>, told: Option<Told>
     }
+    Told {
+        ; stopped: Option<Stopped>, degrees: Vec<Degree>, against: Vec<Against>, alone: Vec<Alone>, beyond: Vec<Beyond>,
+        order: Option<Order>, near: bool, sag: Option<Sinking>
+    }
+    Stopped { on: bool, back: bool, last: Option<usize>, untouched: bool; } Degree { joint: usize, moves: i64; }
+    Against { joint: usize, way: String; } Alone { joint: usize, clear_to: Option<Angle>, meets: [String; 2]; }
+    Beyond { joint: usize, clear_to: Angle, meets: [String; 2], seen: Option<bool>; } Order { next: String, meets: [String; 2]; }
+    Sinking { clear: i64, meets: [String; 2]; }
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,

@@ -1,6 +1,6 @@
 //! A printed step as data.
 
-use super::Sweep;
+use super::{Sweep, Told};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -32,6 +32,9 @@ pub struct Step {
     /// A certificate for each state that its motion can start in; empty where nothing moves or nothing was checked in space.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sweeps: Vec<Sweep>,
+    /// What is told beyond what it does; none where there is nothing to tell, or nothing was checked in space.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub told: Option<Told>,
 }
 
 /// A labelled line.

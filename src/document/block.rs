@@ -109,6 +109,10 @@ pub struct Strip {
     pub readouts: Vec<ReadOut>,
     /// What to do when stopped part-way in this block.
     pub stopped: Option<Prose>,
+    /// At which of its steps going on or back was checked; none where nothing in the block moves, or nothing was looked at.
+    pub part_way: Option<Prose>,
+    /// How long the arm touches nothing without power where the block starts, and what then; none if nothing tells.
+    pub sag: Option<Prose>,
 }
 
 /// Signal word of an alert, in falling order.
@@ -168,8 +172,10 @@ pub struct Step {
     pub act: Act,
     /// Labelled lines in the writer's order.
     pub lines: Vec<Line>,
-    /// What the checks found worth saying here, such as "Not clear past -9 deg: elbow on bench (unseen)".
+    /// Words of the step, and what arm and cell say of its act.
     pub notes: Vec<Prose>,
+    /// What is told of it: a lever, what lies beyond, how far one joint may lead.
+    pub told: Vec<Prose>,
     /// A blank, where an actual value is wanted.
     pub actual: Option<Actual>,
     /// What the reader fills in.

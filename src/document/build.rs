@@ -12,6 +12,7 @@ mod inline;
 mod place;
 mod situation;
 mod step;
+mod told;
 mod travel;
 
 pub use card::card;

@@ -499,6 +499,18 @@ pub enum Effect<'a> {
 }
 
 impl Step {
+    /// The joints it drives.
+    pub fn drives(&self) -> Vec<&Drive> {
+        let mut out = Vec::new();
+        for effect in self.effects() {
+            match effect {
+                Effect::Drive(drive) => out.push(drive),
+                Effect::DriveTwo(two) => out.extend(&two.drives),
+                _ => {}
+            }
+        }
+        out
+    }
     /// What the step does to the state, in order. Control flow (`If`, `Repeat`, `Perform`, `GoTo`) has no effect of its own.
     pub fn effects(&self) -> Effects<'_> {
         use Effect as E;

@@ -3,6 +3,7 @@
 mod act;
 mod space;
 mod state;
+mod told;
 
 use super::{Examined, coverage};
 use crate::compiled::{self as data, Compiled, SCHEMA};
@@ -257,6 +258,7 @@ impl<'a> Filler<'a> {
                 .collect(),
             touching: space::touching(self.survey, step),
             sweeps: space::sweeps(self.survey, row),
+            told: told::told(self.root, self.trace, self.survey, p, row),
         };
         self.steps.push(done);
         self.below(frame, step);

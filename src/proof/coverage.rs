@@ -29,6 +29,7 @@ struct Tally {
     stands: u64,
     carries: u64,
     meets: u64,
+    stops: u64,
     /// Stations that are used and have no pose.
     without_pose: Vec<StationId>,
     /// Stations that are used and have no tolerance.
@@ -40,6 +41,7 @@ pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, 
     let mut tally = count(p, trace);
     tally.sweeps = survey.stretches.len() as u64;
     for stretch in &survey.stretches {
+        tally.stops += u64::from(stretch.stop.on);
         tally.sights += u64::from(matches!(stretch.sight, Sighted::Through(..)));
         if let Some(burden) = &stretch.burden {
             tally.strains += burden.strains.iter().filter(|s| s.effort != Effort::Unknown).count() as u64;
@@ -136,6 +138,7 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
         ("reach", t.stands, "Jaw at its stations in space, room for the pads."),
         ("carry", t.carries, "Tilt of held loads, height above what is below."),
         ("taps", t.meets, "Contact by taps comes inside its band."),
+        ("stops", t.stops, "Stops part-way: going on, and back as printed."),
         ("writing", t.steps, "Holds, alerts, persons, references: by policy."),
     ];
     let mut out: Vec<Check> =
@@ -157,6 +160,7 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
     }
     if let Some(lack) = survey.lack() {
         let once = if *lack == Lack::Errors { ": looked at once the errors are mended" } else { "" };
+        gap("stops", format!("Whether a move that is stopped part-way may go on or back{once}."));
         gap("load", format!("Static load of joints; actuator pressure{once}."));
         gap("sight", format!("Whether the named view shows what is to be seen{once}."));
     } else {

@@ -2,6 +2,7 @@
 
 mod figure;
 mod state;
+mod told;
 
 use super::{Error, Item, plain, refuse};
 use crate::compiled::{Act, Angle, Compiled, Ends, From, Motion, Step};
@@ -44,11 +45,12 @@ pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
             None => out.list.push(format!("{id} was checked and is not printed")),
         }
     }
+    let told = out.told(items);
     let mut points = (0, 0);
     for step in &compiled.steps {
         let id = format!("s{}", step.number);
         if let Some((_, item)) = by_id.get(id.as_str()) {
-            out.step(step, item, &mut points);
+            out.step(step, item, &told, &mut points);
         }
         let Act::If { arms } = &step.act else { continue };
         for (arm, item) in arms.iter().filter_map(|arm| Some((arm, by_id.get(format!("s{arm}").as_str())?.1))) {
@@ -199,10 +201,11 @@ impl Differences<'_> {
         out
     }
 
-    fn step(&mut self, step: &Step, item: &Item, points: &mut (u32, u32)) {
+    fn step(&mut self, step: &Step, item: &Item, told: &told::Lines, points: &mut (u32, u32)) {
         let mut want: BTreeMap<String, Want> = BTreeMap::new();
         want.insert("number".to_owned(), Want::Text(step.number.clone()));
         self.act(step, points, &mut want);
+        self.told_of(step, told, &mut want);
         for (id, seen) in &item.values {
             let name = id.strip_prefix(item.id.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(id);
             let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());

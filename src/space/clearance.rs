@@ -94,6 +94,20 @@ pub struct Nearest {
     pub distance: i64,
 }
 
+/// Where a single joint loses the margin on its way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Loss {
+    /// How far it can go from its start and keep the margin, in thousandths of a degree; none if it is not kept at the start.
+    pub clear_to: Option<i64>,
+    /// The two that come too near there, the one on the inner carrier first.
+    pub pair: (usize, usize),
+    /// Where.
+    pub angles: Vec<i64>,
+}
+
+/// How far beyond the last clear angle it is looked what comes too near, in thousandths of a degree.
+const BEYOND: i64 = 200;
+
 /// What it takes to lose a margin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
@@ -155,6 +169,30 @@ impl<'a> Sweeper<'a> {
         let up = leg.end[joint.at()] > leg.start[joint.at()];
         let (from, towards) = if up { (low, high) } else { (high, low) };
         self.scene.solids.farthest_clear(&question, joint.at(), from, towards)
+    }
+
+    /// Where a single joint first loses the margin, or may; none if it keeps it all the way.
+    pub fn loses(&self, leg: &Leg, present: &[usize], contacts: &[Contact]) -> Result<Option<Loss>, Fault> {
+        let [joint] = leg.moving[..] else { return Ok(None) };
+        let pairs = pairs(self.scene, present, contacts);
+        let mut question = self.question(leg, &pairs, Need::Verdict);
+        let [low, high] = leg.root.0[joint.at()];
+        let up = leg.end[joint.at()] > leg.start[joint.at()];
+        let (from, towards) = if up { (low, high) } else { (high, low) };
+        let clear_to = self.scene.solids.farthest_clear(&question, joint.at(), from, towards)?;
+        if clear_to == Some(towards) {
+            return Ok(None);
+        }
+        let last = clear_to.unwrap_or(from);
+        let bad = if up { (last + BEYOND).min(high) } else { (last - BEYOND).max(low) };
+        // What is met there, not what is met deepest later on; where only the whole way is too close to call, that.
+        for start in [last, from] {
+            question.root.0[joint.at()] = [start.min(bad), start.max(bad)];
+            if let Verdict::Near(w) | Verdict::Open(w) = self.scene.solids.judge(&question)? {
+                return Ok(pairs.get(w.pair).map(|p| Loss { clear_to, pair: (p.a, p.b), angles: w.angles.clone() }));
+            }
+        }
+        Err(Fault::Missing("what comes too near"))
     }
 
     /// What of the arm, its tool and its load comes nearest to something that stands in the cell: the two, the angles, and how

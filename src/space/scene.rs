@@ -14,6 +14,7 @@ use crate::model::procedure::Procedure;
 use crate::model::{EquipmentId, LinkId, LoadId, ObstacleId, StateId, StationId, ToolId, touch};
 use crate::trace::Trace;
 use crate::trace::state::{Held, Place, State};
+use crate::units::Ratio;
 use std::collections::BTreeSet;
 
 /// What a body of the scene is; with it, when it is there.
@@ -123,6 +124,11 @@ impl Scene {
     /// The scene of everything that happens in a trace.
     pub fn of(p: &Procedure, trace: &Trace) -> Result<Scene, Lack> {
         build::build(p, trace)
+    }
+
+    /// What comes this near, in micrometres, is near by a policy's count of margins.
+    pub fn near(&self, margins: Ratio) -> i64 {
+        self.margin.saturating_mul(margins.0) / 1_000_000
     }
 
     /// The joints.

@@ -196,6 +196,11 @@ fn gap(scene: &Scene, cell: &Cell, view: ViewId, nearest: &Nearest, present: &[u
     Ok(sees(scene, cell, view, middle, angles, present)?.map(|seen| Gap { pair: *pair, middle, seen }))
 }
 
+/// Whether a view shows the gap between two that come near to each other; none if the view has no place.
+pub fn seen_gap(scene: &Scene, cell: &Cell, view: ViewId, nearest: &Nearest, present: &[usize]) -> Result<Option<bool>, Fault> {
+    Ok(gap(scene, cell, view, nearest, present)?.map(|gap| gap.seen))
+}
+
 /// The point that does the work: of the tool fitted, else between the pads.
 pub fn tool_point(scene: &Scene, arm: &Arm, tool: Option<ToolId>) -> Mark {
     let of_tool = tool.and_then(|t| arm.tools[t.at()].point);

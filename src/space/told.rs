@@ -3,10 +3,12 @@
 //!
 //! Worked out on demand: each answer about a stop or an order is a sweep of its own. Nothing here is a finding.
 
-use super::clearance::{Answer, Contact, Sweeper, contacts};
+mod row;
+
+use super::clearance::{Contact, Nearest, Sweeper, contacts};
 use super::leg::{self, Leg};
 use super::scene::Scene;
-use super::sight::tool_point;
+use super::sight::{seen_gap, tool_point};
 use super::{Stretch, Survey};
 use crate::geometry::reach::{Lever, levers};
 use crate::geometry::{Fault, Vec3, metres};
@@ -16,6 +18,7 @@ use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
 use crate::trace::state::State;
 use crate::trace::{RowId, Trace};
 use crate::units::{Angle, trig};
+pub use row::{Lag, RowTold, RunOn, rows};
 
 /// What is told of one stretch of motion.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -106,6 +109,8 @@ pub struct Beyond {
     pub to_stop: Angle,
     /// What the joint meets if it runs on to the stop; none of a joint without stops.
     pub run_on: Option<Outcome>,
+    /// Whether the view in force shows the gap that closes there; none if nothing says.
+    pub seen: Option<bool>,
 }
 
 /// What one of two joints does while the other stays at its start.
@@ -124,8 +129,8 @@ pub enum Outcome {
     Clear,
     /// It does not, or nobody can say.
     Near {
-        /// The two bodies, by their place in the scene.
-        pair: Option<(usize, usize)>,
+        /// The two bodies that do first, by their place in the scene; the one that moves first.
+        pair: (usize, usize),
         /// How far the joint can go and keep the margin: the lag that is permitted. None if not from the start.
         clear_to: Option<Angle>,
     },
@@ -171,7 +176,7 @@ impl<'a> Teller<'a> {
         };
         let Some(before) = self.trace.before(stretch.row).nth(stretch.entry).map(|e| &e.state) else { return Ok(told) };
         for joint in &stretch.leg.moving {
-            told.beyond.push(self.beyond(&q.arm, step, before, stretch, *joint)?);
+            told.beyond.push(self.beyond(q, step, before, stretch, *joint)?);
         }
         if let [one, other] = stretch.leg.moving[..] {
             for (joint, still) in [(one, other), (other, one)] {
@@ -204,23 +209,22 @@ impl<'a> Teller<'a> {
         Goes { joint, ways, against }
     }
 
-    fn judge(&mut self, leg: &Leg, stretch: &Stretch, contacts: &[Contact]) -> Result<Outcome, Fault> {
-        let answer = self.sweeper.judge(leg, &stretch.present, contacts)?;
-        if answer.is_clear() {
-            return Ok(Outcome::Clear);
-        }
-        let clear_to = self.sweeper.farthest(leg, &stretch.present, contacts)?.map(Angle);
-        Ok(Outcome::Near { pair: nearest(&answer), clear_to })
+    /// What one joint meets on its way, with the angles at which it does.
+    fn judge(&mut self, leg: &Leg, stretch: &Stretch, contacts: &[Contact]) -> Result<(Outcome, Vec<i64>), Fault> {
+        let Some(loss) = self.sweeper.loses(leg, &stretch.present, contacts)? else { return Ok((Outcome::Clear, Vec::new())) };
+        let pair = row::outer_first(self.scene, loss.pair);
+        Ok((Outcome::Near { pair, clear_to: loss.clear_to.map(Angle) }, loss.angles))
     }
 
-    fn beyond(&mut self, arm: &Arm, step: &Step, before: &State, stretch: &Stretch, joint: JointId) -> Result<Beyond, Fault> {
+    fn beyond(&mut self, q: &Procedure, step: &Step, before: &State, stretch: &Stretch, joint: JointId) -> Result<Beyond, Fault> {
+        let arm = &q.arm;
         let data = arm.joint(joint);
         let (target, start) = (stretch.leg.end[joint.at()], stretch.leg.start[joint.at()]);
         let ((soft_low, soft_high), (low, high)) = (data.soft_limits(), data.travel.ends());
         let up = target > start;
         let (limit, stop) = if up { (soft_high, high.value) } else { (soft_low, low.value) };
-        let run_on = match data.travel {
-            Travel::Turns { .. } => None,
+        let (run_on, seen) = match data.travel {
+            Travel::Turns { .. } => (None, None),
             Travel::Stops { .. } => {
                 let mut leg = Leg { moving: vec![joint], region: None, ..stretch.leg.clone() };
                 leg.root = leg::rest(arm, before, step, &stretch.leg);
@@ -228,10 +232,18 @@ impl<'a> Teller<'a> {
                 leg.root.0[joint.at()] = if up { [here[0], here[1].max(stop.0)] } else { [here[0].min(stop.0), here[1]] };
                 leg.start.clone_from(&stretch.leg.end);
                 leg.end[joint.at()] = stop;
-                Some(self.judge(&leg, stretch, &stretch.contacts)?)
+                let (outcome, angles) = self.judge(&leg, stretch, &stretch.contacts)?;
+                let seen = match (outcome, before.view) {
+                    (Outcome::Near { pair: (moves, other), .. }, Some(view)) => {
+                        let nearest = Nearest { pair: (other, moves), angles, distance: 0 };
+                        seen_gap(self.scene, &q.cell, view, &nearest, &stretch.present)?
+                    }
+                    _ => None,
+                };
+                (Some(outcome), seen)
             }
         };
-        Ok(Beyond { joint, to_limit: (limit - target).abs(), to_stop: (stop - target).abs(), run_on })
+        Ok(Beyond { joint, to_limit: (limit - target).abs(), to_stop: (stop - target).abs(), run_on, seen })
     }
 
     fn alone(&mut self, arm: &Arm, before: &State, stretch: &Stretch, joint: JointId, still: JointId) -> Result<Option<Alone>, Fault> {
@@ -239,7 +251,7 @@ impl<'a> Teller<'a> {
         let mut leg = Leg { moving: vec![joint], region: None, ..stretch.leg.clone() };
         leg.root.0[still.at()] = rest.0[still.at()];
         leg.end[still.at()] = leg.start[still.at()];
-        Ok(Some(Alone { joint, outcome: self.judge(&leg, stretch, &stretch.contacts)? }))
+        Ok(Some(Alone { joint, outcome: self.judge(&leg, stretch, &stretch.contacts)?.0 }))
     }
 
     /// Two moves of one joint each, one after the other in one list.
@@ -263,17 +275,13 @@ impl<'a> Teller<'a> {
         (behind.start[moved], behind.end[moved]) = (ahead.end[moved], ahead.end[moved]);
         for (leg, step) in [(&ahead, next), (&behind, step)] {
             let contacts = contacts(self.scene, step, leg, &stretch.present);
-            let outcome = self.judge(leg, stretch, &contacts)?;
+            let (outcome, _) = self.judge(leg, stretch, &contacts)?;
             if outcome != Outcome::Clear {
                 return Ok(Some(Swapped { next: follows, outcome }));
             }
         }
         Ok(Some(Swapped { next: follows, outcome: Outcome::Clear }))
     }
-}
-
-fn nearest(answer: &Answer) -> Option<(usize, usize)> {
-    answer.nearest().map(|n| n.pair)
 }
 
 /// The drive of a step that does nothing but turn one joint to an angle.

@@ -308,7 +308,7 @@ fn a_swap_and_a_stop_that_would_be_run_on_to_are_swept() {
     let things = &seen.survey.scene.as_ref().unwrap().things;
     assert!(seen.survey.stretches.iter().all(|s| s.answer.is_clear()), "{:#?}", seen.findings);
     let Some(swapped) = told[0].swapped else { panic!("{told:#?}") };
-    let Outcome::Near { pair: Some((a, b)), clear_to } = swapped.outcome else { panic!("{swapped:?}") };
+    let Outcome::Near { pair: (a, b), clear_to } = swapped.outcome else { panic!("{swapped:?}") };
     assert!([a, b].iter().any(|i| things[*i].title == "post"), "{} and {}", things[a].title, things[b].title);
     assert!(clear_to.is_some_and(|a| a > Angle::ZERO && a < Angle(60_000)), "{clear_to:?}");
     assert_eq!(self::told(&Case::steps(steps)).1[0].swapped.map(|s| s.outcome), Some(Outcome::Clear));

@@ -80,6 +80,7 @@ pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
         act: act(&item),
         lines: Vec::new(),
         notes: Vec::new(),
+        told: Vec::new(),
         actual: None,
         sign: SignOff::Tick,
         changed: false,
@@ -110,6 +111,8 @@ fn strip(item: &str, number: &str, view: &str, held: &str, loaded: bool, start: 
         },
         readouts: if start { readouts(item, STOWED) } else { Vec::new() },
         stopped: start.then(|| p(format!("{item}.stopped"), "sticks neutral, compare read-outs, then resume, reverse, or stay and tell.")),
+        part_way: None,
+        sag: None,
     })
 }
 

@@ -3,6 +3,7 @@
 use super::Basis;
 use super::place::At;
 use super::situation::When;
+use super::told::Gathered;
 use super::travel::capital;
 use crate::document::wording::{self, Duty};
 use crate::document::{Alert, Block, Checks, Field, Prose, Section, SectionKind, Signal, Span, Strip};
@@ -28,6 +29,7 @@ pub(super) struct Body<'a> {
     checks: usize,
     series: Series,
     shown: Option<(String, String)>,
+    pub(super) gathered: Gathered,
 }
 
 /// The run of blocks being counted: the body, or one contingency.
@@ -60,6 +62,7 @@ impl<'a> Body<'a> {
             checks: 0,
             series: Series::default(),
             shown: None,
+            gathered: Gathered::default(),
         }
     }
 
@@ -77,6 +80,7 @@ impl<'a> Body<'a> {
                 out.push(self.contingency(at, i, section));
             }
         }
+        self.tell(&mut out);
         out
     }
 
@@ -214,9 +218,17 @@ impl<'a> Body<'a> {
             read_back: block_end || is_hold(n + 1) || n.checked_sub(1).is_some_and(is_hold),
         };
         let number = self.basis.number(at, step);
-        let block = self.step(at, step, place);
+        let mut block = self.step(at, step, place);
+        let figure = row.and_then(|r| self.basis.figure(at, r, &number));
+        if let Some(row) = row {
+            let item = format!("s{number}");
+            self.gather(at, row, &item);
+            if let Block::Step(step) = &mut block {
+                step.told = self.basis.told_lines(at, row, &item, figure.is_some());
+            }
+        }
         out.push(block);
-        out.extend(row.and_then(|r| self.basis.figure(at, r, &number)).map(Block::Figure));
+        out.extend(figure.map(Block::Figure));
     }
 
     /// The strip before a step: at a block's start with all that is expected, otherwise where view or load changed.
@@ -244,6 +256,8 @@ impl<'a> Body<'a> {
             cautions,
             readouts: if wanted { self.basis.read_outs(at, row, &item, When::Before) } else { Vec::new() },
             stopped: opens.map(|steps| self.stopped(at, steps, format!("{item}.stopped"))),
+            part_way: None,
+            sag: None,
             item,
         };
         self.shown = Some(words);

@@ -70,7 +70,7 @@ impl Basis<'_> {
         }
         let stretch = self.survey.tightest(row)?;
         let drafted = Drafter { at, scene, stretch, near: stretch.near(scene) };
-        let within = scene.margin.saturating_mul(at.procedure.policy.near.0) / 1_000_000;
+        let within = scene.near(at.procedure.policy.near);
         if self.sources.figures == Figures::Near && drafted.near.room() > within && !stretches.iter().any(|s| is_at_station(scene, s)) {
             return None;
         }

@@ -47,7 +47,7 @@ pub(in crate::model) const POLICY: Table = Table {
         may(
             "near",
             Form::Factor(Bound::AtLeastOne),
-            "A step that comes within this many margins of something has a figure; 3 if left out.",
+            "A step that comes within this many margins of something has a figure, or a line where none is drawn; 3 if left out.",
         ),
         may(
             "model-age",

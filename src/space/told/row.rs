@@ -1,0 +1,221 @@
+//! What is told of a printed step, over all the states it can start in: the least room, the greatest lever.
+//!
+//! Angles are by the read-out: what is told as clear is clear with the read-out wrong as far as it can be, and with the joint
+//! drifting where it stops.
+
+use super::{Outcome, Told, Way, tell};
+use crate::geometry::Fault;
+use crate::geometry::chain::JointBox;
+use crate::geometry::reach::Lever;
+use crate::model::JointId;
+use crate::model::arm::Joint;
+use crate::model::procedure::{Drive, Effect, Goal, Label, Procedure, Step};
+use crate::space::burden::Weigher;
+use crate::space::clearance::{Contact, Sweeper, contacts};
+use crate::space::leg::{self, Leg, nominal};
+use crate::space::sag::{Sag, sag};
+use crate::space::scene::Scene;
+use crate::space::sight::Sighted;
+use crate::space::stops::{Stop, can_stop};
+use crate::space::{Stretch, Survey};
+use crate::trace::state::{Phase, State};
+use crate::trace::{RowId, Trace};
+use crate::units::Angle;
+use std::collections::{BTreeMap, HashMap};
+
+/// What is told of a printed step.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct RowTold {
+    /// What holds if it is stopped part-way; none where nothing moves.
+    pub stop: Option<Stop>,
+    /// Where something is touched: how far a degree of the joint moves the tool point, in micrometres, rounded up.
+    pub degrees: Vec<(JointId, i64)>,
+    /// Joints that take the tool point against their direction word, where the view does not show it, and which way they do.
+    pub against: Vec<(JointId, Way)>,
+    /// What one of two joints meets alone.
+    pub alone: Vec<Lag>,
+    /// What a joint meets that runs on beyond its target.
+    pub beyond: Vec<RunOn>,
+    /// The step that this one may not change places with, and what would meet.
+    pub swapped: Option<(RowId, (usize, usize))>,
+    /// Something comes within what the policy calls near.
+    pub near: bool,
+    /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given.
+    pub sag: Option<Sag>,
+}
+
+/// How far one of two joints may go while the other has not begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lag {
+    /// The joint.
+    pub joint: JointId,
+    /// By its read-out; none if it cannot at all.
+    pub clear_to: Option<Angle>,
+    /// What meets then, the one that moves first.
+    pub pair: (usize, usize),
+}
+
+/// How far a joint may run on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RunOn {
+    /// The joint.
+    pub joint: JointId,
+    /// By its read-out.
+    pub clear_to: Angle,
+    /// What meets then, the one that moves first.
+    pub pair: (usize, usize),
+    /// Whether the view in force shows it; none if nothing says.
+    pub seen: Option<bool>,
+}
+
+/// Tells of every printed step that there is something to tell of.
+pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<RowId, RowTold>, Fault> {
+    let mut out = BTreeMap::new();
+    let Ok(scene) = &survey.scene else { return Ok(out) };
+    let told = tell(p, trace, survey)?;
+    let mut sinking = Sinking { scene, sweeper: Sweeper::new(scene), weigher: Weigher::new(p, scene), known: HashMap::new() };
+    for (row, q, step) in crate::space::rows(p, trace) {
+        let start = told.partition_point(|t| t.row < row);
+        let here = &told[start..start + told[start..].partition_point(|t| t.row == row)];
+        let states: Vec<&State> = trace.before(row).map(|e| &e.state).collect();
+        let stretches = survey.of(row);
+        let mut one = RowTold {
+            stop: stop(step, states.len(), stretches),
+            near: survey.tightest(row).is_some_and(|s| s.near(scene).room() <= scene.near(q.policy.near)),
+            ..RowTold::default()
+        };
+        for drive in step.drives() {
+            one.drive(q, step, drive, here, stretches);
+        }
+        let swapped = here.iter().filter_map(|t| t.swapped);
+        one.swapped = swapped.filter_map(|s| Some((s.next, met(&s.outcome)?.0))).next();
+        for state in states {
+            one.sag = least(one.sag.take(), sinking.look(p, trace, q, step, state)?);
+        }
+        if one != RowTold::default() {
+            out.insert(row, one);
+        }
+    }
+    Ok(out)
+}
+
+/// What holds for a step over all its states. Of the jaw on its way nothing was looked at.
+fn stop(step: &Step, states: usize, stretches: &[Stretch]) -> Option<Stop> {
+    (can_stop(step) && states > 0).then(|| {
+        let each = stretches.iter().map(|s| s.stop).reduce(Stop::and);
+        each.filter(|_| stretches.len() == states).unwrap_or(Stop::STAY)
+    })
+}
+
+/// Whether something may be touched at a step: there a degree counts.
+fn touches(step: &Step, drive: &Drive) -> bool {
+    matches!(drive.goal, Goal::Until { .. } | Goal::Taps { .. })
+        || step.effects().into_iter().any(|e| matches!(e, Effect::Leave(..) | Effect::Rest(..)))
+        || step.lines.iter().any(|l| l.label == Label::TouchingAllowed)
+}
+
+fn met(outcome: &Outcome) -> Option<((usize, usize), Option<Angle>)> {
+    match outcome {
+        Outcome::Clear => None,
+        Outcome::Near { pair, clear_to } => Some((*pair, *clear_to)),
+    }
+}
+
+/// The last read-out at which a joint that goes up, or down, is clear to a true angle, drift where it stops included.
+fn by_readout(joint: &Joint, up: bool, clear_to: Angle) -> Angle {
+    let digit = [1000, 100, 10, 1][usize::from(joint.decimals.min(3))];
+    let less = joint.readout_error.value + joint.hold.value;
+    if up { Angle((clear_to - less).0.div_euclid(digit) * digit) } else { Angle(-(-(clear_to + less).0).div_euclid(digit) * digit) }
+}
+
+impl RowTold {
+    fn drive(&mut self, q: &Procedure, step: &Step, drive: &Drive, told: &[Told], stretches: &[Stretch]) {
+        let (id, up) = (drive.joint.value, drive.positive.value);
+        let joint = q.arm.joint(id);
+        let first = |a: Angle, b: Angle| if up { a < b } else { a > b };
+        let lever = told.iter().filter_map(|t| t.levers.get(id.at())).map(Lever::whole).max();
+        self.degrees.extend(lever.filter(|l| *l > 0 && touches(step, drive)).map(|l| (id, l)));
+        let pictured = |s: &Stretch| match &s.sight {
+            Sighted::Through(look, _) => look.motions.iter().any(|m| m.joint == id && m.is_reversed()),
+            Sighted::NoView | Sighted::NoPlace(_) => false,
+        };
+        if !stretches.iter().any(pictured) {
+            let against = told.iter().flat_map(|t| &t.goes).find_map(|g| g.against.filter(|_| g.joint == id));
+            self.against.extend(against.map(|named| (id, named.other())));
+        }
+        let mut lag: Option<Lag> = None;
+        for alone in told.iter().flat_map(|t| &t.alone).filter(|a| a.joint == id) {
+            let Some((pair, clear_to)) = met(&alone.outcome) else { continue };
+            let clear_to = clear_to.map(|a| by_readout(joint, up, a));
+            let less = match (lag.map(|l| l.clear_to), clear_to) {
+                (None, _) | (Some(Some(_)), None) => true,
+                (Some(Some(known)), Some(new)) => first(new, known),
+                (Some(None), _) => false,
+            };
+            if less {
+                lag = Some(Lag { joint: id, clear_to, pair });
+            }
+        }
+        self.alone.extend(lag);
+        let mut run: Option<RunOn> = None;
+        for beyond in told.iter().flat_map(|t| &t.beyond).filter(|b| b.joint == id) {
+            // Where it is not clear even where the step ends, that is a finding.
+            let Some((pair, Some(clear_to))) = beyond.run_on.as_ref().and_then(met) else { continue };
+            let clear_to = by_readout(joint, up, clear_to);
+            if run.is_none_or(|r| first(clear_to, r.clear_to)) {
+                run = Some(RunOn { joint: id, clear_to, pair, seen: beyond.seen });
+            }
+        }
+        self.beyond.extend(run);
+    }
+}
+
+/// Of two bodies the one that moves first.
+pub(super) fn outer_first(scene: &Scene, (a, b): (usize, usize)) -> (usize, usize) {
+    if scene.things[a].carrier >= scene.things[b].carrier { (a, b) } else { (b, a) }
+}
+
+/// The one that meets something sooner.
+fn least(a: Option<Sag>, b: Option<Sag>) -> Option<Sag> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.meets.is_some() && (a.meets.is_none() || b.clear < a.clear) { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+/// What an arm at rest is, as far as what it sinks onto goes.
+type Key = (JointBox, Vec<usize>, Vec<Contact>);
+
+/// Looks where the arm sinks to from where it rests, once for each place.
+struct Sinking<'a> {
+    scene: &'a Scene,
+    sweeper: Sweeper<'a>,
+    weigher: Weigher<'a>,
+    known: HashMap<Key, Option<Sag>>,
+}
+
+impl Sinking<'_> {
+    /// None without power, where a load in the jaw still stands, and where it is not known where the arm is.
+    fn look(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, step: &Step, state: &State) -> Result<Option<Sag>, Fault> {
+        let stands = state.held().is_some_and(|h| matches!(h.phase, Phase::Supported(_) | Phase::SetOn(_)));
+        let here =
+            (state.power == Some(true) && !stands).then(|| Some((leg::at_rest(&q.arm, state)?, self.scene.present(root, trace, state)?)));
+        let Some((rest, present)) = here.flatten() else { return Ok(None) };
+        let angles: Vec<Angle> = state.joints().iter().map(nominal).collect();
+        let still = Leg { moving: Vec::new(), root: rest.clone(), start: angles.clone(), end: angles, region: None, transfer: None };
+        let moving = leg::of(q, step, state).unwrap_or_else(|| still.clone());
+        let contacts = contacts(self.scene, step, &moving, &present);
+        let key = (rest, present, contacts);
+        if let Some(known) = self.known.get(&key) {
+            return Ok(known.clone());
+        }
+        let (rest, present, contacts) = &key;
+        let burden = self.weigher.weigh(state, &still, rest, present)?;
+        let mut sag = sag(&self.sweeper, &q.arm, (&still, rest), &burden, (present, contacts))?.filter(|s| s.meets.is_some());
+        if let Some(sag) = &mut sag {
+            sag.meets = sag.meets.map(|pair| outer_first(self.scene, pair));
+        }
+        self.known.insert(key, sag.clone());
+        Ok(sag)
+    }
+}

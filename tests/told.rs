@@ -1,0 +1,261 @@
+//! What is told of a step beyond what it does: the exact words where there is something to tell, silence where there is not, and
+//! that a print which says it otherwise is refused.
+
+#![allow(clippy::print_stdout, reason = "the counts are the result")]
+
+mod common;
+mod library;
+
+use common::Case;
+use library::{DEMOS, folder};
+use std::collections::BTreeMap;
+use surehand::compiled::Compiled;
+use surehand::document::build::{Digests, Figures, Instruction, Sources, build};
+use surehand::emit::{FORMATS, Print};
+use surehand::readback::{Item, agree, check};
+use surehand::session::{DiskWorld, Session};
+use surehand::template::{Templates, render};
+use surehand::text::Files;
+
+/// Names of what is told, behind the item.
+const TOLD: [&str; 8] = ["part-way", "sag", "goes", "degree", "alone", "beyond", "order", "nearest"];
+
+struct Made {
+    items: Vec<Item>,
+    compiled: Compiled,
+    files: BTreeMap<&'static str, Vec<u8>>,
+}
+
+impl Made {
+    fn new(instruction: &Instruction, compiled: Compiled) -> Made {
+        let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
+        let mut pages = render(instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
+        let items = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
+        let print = Print { pages: &pages, date: (2026, 11, 20) };
+        let files = FORMATS.iter().map(|f| (f.name, f.emit(&print).expect("emits"))).collect();
+        Made { items, compiled, files }
+    }
+
+    fn demo(demo: &str, figures: Figures) -> Made {
+        let session = Session::new(&DiskWorld);
+        let compilation = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
+        let examined = compilation.examined.as_ref().expect("is examined");
+        let checked = examined.checked.as_ref().expect("is clean");
+        let sources = Sources { files: session.files(), digests: Digests::default(), figures };
+        Made::new(&build(checked, &sources), examined.compile(session.files()))
+    }
+
+    fn case(case: &Case) -> Made {
+        let (examined, files) = common::examine(case);
+        let checked = examined.checked.as_ref().unwrap_or_else(|| panic!("{:#?}", examined.findings));
+        let sources = Sources { files: &files, digests: Digests::default(), figures: Figures::Near };
+        Made::new(&build(checked, &sources), examined.compile(&files))
+    }
+
+    /// Everything told, by its id.
+    fn told(&self) -> Vec<(&str, &str)> {
+        let values = self.items.iter().flat_map(|i| &i.values);
+        values.filter(|(id, _)| TOLD.contains(&name(id))).map(|(id, text)| (id.as_str(), text.as_str())).collect()
+    }
+
+    fn say(&self, id: &str) -> Option<&str> {
+        self.told().into_iter().find(|(i, _)| *i == id).map(|(_, text)| text)
+    }
+}
+
+/// `s12.alone2` as `alone`.
+fn name(id: &str) -> &str {
+    id.rsplit('.').next().unwrap_or("").trim_end_matches(|c: char| c.is_ascii_digit())
+}
+
+#[test]
+fn the_library_is_told_in_these_words() {
+    let made = Made::demo("cartridge-change.md", Figures::Near);
+    let say = |id| made.say(id);
+    // A block of plain moves; one with an order, a contact, a lift and the jaw; one in which nothing moves.
+    assert_eq!(say("b2.part-way"), Some("Checked: going on, and back to the step's start, at every move."));
+    let housing = "Checked, going on and back to the step's start: 25 (WRIST PITCH back last), 26. Checked, going on only: 31. \
+                   But stay and tell if something has touched: 25, 26. Stay and tell: 29.";
+    assert_eq!(say("b4.part-way"), Some(housing));
+    assert_eq!(say("b1.part-way"), None, "nothing moves before power is on");
+    // A degree counts where something is touched, and nowhere else.
+    assert_eq!(say("s26.degree1"), Some("1 deg of SHOULDER moves the tool point 31 mm."));
+    assert_eq!(say("s12.degree1"), None);
+    assert_eq!(say("s45.alone1"), Some("SHOULDER alone: clear to +25.4 deg, then spent filter cartridge, drain rack."));
+    assert_eq!((say("s45.alone2"), say("s53.alone1")), (None, None));
+    assert_eq!(say("s26.beyond1"), Some("SHOULDER not clear past +16.5 deg: jaw body, filter housing (unseen)."));
+    assert_eq!(say("s68.beyond1"), Some("SHOULDER not clear past +21.2 deg: jaw body, inlet cradle."));
+    assert_eq!(say("s12.beyond1"), None, "it is clear for more than ten degrees");
+    assert_eq!(say("sC3.7.order"), Some("Do not change places with step C3.8: jaw pads, filter housing."));
+    assert_eq!(say("s12.order"), None);
+    // A figure says what comes nearest; without one the row does.
+    assert_eq!(say("s26.nearest"), None);
+    assert!(made.told().iter().all(|(id, _)| name(id) != "nearest"), "a figure says it");
+    let bare = Made::demo("cartridge-change.md", Figures::None);
+    let nearest: Vec<_> = bare.told().into_iter().filter(|(id, _)| name(id) == "nearest").collect();
+    assert!(nearest.len() > 8 && nearest.iter().all(|(_, t)| t.starts_with("Nearest: ") && t.contains(": at least ")), "{nearest:#?}");
+    let far = bare.compiled.steps.iter().filter(|s| s.told.as_ref().is_none_or(|t| !t.near));
+    assert!(far.into_iter().all(|s| bare.say(&format!("s{}.nearest", s.number)).is_none()));
+}
+
+#[test]
+fn the_loss_of_power_is_told_at_a_block_and_where_a_load_hangs() {
+    let made = Made::demo("lid-lift.md", Figures::Near);
+    let told = |id: &str| made.say(id).map(str::to_owned);
+    let sags: Vec<_> = made.told().into_iter().filter(|(id, _)| name(id) == "sag").collect();
+    assert!(sags.iter().any(|(id, _)| id.starts_with('b')) && sags.iter().any(|(id, _)| id.starts_with('s')), "{sags:#?}");
+    for (id, text) in &sags {
+        let strip = !id.starts_with('s');
+        assert_eq!(text.starts_with("touches nothing for "), strip, "{id}: {text}");
+        assert_eq!(text.starts_with("If power is lost at its start: touches nothing for "), !strip, "{id}: {text}");
+        let step = made.compiled.steps.iter().find(|s| id.strip_prefix('s').and_then(|i| i.strip_suffix(".sag")) == Some(&s.number));
+        assert!(strip || step.is_some_and(|s| s.before.iter().any(|b| b.held.is_some())), "{id} holds nothing");
+    }
+    // Without power, without a load, or where it takes longer than half an hour, nothing is said.
+    for step in &made.compiled.steps {
+        let sag = step.told.as_ref().and_then(|t| t.sag.as_ref());
+        let unpowered = step.before.iter().all(|b| b.power != Some(true));
+        assert!(!unpowered || sag.is_none(), "step {}", step.number);
+        let long = sag.is_none_or(|s| s.clear > 300);
+        assert!(!long || told(&format!("s{}.sag", step.number)).is_none(), "step {}", step.number);
+    }
+}
+
+/// A post beside the way of the base.
+fn with_post(steps: &str, at: [&str; 2]) -> Case {
+    let post = format!(
+        "[[obstacle]]\nname = \"post\"\nkind = \"solid\"\nseverity = 1\n[[obstacle.shape]]\nkind = \"box\"\ncentre = [\"{} mm\", \"{} mm\", \"925 mm\"]\nsize = [\"100 mm\", \"100 mm\", \"1850 mm\"]\n",
+        at[0], at[1]
+    );
+    Case::steps(steps).patched(1, "[[obstacle]]\nname = \"bench\"", &format!("{post}[[obstacle]]\nname = \"bench\""))
+}
+
+#[test]
+fn moves_that_must_not_change_places_and_what_lies_beyond_are_told() {
+    let steps = "1. `view camera-2 on monitor-1`\n2. `power on arm`\n3. `shoulder raise to +50 deg`\n4. `base left to +60 deg`\n";
+    let made = Made::case(&with_post(steps, ["458", "794"]));
+    let order = made.say("s3.order").unwrap_or_else(|| panic!("{:#?}", made.told()));
+    assert!(order.starts_with("Do not change places with step 4: ") && order.ends_with(", post."), "{order}");
+    assert_eq!(made.say("s4.order"), None);
+    assert_eq!(Made::case(&Case::steps(steps)).say("s3.order"), None, "nothing stands in the way");
+    // Short of the post: told if it is near, not told if it is far, or not there.
+    let short = |to: &str| format!("1. `view camera-2 on monitor-1`\n2. `power on arm`\n3. `base left to +{to} deg`\n");
+    let near = Made::case(&with_post(&short("40"), ["458", "794"]));
+    assert_eq!(near.say("s3.beyond1"), Some("BASE not clear past +46.7 deg: jaw, post."));
+    let unseen = with_post(&short("40").replace("1. `view camera-2 on monitor-1`\n2. ", "1. ").replace("3. ", "2. "), ["458", "794"]);
+    assert_eq!(Made::case(&unseen).say("s2.beyond1"), Some("BASE not clear past +46.7 deg: jaw, post (not known if seen)."));
+    assert_eq!(Made::case(&with_post(&short("30"), ["458", "794"])).say("s3.beyond1"), None, "it is farther off");
+    assert_eq!(Made::case(&Case::steps(&short("40"))).say("s3.beyond1"), None, "nothing stands in the way");
+}
+
+#[test]
+fn a_tool_point_that_goes_against_the_word_is_told_once() {
+    let steps = "1. `power on arm`\n2. `base left to +30 deg`\n3. `wrist-pitch raise to +75 deg`\n";
+    let made = Made::case(&Case::steps(steps));
+    // From 80 to 155 deg up the jaw falls over backwards: raised, it goes down.
+    assert_eq!(made.say("s3.goes1"), Some("WRIST PITCH: the tool point goes down."));
+    assert_eq!(made.say("s2.goes1"), None);
+    // What a view shows the other way round is said of the view, and not again.
+    let seen = Made::case(&Case::steps("1. `view window-1`\n2. `power on arm`\n3. `wrist-pitch raise to +75 deg`\n"));
+    let notes: Vec<_> = seen.items.iter().flat_map(|i| &i.values).filter(|(id, _)| id.starts_with("s3.note")).collect();
+    assert!(notes.iter().any(|(_, t)| t.contains("the opposite of RAISE")), "{notes:?}");
+    assert_eq!(seen.say("s3.goes1"), None);
+}
+
+/// The figure in the caution before step 25: the jaw as little open as it may be, over the cartridge.
+#[test]
+fn the_room_beside_the_cartridge_follows_from_the_models() {
+    let (text, cell, arm) = (library::text("cartridge-change.md"), library::text("cells/bay-3.toml"), library::text("arms/heron.toml"));
+    let millimetres = |text: &str, behind: &str| -> i64 {
+        let rest = text.split_once(behind).unwrap_or_else(|| panic!("no {behind}")).1;
+        rest.split(' ').next().and_then(|n| n.parse().ok()).unwrap_or_else(|| panic!("no number behind {behind}"))
+    };
+    let load = cell.split_once("name = \"spent-cartridge\"").expect("the load").1;
+    let jaw = arm.split_once("[jaw]").expect("the jaw").1;
+    let open = millimetres(&text, "21. `jaw open to ");
+    let room = (open - millimetres(jaw, "tolerance = \"") - millimetres(load, "grip-width = \"")) / 2;
+    assert_eq!(millimetres(&text, "over the cartridge with "), room);
+}
+
+#[test]
+fn what_is_told_otherwise_is_refused() {
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for (demo, figures) in DEMOS.iter().map(|d| (*d, Figures::Near)).chain([("cartridge-change.md", Figures::None)]) {
+        let made = Made::demo(demo, figures);
+        agree(&made.items, &made.compiled).unwrap_or_else(|e| panic!("{demo}: {e}"));
+        for (id, text) in made.told() {
+            let at = |items: &mut Vec<Item>| {
+                let item = items.iter_mut().position(|i| i.values.iter().any(|(other, _)| other == id)).expect("it is there");
+                (item, items[item].values.iter().position(|(other, _)| other == id).expect("it is there"))
+            };
+            let mut changes = Vec::new();
+            let mut change = |with: &dyn Fn(&mut Vec<(String, String)>, usize)| {
+                let mut items = made.items.clone();
+                let (item, value) = at(&mut items);
+                with(&mut items[item].values, value);
+                changes.push(items);
+            };
+            if let Some(digit) = text.find(|c: char| c.is_ascii_digit()) {
+                let new = (text.as_bytes()[digit] - b'0' + 1) % 10;
+                change(&|v, n| v[n].1.replace_range(digit..=digit, &new.to_string()));
+            }
+            change(&|v, n| v[n].1 = text.replacen("not ", "", 1).replacen("going on only", "going on and back", 1) + " ");
+            change(&|v, n| drop(v.remove(n)));
+            change(&|v, n| v[n].1.truncate(text.len() / 2));
+            for items in changes {
+                let same = items.iter().zip(&made.items).all(|(a, b)| {
+                    a.values.len() == b.values.len() && a.values.iter().zip(&b.values).all(|(a, b)| a.0 == b.0 && a.1.trim() == b.1.trim())
+                });
+                let found = agree(&items, &made.compiled);
+                assert_eq!(found.is_ok(), same, "{demo}: {id}: {text}");
+                if let Err(e) = found {
+                    assert!(e.to_string().contains(id), "{demo}: {id} is not named: {e}");
+                    *counts.entry(name(id).to_owned()).or_default() += 1;
+                }
+            }
+        }
+        // Told where it is not: a line of one step under another.
+        let mut more = made.items.clone();
+        let quiet = more.iter_mut().find(|i| made.compiled.steps.iter().any(|s| s.told.is_none() && i.id == format!("s{}", s.number)));
+        if let Some(item) = quiet {
+            item.values.push((format!("{}.beyond1", item.id), "SHOULDER not clear past +16.5 deg: jaw body, filter housing.".to_owned()));
+            let error = agree(&more, &made.compiled).expect_err("a line too many").to_string();
+            assert!(error.contains(".beyond1"), "{error}");
+        }
+    }
+    println!("{counts:?}");
+    let all = ["part-way", "sag", "degree", "alone", "beyond", "order", "nearest"];
+    assert!(all.iter().all(|n| counts.get(*n).is_some_and(|c| *c >= 4)), "{counts:?}");
+}
+
+#[test]
+fn a_finished_file_that_tells_otherwise_is_refused() {
+    let made = Made::demo("cartridge-change.md", Figures::Near);
+    let mut refused = 0;
+    for (id, text) in made.told() {
+        // The values of text and screen stand in the file as they are, but for line ends.
+        let Some(number) = text.split([' ', ',', ':']).find(|w| w.len() > 3 && w.contains('.') && w.parse::<f64>().is_ok()) else {
+            continue;
+        };
+        let other = number.replace(|c: char| c == number.chars().next_back().unwrap_or('0'), "7");
+        if other == number {
+            continue;
+        }
+        for format in ["text", "html"] {
+            let file = String::from_utf8(made.files[format].clone()).expect("UTF-8");
+            check(format, file.as_bytes(), &made.items).unwrap_or_else(|e| panic!("{format} unchanged: {e}"));
+            // Plain text has no ids: of two alike one stands for both.
+            if format == "text" && made.told().iter().filter(|(_, other)| *other == text).count() > 1 {
+                continue;
+            }
+            let mark = if format == "html" { format!("\"{id}\"") } else { String::new() };
+            let Some(from) = (if mark.is_empty() { file.find(text.get(..20).unwrap_or(text)) } else { file.find(&mark) }) else { continue };
+            let Some(at) = file[from..].find(number).map(|n| from + n) else { continue };
+            let changed = format!("{}{other}{}", &file[..at], &file[at + number.len()..]);
+            assert!(check(format, changed.as_bytes(), &made.items).is_err(), "{format}: {id} reads {other} for {number}");
+            refused += 1;
+        }
+    }
+    println!("{refused} files refused");
+    assert!(refused > 20, "{refused}");
+}
