@@ -105,8 +105,11 @@ pub struct Loss {
     pub angles: Vec<i64>,
 }
 
-/// How far beyond the last clear angle it is looked what comes too near, in thousandths of a degree.
-const BEYOND: i64 = 200;
+/// How sharply it is told where a margin is lost, in thousandths of a degree.
+const ROUGH: i64 = 50;
+
+/// The most evaluations of one look for it.
+const ROUGH_CAP: u64 = 4_000;
 
 /// What it takes to lose a margin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -171,28 +174,43 @@ impl<'a> Sweeper<'a> {
         self.scene.solids.farthest_clear(&question, joint.at(), from, towards)
     }
 
-    /// Where a single joint first loses the margin, or may; none if it keeps it all the way.
+    /// Where a single joint first loses the margin, or may; none if it keeps it all the way. No finding rests on it, so it is
+    /// asked less sharply than a motion that is written.
     pub fn loses(&self, leg: &Leg, present: &[usize], contacts: &[Contact]) -> Result<Option<Loss>, Fault> {
         let [joint] = leg.moving[..] else { return Ok(None) };
         let pairs = pairs(self.scene, present, contacts);
-        let mut question = self.question(leg, &pairs, Need::Verdict);
+        let mut question = Question { cap: ROUGH_CAP, ..self.question(leg, &pairs, Need::Verdict) };
+        let mut meets = |a: i64, b: i64| {
+            question.root.0[joint.at()] = [a.min(b), a.max(b)];
+            Ok(match self.scene.solids.judge(&question)? {
+                Verdict::Clear(_) => None,
+                Verdict::Near(w) | Verdict::Open(w) => pairs.get(w.pair).map(|p| ((p.a, p.b), w.angles)),
+            })
+        };
         let [low, high] = leg.root.0[joint.at()];
-        let up = leg.end[joint.at()] > leg.start[joint.at()];
-        let (from, towards) = if up { (low, high) } else { (high, low) };
-        let clear_to = self.scene.solids.farthest_clear(&question, joint.at(), from, towards)?;
-        if clear_to == Some(towards) {
-            return Ok(None);
-        }
-        let last = clear_to.unwrap_or(from);
-        let bad = if up { (last + BEYOND).min(high) } else { (last - BEYOND).max(low) };
-        // What is met there, not what is met deepest later on; where only the whole way is too close to call, that.
-        for start in [last, from] {
-            question.root.0[joint.at()] = [start.min(bad), start.max(bad)];
-            if let Verdict::Near(w) | Verdict::Open(w) = self.scene.solids.judge(&question)? {
-                return Ok(pairs.get(w.pair).map(|p| Loss { clear_to, pair: (p.a, p.b), angles: w.angles.clone() }));
+        let (from, towards) = if leg.end[joint.at()] > leg.start[joint.at()] { (low, high) } else { (high, low) };
+        let Some(mut met) = meets(from, towards)? else { return Ok(None) };
+        let (mut good, mut bad) = (from, towards);
+        let clear_to = match meets(from, from)? {
+            Some(there) => {
+                met = there;
+                None
             }
-        }
-        Err(Fault::Missing("what comes too near"))
+            None => {
+                while (good - bad).abs() > ROUGH {
+                    let middle = good + (bad - good) / 2;
+                    match meets(from, middle)? {
+                        Some(there) => (bad, met) = (middle, there),
+                        None => good = middle,
+                    }
+                }
+                // What is met there, not what is met deepest on the way to it.
+                met = meets(good, bad)?.unwrap_or(met);
+                Some(good)
+            }
+        };
+        let (pair, angles) = met;
+        Ok(Some(Loss { clear_to, pair, angles }))
     }
 
     /// What of the arm, its tool and its load comes nearest to something that stands in the cell: the two, the angles, and how
