@@ -17,6 +17,9 @@ use surehand::session::{DiskWorld, Session};
 use surehand::template::{Templates, render};
 use surehand::text::Files;
 
+/// Values of an item, with their ids.
+type Values = Vec<(String, String)>;
+
 /// Names of what is told, behind the item.
 const TOLD: [&str; 8] = ["part-way", "sag", "goes", "degree", "alone", "beyond", "order", "nearest"];
 
@@ -189,7 +192,7 @@ fn what_is_told_otherwise_is_refused() {
                 (item, items[item].values.iter().position(|(other, _)| other == id).expect("it is there"))
             };
             let mut changes = Vec::new();
-            let mut change = |with: &dyn Fn(&mut Vec<(String, String)>, usize)| {
+            let mut change = |with: &dyn Fn(&mut Values, usize)| {
                 let mut items = made.items.clone();
                 let (item, value) = at(&mut items);
                 with(&mut items[item].values, value);
