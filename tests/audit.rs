@@ -4,6 +4,7 @@
 //! accepted before anything is changed. A change that may leave a valid certificate is passed over only for a reason that is
 //! computed here, with the prover's geometry and not with the auditor's, and counted by that reason.
 
+mod common;
 #[path = "audit/corrupt.rs"]
 mod corrupt;
 #[path = "audit/pieces.rs"]
@@ -167,6 +168,35 @@ fn cuboid(x: (i64, i64), y: (i64, i64), z: (i64, i64)) -> Vec<[Triple; 3]> {
     let at = |i: usize| [[x.0, x.1][i & 1], [y.0, y.1][i >> 1 & 1], [z.0, z.1][i >> 2 & 1]];
     let sides = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
     sides.iter().flat_map(|[a, b, c, d]| [[at(*a), at(*b), at(*c)], [at(*a), at(*c), at(*d)]]).collect()
+}
+
+/// Four frauds on a procedure of three steps, each refused for what it is.
+#[test]
+fn a_small_procedure_corrupted_by_hand_is_refused() {
+    let steps = "1. `power on arm`\n2. `base left to +30 deg`\n3. `elbow extend to 90 deg`\n4. `wrist-pitch lower to -20 deg`\n";
+    let (examined, files) = common::examine(&common::Case::steps(steps));
+    let good = examined.compile(&files);
+    assert_eq!(refusal(&bytes(&good)), None);
+    let refused = |how: &dyn Fn(&mut Compiled), why: &str| {
+        let mut bad = good.clone();
+        how(&mut bad);
+        let said = refusal(&bytes(&bad)).unwrap_or_default();
+        assert!(said.contains(why), "wanted {why:?}: {said}");
+    };
+    refused(&|c| c.steps[3].sweeps.clear(), "its motion has no certificate");
+    refused(&|c| c.steps[2].sweeps[0].within[2][1] -= 100, "its box is not what follows");
+    // The step starts in less than the one before it leaves, its box with it.
+    let narrowed = |c: &mut Compiled| {
+        c.steps[2].before[0].joints[0].low += 300;
+        c.steps[2].sweeps[0].within[0][0] += 300;
+    };
+    refused(&narrowed, "in a state that it was not checked from");
+    let turned = |c: &mut Compiled| {
+        let nodes = c.steps.iter_mut().flat_map(|s| &mut s.sweeps).flat_map(|s| &mut s.nodes);
+        let plane = nodes.flat_map(|n| &mut n.planes).next().expect("a plane");
+        plane.n = plane.n.map(|c| -c);
+    };
+    refused(&turned, "a plane does not hold them apart");
 }
 
 #[test]

@@ -167,6 +167,29 @@ fn text_that_was_changed_is_refused() {
 /// Puts a wrong word into a block; says whether it could.
 type Fault = fn(&mut Block) -> bool;
 
+/// One fault of each kind on the shortest procedure: the upper end of a band, and a value that lost its last letter on paper.
+#[test]
+fn a_wrong_end_and_a_cut_value_are_refused() {
+    let made = made("stow-heron.md");
+    agree(&made.items, &made.compiled).expect("agrees");
+    let mut items = made.items.clone();
+    let high = |id: &str, text: &str| id.starts_with('s') && id.ends_with(".high") && !id.contains(".j") && text.contains(".5");
+    let (id, text) = items.iter_mut().flat_map(|i| &mut i.values).find(|(id, text)| high(id, text)).expect("a band");
+    *text = text.replacen(".5", ".6", 1);
+    let id = id.clone();
+    let error = agree(&items, &made.compiled).expect_err("another end").to_string();
+    assert!(error.contains(id.as_str()), "{id} is not named: {error}");
+    let pdf = &made.files["pdf"];
+    check("pdf", pdf, &made.items).expect("reads back");
+    // What the file shows is then less than what it must.
+    let mut longer = made.items.clone();
+    let (id, text) = longer.iter_mut().flat_map(|i| &mut i.values).find(|(id, _)| id.ends_with(".target")).expect("a target");
+    text.push('1');
+    let id = id.clone();
+    let error = check("pdf", pdf, &longer).expect_err("a cut value").to_string();
+    assert!(error.contains(id.as_str()), "{id} is not named: {error}");
+}
+
 /// A fault of what builds the document: it prints another value than the one that was compiled.
 #[test]
 fn a_document_that_differs_from_what_was_compiled_is_refused() {

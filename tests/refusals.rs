@@ -474,3 +474,29 @@ fn the_first_thing_of_the_cell_is_met_by_the_last_link_of_the_arm() {
     );
     accepted(&case("", &steps.replace("-30 deg", "-18 deg")));
 }
+
+#[test]
+fn the_order_of_two_joints_keeps_clear_of_what_the_other_order_meets() {
+    let shape = "kind = \"box\"\ncentre = [\"700 mm\", \"0 mm\", \"1955 mm\"]\nsize = [\"800 mm\", \"400 mm\", \"40 mm\"]\n";
+    let duct = obstacle("duct", "solid", "", shape);
+    let steps = format!("{WINDOW}3. `together: shoulder raise to +35 deg, wrist-pitch lower to -60 deg; wrist-pitch first`\n");
+    refused(
+        &case(&duct, &steps.replace("wrist-pitch first", "shoulder first")),
+        r#"error[thin-clearance]: the jaw can run into the duct here; 25 mm is to be kept
+   --> procedure.md:21:33
+    |
+ 21 | 3. `together: shoulder raise to +35 deg, wrist-pitch lower to -60 deg; shoulder first`
+    |                                 ^^^^^^^ shoulder at +35.265 deg, wrist-pitch at -10.344 deg
+    |
+   ::: cell.toml:194:8
+    |
+194 | name = "duct"
+    |        ------ it stands in the way
+    |
+    = help: where the move starts and where it ends the margin is kept; it is lost on the way between
+    = help: nearest at x 623 mm, y 88 mm, z 1946 mm in the cell
+    = help: 1 more finding follows from this one and is not shown until it is mended
+"#,
+    );
+    accepted(&case(&duct, &steps));
+}

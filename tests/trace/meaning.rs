@@ -354,6 +354,17 @@ fn a_load_set_down_and_lifted_again_without_letting_go_stays_as_it_was_taken() {
 }
 
 #[test]
+fn the_jaw_holds_one_load_lets_go_of_what_stands_and_taps_go_past_their_band() {
+    let lifted = format!("{TAKE}9. `lift cup clear of cradle: shoulder raise to +20 deg`\n");
+    assert!(errors_of(&format!("{lifted}10. `close on flask`\n")).contains(&"gripped-while-holding"));
+    assert!(errors_of(&format!("{lifted}10. `let go of cup on cradle, open to 90 mm`\n")).contains(&"let-go-unsupported"));
+    // A tap that begins at the far end of the band goes on beyond it: 36 + 1 + 2 by eye + 0.2 drift, to a limit of 38 deg.
+    let taps = "1. `power on arm`\n2. `shoulder lower by taps of 1 deg, 60 at most, contact between -34 deg and -35 deg`\n   - If not: hold and tell Shift lead\n";
+    assert_eq!(errors_of(taps), ["over-travel"]);
+    assert_eq!(errors_of(&taps.replace("-35 deg", "-34.5 deg")), [""; 0]);
+}
+
+#[test]
 fn grip_margins_are_those_of_the_handbook() {
     // N = S m g / (2 mu) per jaw (handbook formula): 2 x 2.1 kg x 9.80665 m/s2 / (2 x 0.3) = 68.646550 N.
     // A cross-check with a published selection guide's form, m (g + a) S / (2 mu) at a = 0.
