@@ -53,13 +53,14 @@ pub enum Family {
     Hold,
     Alert,
     Document,
+    Prose,
     Flow,
     Print,
 }
 
 impl Family {
     /// Every chapter, in the order of the rule reference.
-    pub const ALL: [Family; 19] = [
+    pub const ALL: [Family; 20] = [
         Family::File,
         Family::Notation,
         Family::Model,
@@ -77,6 +78,7 @@ impl Family {
         Family::Hold,
         Family::Alert,
         Family::Document,
+        Family::Prose,
         Family::Flow,
         Family::Print,
     ];
@@ -100,6 +102,7 @@ impl Family {
             Family::Hold => "Hold points and verifications",
             Family::Alert => "Alerts",
             Family::Document => "Sections, lines and wording",
+            Family::Prose => "Plain words (looked at if the policy asks for it)",
             Family::Flow => "Branches, repeats and calls",
             Family::Print => "Print and templates",
         }
@@ -224,6 +227,19 @@ impl PartialEq for Rule {
     fn eq(&self, other: &Rule) -> bool {
         self.id == other.id
     }
+}
+
+/// What no rule can decide and a reviewer is asked instead, declared once like a rule.
+#[derive(Debug)]
+pub struct Question {
+    /// Permanent kebab-case name.
+    pub id: &'static str,
+    /// As it is put to the reviewer, with its question mark.
+    pub words: &'static str,
+    /// Why no rule can answer it.
+    pub why: &'static str,
+    /// Where the question comes from.
+    pub evidence: Evidence,
 }
 
 /// How many rules several lists hold.

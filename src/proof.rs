@@ -99,7 +99,15 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
 fn unsettles(finding: &Diagnostic) -> bool {
     let about_words = matches!(
         finding.rule.family,
-        Family::Hold | Family::Alert | Family::Document | Family::Print | Family::Sight | Family::Clearance | Family::Reach | Family::Load
+        Family::Hold
+            | Family::Alert
+            | Family::Document
+            | Family::Prose
+            | Family::Print
+            | Family::Sight
+            | Family::Clearance
+            | Family::Reach
+            | Family::Load
     );
     finding.severity == Severity::Error && !about_words
 }

@@ -3,6 +3,7 @@
 //! Invariant: this floor sees the lowered procedure and its text, never states: what depends on where the arm is
 //! belongs to the trace. A step or line that is broken was reported before; no rule here speaks about it again.
 
+mod agree;
 mod alerts;
 mod conditions;
 mod demands;
@@ -10,16 +11,34 @@ mod document;
 mod flow;
 mod holds;
 mod jumps;
+mod layout;
 mod neighbours;
+mod orders;
+pub mod prose;
+pub mod questions;
 mod references;
+mod verify;
 mod words;
 
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity, count, gather};
 use crate::model::StepId;
 use crate::model::procedure::{Item, Kind, Procedure, Section, Step};
 
-const FAMILIES: &[&[&Rule]] =
-    &[holds::RULES, demands::RULES, alerts::RULES, references::RULES, conditions::RULES, neighbours::RULES, words::RULES, document::RULES];
+const FAMILIES: &[&[&Rule]] = &[
+    holds::RULES,
+    verify::RULES,
+    demands::RULES,
+    alerts::RULES,
+    references::RULES,
+    conditions::RULES,
+    neighbours::RULES,
+    words::RULES,
+    agree::RULES,
+    document::RULES,
+    layout::RULES,
+    orders::RULES,
+    prose::RULES,
+];
 
 /// The rules of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
@@ -31,6 +50,10 @@ pub fn check(procedure: &Procedure, text: &str) -> Vec<Diagnostic> {
     references::check(&mut found);
     flow::check(&mut found);
     words::check(&mut found);
+    prose::check(&mut found);
+    layout::sections(&mut found);
+    alerts::check_all(&mut found);
+    agree::names(&mut found);
     let mut lists = Lists::default();
     for section in &procedure.sections {
         alerts::check(&mut found, section);
@@ -41,6 +64,8 @@ pub fn check(procedure: &Procedure, text: &str) -> Vec<Diagnostic> {
         conditions::check(&mut found, step);
         holds::check(&mut found, step);
         demands::lines(&mut found, step);
+        layout::step(&mut found, step);
+        agree::step(&mut found, step);
         match &step.kind {
             Kind::If { arms } => arms.iter().for_each(|arm| in_list(&mut found, &arm.steps)),
             Kind::Repeat { body, .. } => in_list(&mut found, body),
@@ -56,6 +81,7 @@ pub fn check(procedure: &Procedure, text: &str) -> Vec<Diagnostic> {
 fn in_list(found: &mut Found<'_>, list: &[StepId]) {
     neighbours::check(found, list);
     holds::check_list(found, list);
+    verify::check_list(found, list);
 }
 
 /// Findings being gathered, and what the rules look at.

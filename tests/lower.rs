@@ -88,7 +88,7 @@ fn another_procedure_is_performed_whole_and_over_the_same_models() {
 #[test]
 fn a_step_whose_name_fails_gives_one_finding_and_mutes_the_rest() {
     // The hold's role is misspelt: neither the missing criterion nor the demand that it would meet is told as well.
-    let text = "1. `hold point: Shift laed`\n2. `let go of flask on shelf, open to 120 mm`\n3. `verify after: Second operator`\n";
+    let text = "1. `hold point: Shift laed`\n2. `let go of flask on shelf, open to 120 mm`\n   - Second person: Shift lead, agree before the act that the shelf bears the flask.\n   - Proof: the flask stays upright.\n3. `verify after: Second operator`\n";
     let (_, found) = steps(text);
     assert_eq!(ids(&under_front(text), &found), [("unknown-role", "Shift laed".to_string())]);
     assert!(found[0].help.iter().any(|h| h.contains("Shift lead")), "{:?}", found[0].help);
@@ -107,7 +107,7 @@ fn circles_are_printed_as_a_chain() {
 }
 
 const HOLD: &str = "`hold point: Shift lead`\n   - Must be true: the flask stands on the shelf.\n";
-const ACT: &str = "`let go of flask on shelf, open to 120 mm`\n";
+const ACT: &str = "`let go of flask on shelf, open to 120 mm`\n   - Second person: Shift lead, agree before the act that the shelf bears the flask.\n   - Proof: the flask stays upright.\n";
 const VERIFY: &str = "`verify after: Second operator`\n";
 
 /// The rules that speak on steps written one to a line of `list`, numbered.
@@ -182,7 +182,7 @@ fn prose_that_is_no_move_stays_prose() {
         "Return flow line is hot, above 40 degC.",
     ] {
         let (_, found) = steps(&format!("1. {words}\n"));
-        assert_eq!(found, [], "{words}");
+        assert!(found.iter().all(|d| d.rule.id != "move-in-words"), "{words}: {found:#?}");
     }
     for words in ["Base left to 42.", "Turn the base to +42 deg, to the left.", "lower the SHOULDER to -5 deg"] {
         let (_, found) = steps(&format!("1. {words}\n"));
@@ -218,7 +218,7 @@ fn contingencies_come_back_only_to_later_steps_and_past_no_hold() {
 /// Damaged text may give many findings, but never a crash, and never silence where a step was broken.
 #[test]
 fn torn_procedures_are_read_to_the_end() {
-    const WHOLE: &str = "1. `power on arm`\n2. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: [out](#out)\n3. `hold point: Shift lead`\n   - Must be true: the reading of step 2 is below 50 uSv/h.\n4. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `repeat at most 3 until` the lamp is dark, seen in window 2.\n        1. `base left to +20 deg`\n        2. `read joints`\n        3. `base right to +10 deg`\n        - If not: hold and tell Shift lead\n     2. `go to` [the end](#end)\n   - otherwise\n     1. `perform` [look](#look)\n5. `turnover` {#end}\n6. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -11 deg and -9 deg`\n   - Touching allowed: jaw pads and cradle.\n   - If not: [out](#out)\n\n# Look {.on-call #look}\n\n1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Second operator`\n\n# Out {.contingency #out}\n\n1. `shoulder raise to +30 deg`\n2. `expect pose home`\n";
+    const WHOLE: &str = "1. `power on arm`\n2. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: [out](#out)\n3. `hold point: Shift lead`\n   - Must be true: the reading of step 2 is below 50 uSv/h.\n4. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `repeat at most 3 until` the lamp is dark, seen in window 2.\n        1. `base left to +20 deg`\n        2. `read joints`\n        3. `base right to +10 deg`\n        - If not: hold and tell Shift lead\n     2. `go to` [the end](#end)\n   - otherwise\n     1. `perform` [look](#look)\n5. `turnover` {#end}\n6. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -11 deg and -9 deg`\n   - Touching allowed: jaw pads and cradle.\n   - If not: [out](#out)\n\n# Look {.on-call #look}\n\n1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Shift lead`\n\n# Out {.contingency #out}\n\n1. `shoulder raise to +30 deg`\n2. `expect pose home`\n";
     let lines: Vec<&str> = WHOLE.split_inclusive('\n').collect();
     assert_eq!(steps(WHOLE).1, [], "whole, it says nothing");
     let mut broken = 0;

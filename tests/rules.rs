@@ -22,7 +22,7 @@ fn models() -> Project {
     ])
 }
 
-fn assemble(example: &Example) -> Result<Project, String> {
+fn assemble(rule: &Rule, example: &Example) -> Result<Project, String> {
     let mut files = models();
     let subject = match example.file {
         ExampleFile::Steps | ExampleFile::Procedure => EXAMPLE_NAME,
@@ -42,6 +42,10 @@ fn assemble(example: &Example) -> Result<Project, String> {
         }
     };
     files.insert(subject, with_digest(text));
+    // Patterns in plain words are looked at where a policy asks for it.
+    if rule.family == Family::Prose {
+        files.entry("policy.toml").or_default().push_str(writing::prose::EXAMPLE);
+    }
     Ok(files)
 }
 
@@ -237,6 +241,20 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
                 arm("grip-centre = [\"150 mm\", \"0 mm\", \"0 mm\"]\n", ""),
             ],
         ),
+        (
+            "article-in-step",
+            vec![
+                main("1. Take ⟦the⟧ cup from tray 2.\n2. Observe lamp L2 blinks.\n"),
+                policy("paper = \"A4\"", "paper = \"A4\"\nwriting = { prose = \"warning\", articles = \"omit\" }"),
+            ],
+        ),
+        (
+            "two-names",
+            vec![
+                main("1. Put the cup on rack R2.\n2. Turn the ⟦specimen⟧ by half a turn.\n"),
+                cell("title = \"sample cup\"", "title = \"specimen\""),
+            ],
+        ),
         ("avoid-not-allowed", vec![main(alert), policy("avoid-allowed = true", "avoid-allowed = false")]),
         ("joint-overloaded", vec![main(lower), arm("rod = \"28 mm\", rated = \"160 bar\"", "rod = \"28 mm\", rated = \"5 bar\"")]),
         ("pressure-short", vec![main(lower), arm("supply = \"150 bar\"", "supply = \"5 bar\"")]),
@@ -253,11 +271,11 @@ fn every_example_shows_its_rule() {
     for rule in RULES.iter() {
         for (i, example) in rule.bad.iter().enumerate() {
             faults.extend(
-                assemble(example).and_then(|p| judge_bad(rule, &p, true)).err().map(|e| format!("{}, bad {}: {e}", rule.id, i + 1)),
+                assemble(rule, example).and_then(|p| judge_bad(rule, &p, true)).err().map(|e| format!("{}, bad {}: {e}", rule.id, i + 1)),
             );
         }
         for (i, example) in rule.good.iter().enumerate() {
-            faults.extend(assemble(example).and_then(|p| judge_good(rule, &p)).err().map(|e| format!("{}, good {}: {e}", rule.id, i + 1)));
+            faults.extend(assemble(rule, example).and_then(|p| judge_good(rule, &p)).err().map(|e| format!("{}, good {}: {e}", rule.id, i + 1)));
         }
     }
     for (id, files) in wide_examples() {
@@ -313,8 +331,8 @@ fn the_judge_is_not_blind() {
     let key = |text: &'static str| Example::patch(ExampleFile::Policy, "longest-run = 10", text);
     let right = key("longest-run = 10\n⟦coffee⟧ = 2");
     let (wrong, silent, unmarked) = (key("⟦longest-run⟧ = 10\ncoffee = 2"), key("⟦longest-run⟧ = 10"), key("longest-run = 10\ncoffee = 2"));
-    let bad = |example: &Example| assemble(example).and_then(|p| judge_bad(rule, &p, true));
-    let good = |example: &Example| assemble(example).and_then(|p| judge_good(rule, &p));
+    let bad = |example: &Example| assemble(rule, example).and_then(|p| judge_bad(rule, &p, true));
+    let good = |example: &Example| assemble(rule, example).and_then(|p| judge_good(rule, &p));
     assert_eq!(bad(&right), Ok(()));
     assert!(bad(&wrong).is_err() && bad(&silent).is_err() && bad(&unmarked).is_err());
     assert!(good(&unmarked).is_err() && good(&right).is_err() && good(&key("longest-run = 11")).is_ok());

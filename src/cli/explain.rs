@@ -2,14 +2,16 @@
 
 use super::show;
 use crate::diag::render::clean;
-use crate::diag::{Evidence, Example, ExampleFile, Family, Rule, suggest};
+use crate::diag::{Evidence, Example, ExampleFile, Family, Question, Rule, suggest};
 use crate::error::Error;
 use crate::session::{RULES, rule};
+use crate::writing::prose;
+use crate::writing::questions::QUESTIONS;
 use std::fmt::Write as _;
 
 /// Tell why a rule exists, where it comes from, and what it refuses and accepts
 ///
-/// Without a rule, lists every rule by chapter.
+/// Without a rule, lists every rule by chapter, and the questions that no rule can decide.
 #[derive(clap::Args)]
 pub(super) struct Args {
     /// The rule's name, as findings show it in brackets
@@ -22,7 +24,10 @@ const WIDTH: usize = 96;
 pub(super) fn run(args: &Args) -> Result<u8, Error> {
     let text = match &args.rule {
         None => index(&RULES),
-        Some(id) => page(rule(id).ok_or_else(|| unknown(id))?),
+        Some(id) => match QUESTIONS.iter().find(|q| q.id == id) {
+            Some(question) => asked(question),
+            None => page(rule(id).ok_or_else(|| unknown(id))?),
+        },
     };
     show::output(&text).map(|()| 0)
 }
@@ -41,14 +46,32 @@ pub fn reference() -> String {
             if i == 0 {
                 let _ = write!(out, "\n## {}\n", family.title());
             }
+            if i == 0 && family == Family::Prose {
+                let _ = write!(
+                    out,
+                    "\nThese look for patterns and can be wrong; [prose.md](prose.md) says how often each is right. A policy asks for them \
+                     ([models.md](models.md)); the examples stand under this one:\n\n```toml\n{}\n```\n",
+                    prose::EXAMPLE.trim()
+                );
+            }
             let _ = write!(out, "\n### {}\n\n```text\n{}\n```\n", rule.id, page(rule).trim_end());
         }
+    }
+    out.push_str("\n## Questions to the reviewer\n\nNo rule can decide these. A reviewer answers them with a signature.\n");
+    for question in QUESTIONS {
+        let _ = write!(out, "\n### {}\n\n```text\n{}\n```\n", question.id, asked(question).trim_end());
     }
     out
 }
 
+/// The page of a question.
+fn asked(question: &Question) -> String {
+    let why = wrapped(question.why);
+    format!("{}: {}\n\nWhy no rule decides it\n{why}\nSource\n{}", question.id, question.words, wrapped(&source(question.evidence)))
+}
+
 fn unknown(id: &str) -> Error {
-    let near = suggest(id, RULES.iter().map(|r| r.id))
+    let near = suggest(id, RULES.iter().map(|r| r.id).chain(QUESTIONS.iter().map(|q| q.id)))
         .map_or_else(|| "`surehand explain` lists all rules".into(), |near| format!("did you mean {near}?"));
     Error::Usage(format!("there is no rule {id}; {near}"))
 }
@@ -68,6 +91,10 @@ fn index(rules: &[&Rule]) -> String {
         if !rules.is_empty() {
             out.push('\n');
         }
+    }
+    out += "Questions to the reviewer, which no rule can decide\n";
+    for question in QUESTIONS {
+        let _ = writeln!(out, "  {:<wide$}  {}", question.id, question.words);
     }
     out
 }

@@ -36,6 +36,8 @@ pub struct Policy {
     pub lines: Vec<LineDemand>,
     /// What certain acts need before or with them.
     pub demands: Vec<Demand>,
+    /// How the words of a procedure are looked at.
+    pub writing: Writing,
     /// Longest run of steps without a sign-off.
     pub longest_run: Spanned<u32>,
     /// Safety factor on grip.
@@ -80,6 +82,78 @@ pub struct AlertScheme {
     pub note: String,
     /// Whether an `Avoid:` line may stand in an alert.
     pub avoid_allowed: bool,
+}
+
+/// How the words of a procedure are looked at.
+#[derive(Debug)]
+pub struct Writing {
+    /// Whether plain words are looked at, and how much a finding about them weighs.
+    pub prose: Prose,
+    /// What would be a warning about plain words stands as an error.
+    pub strict: bool,
+    /// Steps stand without articles.
+    pub omit_articles: bool,
+    /// Most words of a sentence.
+    pub most_words: u32,
+    /// Verbs of the site, each with its class, in lower case.
+    pub verbs: Vec<(String, VerbClass)>,
+    /// One name for a thing, and what it is not to be called.
+    pub terms: Vec<Term>,
+}
+
+impl Default for Writing {
+    fn default() -> Writing {
+        Writing { prose: Prose::Off, strict: false, omit_articles: false, most_words: 20, verbs: Vec::new(), terms: Vec::new() }
+    }
+}
+
+/// How much a finding about plain words weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Prose {
+    /// Plain words are not looked at.
+    Off,
+    /// Every finding is advice.
+    Advice,
+    /// A finding weighs what its rule says.
+    Warning,
+}
+
+/// What a verb asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum VerbClass {
+    /// Something is moved, opened, switched or changed.
+    Manipulate,
+    /// Something is looked at or compared.
+    Observe,
+    /// Something is written down.
+    Record,
+    /// Somebody is told or asked.
+    Communicate,
+    /// The reader goes on elsewhere.
+    Branch,
+    /// Nothing is done until something has happened.
+    Hold,
+}
+
+impl VerbClass {
+    /// Every class.
+    pub const ALL: [VerbClass; 6] = [
+        VerbClass::Manipulate,
+        VerbClass::Observe,
+        VerbClass::Record,
+        VerbClass::Communicate,
+        VerbClass::Branch,
+        VerbClass::Hold,
+    ];
+}
+
+/// One name for a thing.
+#[derive(Debug)]
+pub struct Term {
+    /// The name.
+    pub name: Spanned<String>,
+    /// Other names that people use for it, in lower case.
+    pub not: Vec<Spanned<String>>,
 }
 
 /// Kinds of acts the policy can speak of. One table serves loader, messages and rules.

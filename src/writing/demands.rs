@@ -21,12 +21,12 @@ pub static DEMAND_NOT_MET: Rule = rule(
     (
         &[Example::steps(concat!(
             "> [!WARNING]\n> Hazard: the flask tips.\n> Consequence: it breaks.\n\n",
-            "1. ⟦`let go of flask on shelf, open to 120 mm`⟧\n2. `verify after: Second operator`\n"
+            "1. ⟦`let go of flask on shelf, open to 120 mm`⟧\n   - Second person: Shift lead, agree before the act that the shelf bears the flask.\n   - Proof: the flask stays upright.\n2. `verify after: Second operator`\n"
         ))],
         &[Example::steps(concat!(
             "1. `check` The flask stands on the shelf, seen in window 2.\n",
             "2. `hold point: Shift lead`\n   - Must be true: the flask stands on the shelf.\n",
-            "3. `let go of flask on shelf, open to 120 mm`\n4. `verify after: Second operator`\n"
+            "3. `let go of flask on shelf, open to 120 mm`\n   - Second person: Shift lead, agree before the act that the shelf bears the flask.\n   - Proof: the flask stays upright.\n4. `verify after: Second operator`\n"
         ))],
     ),
 );
@@ -87,7 +87,7 @@ pub(super) fn lines(found: &mut Found<'_>, step: &Step) {
     let procedure = found.procedure;
     let policy: &Policy = &procedure.policy;
     for demand in policy.lines.iter().filter(|d| d.act == act) {
-        let elsewhere = matches!((act, demand.label), (Act::HoldPoint, Label::MustBeTrue) | (Act::Guarded | Act::Taps, Label::IfNot));
+        let elsewhere = matches!((act, demand.label), (Act::HoldPoint, Label::MustBeTrue) | (Act::Guarded | Act::Taps | Act::Read, Label::IfNot));
         if elsewhere || step.line(demand.label).is_some() {
             continue;
         }

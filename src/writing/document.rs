@@ -68,13 +68,40 @@ pub static WAIVER_WITHOUT_STEP: Rule = rule(
     ),
 );
 
+/// A revision that nobody described.
+pub static UNRECORDED_REVISION: Rule = rule(
+    "unrecorded-revision",
+    Family::Document,
+    Severity::Error,
+    "the revision is not the first, and the record of changes does not say what it changed",
+    "Who knows the last revision looks for what is new. Without a record they find it at the console, or not at all.",
+    Evidence::Read("MIL-STD-2106A A.2.1.2.2e: every change is described in the record of revisions"),
+    (
+        &[Example::procedure("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = ⟦\"B\"⟧\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n+++\n\n# Work\n\n1. `turnover`\n")],
+        &[Example::procedure("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"B\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[change]]\nrevision = \"B\"\ndate = \"2026-11-20\"\ntext = \"The jaw opens wider.\"\n+++\n\n# Work\n\n1. `turnover`\n")],
+    ),
+);
+
 /// Everything the rules of this file are.
-pub(super) const RULES: &[&Rule] = &[&MISSING_SECTION, &NO_STEPS, &EXPIRED_WAIVER, &WAIVER_WITHOUT_STEP];
+pub(super) const RULES: &[&Rule] = &[&MISSING_SECTION, &NO_STEPS, &EXPIRED_WAIVER, &WAIVER_WITHOUT_STEP, &UNRECORDED_REVISION];
 
 pub(super) fn check(found: &mut Found<'_>) {
     sections(found);
+    revision(found);
     steps(found);
     waivers(found);
+}
+
+/// Marks of a first revision.
+const FIRST: [&str; 8] = ["A", "0", "00", "1", "01", "0.1", "1.0", "-"];
+
+fn revision(found: &mut Found<'_>) {
+    let front = &found.procedure.front;
+    let Some(revision) = front.revision.as_ref().filter(|r| !FIRST.contains(&r.value.as_str())) else { return };
+    if front.changes.iter().all(|c| c.revision.value != revision.value) {
+        let problem = UNRECORDED_REVISION.at(revision.span, format!("no `[[change]]` says what revision {} changed", revision.value));
+        found.push(problem.help("add a `[[change]]` with revision, date and what changed and why"));
+    }
 }
 
 fn sections(found: &mut Found<'_>) {

@@ -173,7 +173,7 @@ fn word_end(bytes: &[u8], start: usize) -> usize {
 const OTHER_UNITS: [&str; 18] =
     ["mm", "cm", "m", "in", "s", "min", "h", "kg", "g", "lb", "N", "kN", "bar", "psi", "uSv/h", "mSv/h", "times", "minutes"];
 const COUNTED: [&str; 11] = ["step", "steps", "window", "camera", "monitor", "lamp", "page", "level", "table", "figure", "port"];
-const RESULTS: [&str; 4] = ["SAT", "UNSAT", "OK", "satisfactory"];
+const RESULTS: [&str; 6] = ["SAT", "UNSAT", "SAT/UNSAT", "UNSAT/SAT", "OK", "satisfactory"];
 const PLACEHOLDERS: [&str; 4] = ["TBD", "TBC", "TBA", concat!("TO", "DO")];
 /// How the goal of a move begins.
 const GOALS: [&str; 4] = ["to", "by", "from", "until"];
@@ -253,7 +253,7 @@ struct Reading<'t> {
 impl Words<'_> {
     fn step(&self, found: &mut Found<'_>, step: &Step) {
         let place = match &step.kind {
-            Kind::Instruction => Place { instructs: true, ..Place::default() },
+            Kind::Instruction => Place { instructs: true, decides: true, ..Place::default() },
             Kind::If { .. } | Kind::Repeat { .. } => Place { decides: true, ..Place::default() },
             Kind::Check => Place { expects: true, ..Place::default() },
             _ => Place::default(),

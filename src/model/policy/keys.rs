@@ -21,6 +21,14 @@ fn labels() -> Vec<&'static str> {
     Label::ALL.iter().map(|l| l.word()).collect()
 }
 
+fn weights() -> Vec<&'static str> {
+    vec!["off", "advice", "warning"]
+}
+
+fn articles() -> Vec<&'static str> {
+    vec!["any", "omit"]
+}
+
 fn needs() -> Vec<&'static str> {
     vec!["hold", "witness", "second-person", "verify-after", "warning", "caution", "note"]
 }
@@ -36,6 +44,7 @@ pub(in crate::model) const POLICY: Table = Table {
         must("role", Form::Tables(&ROLE), "The posts that appear in procedures."),
         must("alerts", Form::Table(&ALERTS), "What the signal words mean at this site; printed on page 1."),
         may("sections", Form::Lines, "Titles of sections that every procedure must have, in order."),
+        may("writing", Form::Table(&WRITING), "How the words of a procedure are looked at."),
         must("longest-run", Form::Count(1, 9999), "Longest run of steps without a sign-off."),
         must("grip-factor", Form::Factor(Bound::AtLeastOne), "Safety factor on the grip force."),
         may("sight", Form::Word(sights), "What the view in force must show over a move; the tool point if left out."),
@@ -99,4 +108,37 @@ pub(super) const DEMAND: Table = Table {
         may("role", Form::Name, "The post that clears the hold point or is invited to witness."),
         must("reason", Form::Words, "Why; shown with the finding."),
     ],
+};
+
+pub(super) const WRITING: Table = Table {
+    head: "[writing]",
+    meaning: "How plain words are looked at. What the notation knows exactly is always checked; patterns in plain words can be wrong, so \
+              they are asked for here. `grammar/prose.md` says how often each is right.",
+    keys: &[
+        may("prose", Form::Word(weights), "`\"advice\"` shows every finding about plain words as advice, `\"warning\"` with its own weight; off if left out."),
+        may("strict", Form::Flag, "`true` if what would be a warning about plain words stands as an error."),
+        may("articles", Form::Word(articles), "`\"omit\"` if steps of this site stand without articles; published guides disagree. Any if left out."),
+        may("longest-sentence", Form::Count(8, 60), "Most words of a sentence; 20 if left out."),
+        may("verbs", Form::Table(&VERBS), "Verbs of the site that may open a step, beside those surehand knows."),
+        may("term", Form::Tables(&TERM), "One name for a thing, and what it is not to be called."),
+    ],
+};
+
+pub(super) const VERBS: Table = Table {
+    head: "[writing.verbs]",
+    meaning: "Verbs by what they ask for, each as one word in the form of an order: `snip`.",
+    keys: &[
+        may("manipulate", Form::Names, "Something is moved, opened, switched or changed."),
+        may("observe", Form::Names, "Something is looked at or compared."),
+        may("record", Form::Names, "Something is written down."),
+        may("communicate", Form::Names, "Somebody is told or asked."),
+        may("branch", Form::Names, "The reader goes on elsewhere."),
+        may("hold", Form::Names, "Nothing is done until something has happened."),
+    ],
+};
+
+pub(super) const TERM: Table = Table {
+    head: "[[writing.term]]",
+    meaning: "A thing and its one name in plain words.",
+    keys: &[must("use", Form::Words, "The name."), must("not", Form::Lines, "Other names that are not to be used for it.")],
 };

@@ -28,6 +28,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     check_roles(r, &roles, first_role);
     let alerts = r.get(key!(POLICY, "alerts")).table(alerts).flatten();
     let sections = r.lines(key!(POLICY, "sections"));
+    let writing = r.get(key!(POLICY, "writing")).table(writing).unwrap_or_default();
     let longest_run = r.count(key!(POLICY, "longest-run"));
     let grip_factor = r.factor(key!(POLICY, "grip-factor"));
     let advise_reversed = r.flag(key!(POLICY, "advise-reversed"));
@@ -55,6 +56,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         alerts: alerts?,
         lines: lines.into_iter().collect::<Option<_>>()?,
         demands: demands.into_iter().collect::<Option<_>>()?,
+        writing,
         longest_run: longest_run?,
         grip_factor: grip_factor?,
         advise_reversed,
@@ -82,6 +84,37 @@ fn alerts(r: &Record<'_>) -> Option<AlertScheme> {
     let (warning, caution, note) = (r.words(key!(ALERTS, "warning")), r.words(key!(ALERTS, "caution")), r.words(key!(ALERTS, "note")));
     let avoid_allowed = r.flag(key!(ALERTS, "avoid-allowed"));
     Some(AlertScheme { span: r.span(), warning: warning?.value, caution: caution?.value, note: note?.value, avoid_allowed })
+}
+
+fn writing(r: &Record<'_>) -> Writing {
+    let prose = r.word(key!(WRITING, "prose"), &[Prose::Off, Prose::Advice, Prose::Warning]);
+    let strict = r.flag(key!(WRITING, "strict"));
+    let omit = r.word(key!(WRITING, "articles"), &[false, true]);
+    let most = r.count(key!(WRITING, "longest-sentence"));
+    let verbs = r.get(key!(WRITING, "verbs")).table(verbs).unwrap_or_default();
+    let terms = r.rows(key!(WRITING, "term"), |r| {
+        let (name, mut not) = (r.words(key!(TERM, "use")), r.lines(key!(TERM, "not")));
+        not.iter_mut().for_each(|n| n.value.make_ascii_lowercase());
+        Some(Term { name: name?, not })
+    });
+    let most_words = most.map_or(Writing::default().most_words, |m| m.value);
+    let omit_articles = omit.is_some_and(|o| o.value);
+    Writing { prose: prose.map_or(Prose::Off, |p| p.value), strict, omit_articles, most_words, verbs, terms: terms.into_iter().flatten().collect() }
+}
+
+fn verbs(r: &Record<'_>) -> Vec<(String, VerbClass)> {
+    let lists = [
+        key!(VERBS, "manipulate"),
+        key!(VERBS, "observe"),
+        key!(VERBS, "record"),
+        key!(VERBS, "communicate"),
+        key!(VERBS, "branch"),
+        key!(VERBS, "hold"),
+    ];
+    let of = |(key, class): (_, VerbClass)| {
+        r.get(key).names().into_iter().map(move |v| (v.value.to_ascii_lowercase(), class)).collect::<Vec<_>>()
+    };
+    lists.into_iter().zip(VerbClass::ALL).flat_map(of).collect()
 }
 
 /// [`Need`] before its role is known.

@@ -188,6 +188,7 @@ const WORDS_AFTER: &str = "
 2. `if` The cup leans, seen in window 1.
    - then
      1. `tell Shift lead`
+        - Say: the cup leans, correcting.
      2. `wrist lower to -30 deg`
    - otherwise: go on
 3. `repeat at most 3 until` No drop falls for 10 s, seen in window 1.
@@ -208,7 +209,7 @@ under `10.` to `99.`.
 
 ```markdown
 9. `jaw open to 120 mm`
-   - Proof: the jaw read-out shows 120 mm.
+   - Proof: the jaw read-out shows between 118 and 122 mm.
 10. `hold point: Shift lead`
     - Must be true: the pads sit below the rim.
 ```
@@ -229,6 +230,7 @@ and each of their sections counts from 1:
 
 1. `shoulder raise to +45 deg`
 2. `tell Shift lead`
+   - Say: backed out of the cradle.
 ```
 
 - `.on-call`: performed only where a `perform` names it.
