@@ -266,7 +266,7 @@ fn a_hold_does_not_outlive_a_retreat() {
             "1. `read joints`\n2. {HOLD}3. `check` The flask stands, seen in window 2.\n   - If not: [out](#out)\n4. {ACT}5. {VERIFY}\n# Out {{.contingency #out}}\n\n1. `expect pose home`\n{back}"
         )
     };
-    let act = |t: &str| t.replace(ACT, &format!("{} {{#act}}\n", ACT.trim_end()));
+    let act = |t: &str| t.replace(ACT, &ACT.replacen('\n', " {#act}\n", 1));
     assert_eq!(steps(&text("")).1, []);
     let (_, found) = steps(&act(&text("2. `base left to +20 deg`\n3. `go to` [the act](#act)\n")));
     assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), ["demand-not-met"]);

@@ -249,6 +249,16 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
             ],
         ),
         (
+            "unlisted-verb",
+            vec![
+                main("1. ⟦Defenestrate⟧ the cup.\n2. Snip wire W3.\n"),
+                policy(
+                    "paper = \"A4\"",
+                    "paper = \"A4\"\nwriting = { prose = \"warning\", listed-verbs-only = true, verbs = { manipulate = [\"snip\"] } }",
+                ),
+            ],
+        ),
+        (
             "two-names",
             vec![
                 main("1. Put the cup on rack R2.\n2. Turn the ⟦specimen⟧ by half a turn.\n"),
@@ -275,7 +285,9 @@ fn every_example_shows_its_rule() {
             );
         }
         for (i, example) in rule.good.iter().enumerate() {
-            faults.extend(assemble(rule, example).and_then(|p| judge_good(rule, &p)).err().map(|e| format!("{}, good {}: {e}", rule.id, i + 1)));
+            faults.extend(
+                assemble(rule, example).and_then(|p| judge_good(rule, &p)).err().map(|e| format!("{}, good {}: {e}", rule.id, i + 1)),
+            );
         }
     }
     for (id, files) in wide_examples() {

@@ -7,6 +7,7 @@ use crate::diag::{Diagnostic, Severity};
 use crate::error::Error;
 use crate::session::{Compilation, Session, World, find};
 use crate::syntax::scan::OVER_LIMIT;
+use std::cmp::Reverse;
 use std::collections::HashSet;
 use std::io;
 use std::path::PathBuf;
@@ -50,8 +51,12 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     let (mut checked, mut passed_over, mut findings) = (0, 0, Vec::new());
     for result in results {
         match result {
-            Ok(Some(own)) => {
+            Ok(Some(mut own)) => {
                 checked += 1;
+                // People read from the top: what stops the print comes first, then the rest by its place.
+                if args.format == Format::Text {
+                    own.sort_by_key(|f| Reverse(f.severity));
+                }
                 findings.extend(own);
             }
             Ok(None) => passed_over += 1,

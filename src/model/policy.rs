@@ -95,6 +95,8 @@ pub struct Writing {
     pub omit_articles: bool,
     /// Most words of a sentence.
     pub most_words: u32,
+    /// A plain step may open with a listed verb only.
+    pub listed_only: bool,
     /// Verbs of the site, each with its class, in lower case.
     pub verbs: Vec<(String, VerbClass)>,
     /// One name for a thing, and what it is not to be called.
@@ -103,7 +105,15 @@ pub struct Writing {
 
 impl Default for Writing {
     fn default() -> Writing {
-        Writing { prose: Prose::Off, strict: false, omit_articles: false, most_words: 20, verbs: Vec::new(), terms: Vec::new() }
+        Writing {
+            prose: Prose::Off,
+            strict: false,
+            omit_articles: false,
+            most_words: 20,
+            listed_only: false,
+            verbs: Vec::new(),
+            terms: Vec::new(),
+        }
     }
 }
 
@@ -137,14 +147,8 @@ pub enum VerbClass {
 
 impl VerbClass {
     /// Every class.
-    pub const ALL: [VerbClass; 6] = [
-        VerbClass::Manipulate,
-        VerbClass::Observe,
-        VerbClass::Record,
-        VerbClass::Communicate,
-        VerbClass::Branch,
-        VerbClass::Hold,
-    ];
+    pub const ALL: [VerbClass; 6] =
+        [VerbClass::Manipulate, VerbClass::Observe, VerbClass::Record, VerbClass::Communicate, VerbClass::Branch, VerbClass::Hold];
 }
 
 /// One name for a thing.

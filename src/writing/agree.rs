@@ -22,7 +22,9 @@ pub static WORDS_AGAINST_STATEMENT: Rule = rule(
     (
         &[
             Example::steps("1. `power on arm`\n2. `shoulder lower to -5 deg`\n   - Watch: the hose while the ⟦shoulder raises⟧.\n"),
-            Example::steps("1. `power on arm`\n2. `base left to +42 deg`\n   - Proof: the read-out BASE shows between ⟦24 deg⟧ and 44 deg.\n"),
+            Example::steps(
+                "1. `power on arm`\n2. `base left to +42 deg`\n   - Proof: the read-out BASE shows between ⟦24 deg⟧ and 44 deg.\n",
+            ),
             Example::steps("1. `power on arm`\n2. `base left to +42 deg` ⟦Turn the shoulder⟧ with one hand.\n"),
             Example::steps("1. `grip level 2`\n2. `close on cup`\n   - Proof: the ⟦flask⟧ stays in the jaw.\n"),
         ],
@@ -30,7 +32,9 @@ pub static WORDS_AGAINST_STATEMENT: Rule = rule(
             Example::steps(
                 "1. `power on arm`\n2. `shoulder lower to -5 deg`\n   - Watch: the elbow, lowered with the shoulder, window 2.\n   - Proof: the read-out SHOULDER shows between -5.5 deg and -4.5 deg.\n",
             ),
-            Example::steps("1. `grip level 2`\n2. `close on cup`\n   - Proof: the cup stays in the jaw and the flask beside it does not move.\n"),
+            Example::steps(
+                "1. `grip level 2`\n2. `close on cup`\n   - Proof: the cup stays in the jaw and the flask beside it does not move.\n",
+            ),
         ],
     ),
 );
@@ -50,7 +54,9 @@ pub static TWO_NAMES: Rule = rule(
 pub(super) const RULES: &[&Rule] = &[&WORDS_AGAINST_STATEMENT, &TWO_NAMES];
 
 pub(super) fn step(found: &mut Found<'_>, step: &Step) {
-    if step.broken || !matches!(step.kind, Kind::Move(_) | Kind::Together(_) | Kind::Lift(_) | Kind::Lower(_) | Kind::Close(_) | Kind::LetGo { .. }) {
+    if step.broken
+        || !matches!(step.kind, Kind::Move(_) | Kind::Together(_) | Kind::Lift(_) | Kind::Lower(_) | Kind::Close(_) | Kind::LetGo { .. })
+    {
         return;
     }
     let mut spans: Vec<(Span, bool)> = vec![(step.text.span, true)];
@@ -96,7 +102,9 @@ fn drives(step: &Step) -> &[Drive] {
 fn is_form(word: &str, of: &str) -> bool {
     let word = word.to_ascii_lowercase();
     let stem = of.strip_suffix('e').unwrap_or(of);
-    word == of || word.strip_prefix(of).is_some_and(|e| matches!(e, "s" | "es" | "ed" | "ing")) || word.strip_prefix(stem).is_some_and(|e| matches!(e, "ed" | "ing"))
+    word == of
+        || word.strip_prefix(of).is_some_and(|e| matches!(e, "s" | "es" | "ed" | "ing"))
+        || word.strip_prefix(stem).is_some_and(|e| matches!(e, "ed" | "ing"))
 }
 
 impl Words<'_, '_> {
@@ -124,13 +132,18 @@ impl Words<'_, '_> {
     }
     /// Words after which a contrary word is no mistake.
     fn hedged(&self) -> bool {
-        let words = ["not", "never", "no", "before", "after", "until", "instead", "then", "if", "otherwise", "would", "than", "back", "again"];
+        let words =
+            ["not", "never", "no", "before", "after", "until", "instead", "then", "if", "otherwise", "would", "than", "back", "again"];
         self.tokens.iter().any(|t| t.any(&words))
     }
 
     fn against(&self, found: &Found<'_>, step: &Step) -> Option<Diagnostic> {
         let drives = drives(step);
-        let problem = self.direction(drives).or_else(|| self.joint(drives)).or_else(|| self.angle(step, drives)).or_else(|| self.load(found, step))?;
+        let problem = self
+            .direction(drives)
+            .or_else(|| self.joint(drives))
+            .or_else(|| self.angle(step, drives))
+            .or_else(|| self.load(found, step))?;
         Some(problem.help("mend the one that is wrong: words and statement are printed in one row"))
     }
 

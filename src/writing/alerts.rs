@@ -69,9 +69,7 @@ pub static ALERT_HOLDS_STEP: Rule = rule(
     Evidence::Read("MIL-DTL-23618H 3.1.5.3c: alerts hold no action; without its alerts a procedure is still whole"),
     (
         &[
-            Example::steps(
-                "> [!NOTE]\n> Go on at ⟦[the end](#end)⟧.\n\n1. `read joints`\n2. `turnover` {#end}\n",
-            ),
+            Example::steps("> [!NOTE]\n> Go on at ⟦[the end](#end)⟧.\n\n1. `read joints`\n2. `turnover` {#end}\n"),
             Example::steps("> [!NOTE]\n> Time of the reading: ⟦____⟧\n\n1. `read joints`\n"),
         ],
         &[Example::steps("> [!NOTE]\n> The pump is loud.\n\n1. `read joints`\n2. `record pressure bar`\n")],
@@ -196,7 +194,13 @@ fn one(found: &mut Found<'_>, alert: &Alert) {
 /// Words evened out for comparing: lower case, single blanks, no full stop.
 fn plain(found: &Found<'_>, text: &Text) -> String {
     let words = text.span.of(found.text).to_ascii_lowercase();
-    words.split(|c: char| c.is_whitespace() || c == '>').filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ").trim_end_matches('.').to_string()
+    words
+        .split(|c: char| c.is_whitespace() || c == '>')
+        .filter(|w| !w.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+        .trim_end_matches('.')
+        .to_string()
 }
 
 fn same(found: &Found<'_>, a: &Option<Text>, b: &Option<Text>) -> bool {
@@ -250,7 +254,11 @@ pub(super) fn check_all(found: &mut Found<'_>) {
     for (words, all) in &seen {
         if let [first, _, third, ..] = all.as_slice() {
             let problem = REPEATED_ALERT.at(third.span, format!("this stands {} times in the procedure", all.len()));
-            found.push(problem.label(first.span, "the first").help("say it once before the first of these steps, or in the words before the steps"));
+            found.push(
+                problem
+                    .label(first.span, "the first")
+                    .help("say it once before the first of these steps, or in the words before the steps"),
+            );
         }
         let said = |(_, front): &&(&Text, String)| words.split(' ').count() > 3 && front.contains(words.as_str());
         if let (Some((text, _)), Some(first)) = (front.iter().find(said), all.first()) {

@@ -87,7 +87,8 @@ pub(super) fn lines(found: &mut Found<'_>, step: &Step) {
     let procedure = found.procedure;
     let policy: &Policy = &procedure.policy;
     for demand in policy.lines.iter().filter(|d| d.act == act) {
-        let elsewhere = matches!((act, demand.label), (Act::HoldPoint, Label::MustBeTrue) | (Act::Guarded | Act::Taps | Act::Read, Label::IfNot));
+        let elsewhere =
+            matches!((act, demand.label), (Act::HoldPoint, Label::MustBeTrue) | (Act::Guarded | Act::Taps | Act::Read, Label::IfNot));
         if elsewhere || step.line(demand.label).is_some() {
             continue;
         }

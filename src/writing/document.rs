@@ -77,8 +77,12 @@ pub static UNRECORDED_REVISION: Rule = rule(
     "Who knows the last revision looks for what is new. Without a record they find it at the console, or not at all.",
     Evidence::Read("MIL-STD-2106A A.2.1.2.2e: every change is described in the record of revisions"),
     (
-        &[Example::procedure("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = ⟦\"B\"⟧\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n+++\n\n# Work\n\n1. `turnover`\n")],
-        &[Example::procedure("+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"B\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[change]]\nrevision = \"B\"\ndate = \"2026-11-20\"\ntext = \"The jaw opens wider.\"\n+++\n\n# Work\n\n1. `turnover`\n")],
+        &[Example::procedure(
+            "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = ⟦\"B\"⟧\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n+++\n\n# Work\n\n1. `turnover`\n",
+        )],
+        &[Example::procedure(
+            "+++\nid = \"T-1\"\ntitle = \"Move a test piece\"\nrevision = \"B\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\ncell = \"cell.toml\"\npolicy = \"policy.toml\"\n[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n[[change]]\nrevision = \"B\"\ndate = \"2026-11-20\"\ntext = \"The jaw opens wider.\"\n+++\n\n# Work\n\n1. `turnover`\n",
+        )],
     ),
 );
 

@@ -65,7 +65,9 @@ pub static TELL_WITHOUT_WORDS: Rule = rule(
     Evidence::Read("DOE-STD-1029-92, p. 64, read in part: a notify step names the post and what it is told"),
     (
         &[Example::steps("1. ⟦`tell Shift lead`⟧\n")],
-        &[Example::steps("1. `tell Shift lead`\n   - Say: \"Bay 3, the cup stands on the rack.\"\n2. `tell Shift lead` that the cup stands on the rack.\n")],
+        &[Example::steps(
+            "1. `tell Shift lead`\n   - Say: \"Bay 3, the cup stands on the rack.\"\n2. `tell Shift lead` that the cup stands on the rack.\n",
+        )],
     ),
 );
 /// A reading outside its band.

@@ -14,7 +14,9 @@ pub static STEP_NOT_AN_ORDER: Rule = rule(
     Severity::Error,
     "a plain step opens with an article, a pronoun, a post or an -ing form, or says what shall or must be done",
     "Read aloud, \"the hatch shall be opened\" tells what somebody will do at some time. A step orders its performer to act now, and opens with the verb.",
-    Evidence::Read("MIL-STD-2106A App. B; a research-backed writers' guide, action steps G3 and G4: a step opens with its verb, in the active voice"),
+    Evidence::Read(
+        "MIL-STD-2106A App. B; a research-backed writers' guide, action steps G3 and G4: a step opens with its verb, in the active voice",
+    ),
     (
         &[
             Example::steps("1. ⟦The⟧ hatch of the gallery is opened.\n"),
@@ -59,7 +61,10 @@ pub static ENDLESS_REPEAT: Rule = rule(
     "a plain step repeats or monitors and does not say until when",
     "Who is told to watch and not when to stop either stops too early or watches while the next step waits.",
     Evidence::Read("DOE-STD-1029-92, repeated steps: the step says until what, how often or how long"),
-    (&[Example::steps("1. ⟦Monitor⟧ the pressure of tank 2.\n")], &[Example::steps("1. Monitor the pressure of tank 2 until lamp L4 is lit.\n")]),
+    (
+        &[Example::steps("1. ⟦Monitor⟧ the pressure of tank 2.\n")],
+        &[Example::steps("1. Monitor the pressure of tank 2 until lamp L4 is lit.\n")],
+    ),
 );
 /// In any order.
 pub static ANY_ORDER_IN_WORDS: Rule = rule(
@@ -148,7 +153,8 @@ pub(super) const CHECKS: &[Check] =
     &[not_an_order, condition_after_action, unmarked_condition, endless_repeat, any_order, time_limit, bare_value, conditions];
 
 const NO_OPENING: &[&str] = &[
-    "the", "a", "an", "this", "these", "those", "it", "you", "we", "they", "he", "she", "there", "our", "your", "their", "its", "his", "her",
+    "the", "a", "an", "this", "these", "those", "it", "you", "we", "they", "he", "she", "there", "our", "your", "their", "its", "his",
+    "her",
 ];
 
 fn not_an_order(look: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
@@ -239,9 +245,53 @@ fn time_limit(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
 
 /// Units that may stand behind a number in plain words.
 pub(super) const UNITS: &[&str] = &[
-    "deg", "degrees", "mm", "cm", "m", "in", "ft", "yd", "yds", "s", "min", "h", "kg", "g", "t", "lb", "N", "kN", "Nm", "bar", "mbar", "psi", "Pa", "kPa",
-    "MPa", "Sv/h", "mSv/h", "uSv/h", "\u{b5}Sv/h", "V", "mV", "kV", "A", "mA", "W", "kW", "Hz", "C", "K", "%", "l", "ml", "l/min", "rpm", "minutes",
-    "seconds", "hours",
+    "deg",
+    "degrees",
+    "mm",
+    "cm",
+    "m",
+    "in",
+    "ft",
+    "yd",
+    "yds",
+    "s",
+    "min",
+    "h",
+    "kg",
+    "g",
+    "t",
+    "lb",
+    "N",
+    "kN",
+    "Nm",
+    "bar",
+    "mbar",
+    "psi",
+    "Pa",
+    "kPa",
+    "MPa",
+    "Sv/h",
+    "mSv/h",
+    "uSv/h",
+    "\u{b5}Sv/h",
+    "V",
+    "mV",
+    "kV",
+    "A",
+    "mA",
+    "W",
+    "kW",
+    "Hz",
+    "C",
+    "K",
+    "%",
+    "l",
+    "ml",
+    "l/min",
+    "rpm",
+    "minutes",
+    "seconds",
+    "hours",
 ];
 
 /// A unit at `i`, which "in" is only where nothing follows that it could begin.
@@ -260,8 +310,7 @@ fn bare_value(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     };
     let exact = ["is", "are", "shows", "show", "reads", "read", "at", "equals", "measures", "weighs"];
     let banded = |i: usize| matches!(s.at(i).text, "\u{b1}" | "+") || s.at(i).any(&["or", "to", "plus"]);
-    let bare =
-        |i: &usize| s.at(*i).kind == Token::Number && unit_at(spot, i + 1) && s.at(i - 1).any(&exact) && !banded(i + 2);
+    let bare = |i: &usize| s.at(*i).kind == Token::Number && unit_at(spot, i + 1) && s.at(i - 1).any(&exact) && !banded(i + 2);
     let at = (1..s.tokens.len()).find(bare).filter(|_| expects)?;
     let value = format!("{} {}", s.at(at).text, s.at(at + 1).text);
     let problem = BARE_VALUE.at(spot.span(at, at + 1), format!("{value} without a band means exactly {value}"));
@@ -279,9 +328,7 @@ fn conditions(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     match joins.len() + 1 {
         // AND with OR is told by itself.
         _ if mixed => None,
-        n @ 3..5 => Some(
-            MANY_CONDITIONS.at(spot.span(joins[0], joins[0]), format!("{n} conditions are joined here")).help(help),
-        ),
+        n @ 3..5 => Some(MANY_CONDITIONS.at(spot.span(joins[0], joins[0]), format!("{n} conditions are joined here")).help(help)),
         n @ 5.. => Some(TOO_MANY_CONDITIONS.at(spot.whole(), format!("{n} conditions are joined here")).help(help)),
         _ => None,
     }

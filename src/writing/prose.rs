@@ -99,8 +99,7 @@ pub(super) fn check(found: &mut Found<'_>) {
     let policy: &Policy = &procedure.policy;
     let hurts = ["person", "people", "injur", "hurt", "dose"];
     let caution = policy.alerts.caution.to_ascii_lowercase();
-    let look =
-        Look { policy, verbs: Verbs::of(&policy.writing.verbs), injury_in_caution: hurts.iter().any(|w| caution.contains(w)) };
+    let look = Look { policy, verbs: Verbs::of(&policy.writing.verbs), injury_in_caution: hurts.iter().any(|w| caution.contains(w)) };
     let mut pass = Pass { look, prose: Vec::new() };
     for section in &procedure.sections {
         pass.section(found, section);

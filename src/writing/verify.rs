@@ -18,9 +18,7 @@ pub static WATCHED_THEN_VERIFIED: Rule = rule(
         &[Example::steps(
             "1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: ⟦Second operator⟧`\n",
         )],
-        &[Example::steps(
-            "1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Shift lead`\n",
-        )],
+        &[Example::steps("1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Shift lead`\n")],
     ),
 );
 /// Afterwards is too late.
@@ -74,7 +72,10 @@ fn watched(found: &mut Found<'_>, before: &Step, step: &Step, verifier: crate::t
         Some(LineForm::SecondPerson { role, .. }) if role.value == verifier.value => {
             let name = found.procedure.policy.roles.get(role.value.at()).map_or("", |r| r.name.value.as_str());
             let problem = WATCHED_THEN_VERIFIED
-                .at(verifier.span, format!("{name} agrees before step {} and watches it, and cannot verify it independently", before.number))
+                .at(
+                    verifier.span,
+                    format!("{name} agrees before step {} and watches it, and cannot verify it independently", before.number),
+                )
                 .label(role.span, "agrees before the act");
             found.at_step(step, problem.help("name another post, or take the verification out: the second person is one already"));
         }
@@ -93,10 +94,8 @@ fn watched(found: &mut Found<'_>, before: &Step, step: &Step, verifier: crate::t
 }
 
 fn judged(found: &mut Found<'_>, before: &Step, step: &Step) {
-    let acts = matches!(
-        before.kind,
-        Kind::Instruction | Kind::Close(_) | Kind::LetGo { .. } | Kind::Fit(_) | Kind::PutDown(_) | Kind::Set { .. }
-    );
+    let acts =
+        matches!(before.kind, Kind::Instruction | Kind::Close(_) | Kind::LetGo { .. } | Kind::Fit(_) | Kind::PutDown(_) | Kind::Set { .. });
     if acts && before.line(Label::Proof).is_none() {
         let problem = VERIFIED_AGAINST_NOTHING
             .at(step.head, format!("step {} does not say what is to be so", before.number))

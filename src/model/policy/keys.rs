@@ -115,11 +115,20 @@ pub(super) const WRITING: Table = Table {
     meaning: "How plain words are looked at. What the notation knows exactly is always checked; patterns in plain words can be wrong, so \
               they are asked for here. `grammar/prose.md` says how often each is right.",
     keys: &[
-        may("prose", Form::Word(weights), "`\"advice\"` shows every finding about plain words as advice, `\"warning\"` with its own weight; off if left out."),
+        may(
+            "prose",
+            Form::Word(weights),
+            "`\"advice\"` shows every finding about plain words as advice, `\"warning\"` with its own weight; off if left out.",
+        ),
         may("strict", Form::Flag, "`true` if what would be a warning about plain words stands as an error."),
-        may("articles", Form::Word(articles), "`\"omit\"` if steps of this site stand without articles; published guides disagree. Any if left out."),
+        may(
+            "articles",
+            Form::Word(articles),
+            "`\"omit\"` if steps of this site stand without articles; published guides disagree. Any if left out.",
+        ),
         may("longest-sentence", Form::Count(8, 60), "Most words of a sentence; 20 if left out."),
         may("verbs", Form::Table(&VERBS), "Verbs of the site that may open a step, beside those surehand knows."),
+        may("listed-verbs-only", Form::Flag, "`true` if a plain step must open with a verb of the site or one that surehand knows."),
         may("term", Form::Tables(&TERM), "One name for a thing, and what it is not to be called."),
     ],
 };

@@ -92,6 +92,7 @@ fn writing(r: &Record<'_>) -> Writing {
     let omit = r.word(key!(WRITING, "articles"), &[false, true]);
     let most = r.count(key!(WRITING, "longest-sentence"));
     let verbs = r.get(key!(WRITING, "verbs")).table(verbs).unwrap_or_default();
+    let listed_only = r.flag(key!(WRITING, "listed-verbs-only"));
     let terms = r.rows(key!(WRITING, "term"), |r| {
         let (name, mut not) = (r.words(key!(TERM, "use")), r.lines(key!(TERM, "not")));
         not.iter_mut().for_each(|n| n.value.make_ascii_lowercase());
@@ -99,7 +100,15 @@ fn writing(r: &Record<'_>) -> Writing {
     });
     let most_words = most.map_or(Writing::default().most_words, |m| m.value);
     let omit_articles = omit.is_some_and(|o| o.value);
-    Writing { prose: prose.map_or(Prose::Off, |p| p.value), strict, omit_articles, most_words, verbs, terms: terms.into_iter().flatten().collect() }
+    Writing {
+        prose: prose.map_or(Prose::Off, |p| p.value),
+        strict,
+        omit_articles,
+        most_words,
+        listed_only,
+        verbs,
+        terms: terms.into_iter().flatten().collect(),
+    }
 }
 
 fn verbs(r: &Record<'_>) -> Vec<(String, VerbClass)> {

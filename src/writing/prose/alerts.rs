@@ -19,7 +19,9 @@ pub static ACTION_IN_ALERT: Rule = rule(
     Evidence::Read("MIL-DTL-23618H 3.1.5.3c, and NUREG-0899 by a digest: no action in an alert; ASD-STE100 5.5: a note informs"),
     (
         &[
-            Example::steps("> [!WARNING]\n> Hazard: before lifting, ⟦set⟧ speed to LOW.\n> Consequence: the load swings.\n\n1. `read joints`\n"),
+            Example::steps(
+                "> [!WARNING]\n> Hazard: before lifting, ⟦set⟧ speed to LOW.\n> Consequence: the load swings.\n\n1. `read joints`\n",
+            ),
             Example::steps("> [!NOTE]\n> Operators ⟦need to obtain⟧ a permit.\n\n1. `read joints`\n"),
         ],
         &[Example::steps(
@@ -62,7 +64,9 @@ pub static LOOK_UP_IN_ALERT: Rule = rule(
     "Nobody leafs through another document with a load in the jaw. What an alert has to say it says itself.",
     Evidence::Read("MIL-DTL-87268D 3.2.2.2: an alert needs no look-up elsewhere"),
     (
-        &[Example::steps("> [!CAUTION]\n> Hazard: hot parts, ⟦refer to⟧ manual M-12.\n> Consequence: the pads melt.\n\n1. `read joints`\n")],
+        &[Example::steps(
+            "> [!CAUTION]\n> Hazard: hot parts, ⟦refer to⟧ manual M-12.\n> Consequence: the pads melt.\n\n1. `read joints`\n",
+        )],
         &[Example::steps("> [!CAUTION]\n> Hazard: the plate is hot.\n> Consequence: the pads melt.\n\n1. `read joints`\n")],
     ),
 );
@@ -70,12 +74,14 @@ pub static LOOK_UP_IN_ALERT: Rule = rule(
 pub static INJURY_UNDER_CAUTION: Rule = rule(
     "injury-under-caution",
     Family::Prose,
-    Severity::Warning,
+    Severity::Advice,
     "a CAUTION speaks of injury, which the site's scheme keeps for WARNING",
     "The word is read first and decides how the rest is read. A hurt person under the word for equipment is taken for a scratch.",
     Evidence::Read("MIL-DTL-23618H 3.1.5.3e: CAUTION is for equipment; other published schemes differ, and the policy says which holds"),
     (
-        &[Example::steps("> [!CAUTION]\n> Hazard: a ⟦person⟧ under the boom is crushed.\n> Consequence: the boom bends.\n\n1. `read joints`\n")],
+        &[Example::steps(
+            "> [!CAUTION]\n> Hazard: a ⟦person⟧ under the boom is crushed.\n> Consequence: the boom bends.\n\n1. `read joints`\n",
+        )],
         &[Example::steps("> [!WARNING]\n> Hazard: a person under the boom is crushed.\n> Consequence: death.\n\n1. `read joints`\n")],
     ),
 );
@@ -144,7 +150,8 @@ fn value(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     Some(problem.help("give it in the step that needs it: a band, a `check`, a `read`"))
 }
 
-const DOCUMENTS: &[&str] = &["table", "section", "page", "manual", "sheet", "figure", "legend", "appendix", "chapter", "procedure", "drawing", "list"];
+const DOCUMENTS: &[&str] =
+    &["table", "section", "page", "manual", "sheet", "figure", "legend", "appendix", "chapter", "procedure", "drawing", "list"];
 
 fn look_up(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     let s = spot.sentence;
@@ -171,12 +178,26 @@ fn injury(look: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     }
     let strong = ["injury", "injuries", "injures", "injured", "hurt", "hurts", "death", "fatal", "kills", "killed"];
     let body = [
-        "person", "persons", "people", "operator", "operators", "crew", "hand", "hands", "finger", "fingers", "eye", "eyes", "skin", "head", "arm's",
+        "person",
+        "persons",
+        "people",
+        "operator",
+        "operators",
+        "crew",
+        "hand",
+        "hands",
+        "finger",
+        "fingers",
+        "eye",
+        "eyes",
+        "skin",
+        "head",
+        "arm's",
         "somebody",
     ];
     let harms = [
-        "burn", "burns", "burned", "crushed", "crushes", "crush", "pinched", "pinches", "cut", "cuts", "harm", "harms", "exposes", "exposed", "dose",
-        "scalds", "scalded", "struck", "trapped",
+        "burn", "burns", "burned", "crushed", "crushes", "crush", "pinched", "pinches", "cut", "cuts", "harm", "harms", "exposes",
+        "exposed", "dose", "scalds", "scalded", "struck", "trapped",
     ];
     let part = || {
         let i = s.find(0, &body)?;

@@ -9,8 +9,8 @@ use crate::model::policy::VerbClass;
 
 /// Words that begin a noun with something meant by it.
 const DETERMINERS: &[&str] = &[
-    "the", "a", "an", "this", "that", "these", "those", "each", "every", "both", "all", "any", "no", "its", "your", "their", "our", "his", "her",
-    "one", "two", "three", "it", "them", "which", "what", "whether",
+    "the", "a", "an", "this", "that", "these", "those", "each", "every", "both", "all", "any", "no", "its", "your", "their", "our", "his",
+    "her", "one", "two", "three", "it", "them", "which", "what", "whether",
 ];
 /// Words that begin another clause or another part of the sentence.
 const BOUNDS: &[&str] = &[
@@ -78,6 +78,10 @@ impl<'t> Sentence<'_, 't> {
             || verb.any(&["switch", "turn", "put", "take", "shut", "power", "write", "lift", "set", "pull", "move", "go"])
                 && next.any(&["on", "off", "out", "down", "up", "back", "away"])
     }
+    /// "stop work if", "lock hatches before": a verb, one word, and a condition.
+    fn waits(&self, i: usize) -> bool {
+        self.at(i + 1).kind == Kind::Word && self.at(i + 2).any(&["if", "when", "before", "until", "unless"])
+    }
     /// The verb at `i` if it gives an order there.
     pub fn order_at(&self, i: usize, expect: Expect) -> Option<Verb> {
         let token = self.at(i);
@@ -90,13 +94,15 @@ impl<'t> Sentence<'_, 't> {
         let gives = match (expect, verb.ambiguous) {
             (Expect::Order, _) => takes_clause || !self.stated(i),
             (Expect::Statement, false) => verb.class == VerbClass::Observe || !self.stated(i),
-            (Expect::Statement, true) => (self.target_follows(i) || self.with_particle(i)) && !self.stated(i),
+            (Expect::Statement, true) => (self.target_follows(i) || self.with_particle(i) || self.waits(i)) && !self.stated(i),
         };
         gives.then_some(verb)
     }
     /// Where the sentence's own first word stands, behind "please", "now" and adverbs.
     pub fn head(&self) -> usize {
-        let passed = |t: Token<'_>| t.any(&["please", "now", "then", "first", "next", "finally", "\"", "("]) || t.text.len() > 4 && t.text.ends_with("ly");
+        let passed = |t: Token<'_>| {
+            t.any(&["please", "now", "then", "first", "next", "finally", "\"", "("]) || t.text.len() > 4 && t.text.ends_with("ly")
+        };
         (0..self.tokens.len()).find(|i| !passed(self.at(*i))).unwrap_or(0)
     }
     /// The order that opens the sentence, with its place.
@@ -126,7 +132,9 @@ impl<'t> Sentence<'_, 't> {
             let to = self.at(i + 1).is("to");
             let from = if t.any(&["must", "shall", "should"]) {
                 i + 1
-            } else if to && (t.any(&["has", "have", "need", "needs", "necessary", "required"]) || t.any(&["is", "are"]) && self.at(i + 2).is("be")) {
+            } else if to
+                && (t.any(&["has", "have", "need", "needs", "necessary", "required"]) || t.any(&["is", "are"]) && self.at(i + 2).is("be"))
+            {
                 i + 2
             } else {
                 continue;
@@ -155,7 +163,8 @@ impl<'t> Sentence<'_, 't> {
             let ends = self.at(at + 1).text.is_empty() || self.at(at + 1).text == ".";
             let alone = ends && !verb.ambiguous && joiner.any(&["and", "then"]);
             let preceded = i > 0 && self.at(i - 1).any(&["the", "a", "an"]);
-            if !preceded && (self.with_particle(at) || (self.target_follows(at) || alone) && !self.at(at + 1).is("of") && !self.stated(at)) {
+            if !preceded && (self.with_particle(at) || (self.target_follows(at) || alone) && !self.at(at + 1).is("of") && !self.stated(at))
+            {
                 return Some((i, at, verb));
             }
         }
@@ -177,7 +186,9 @@ mod tests {
 
     #[test]
     fn a_noun_that_could_be_a_verb_gives_no_order() {
-        for text in ["Lift of the lid exposes the source.", "Return flow line is hot.", "Grip loss drops the load.", "Switch S3 has no guard."] {
+        for text in
+            ["Lift of the lid exposes the source.", "Return flow line is hot.", "Grip loss drops the load.", "Switch S3 has no guard."]
+        {
             assert!(with(text, |s| s.opening(Expect::Statement)).is_none(), "{text}");
         }
         for text in ["Close VAL3 before the hatch is opened.", "Open the drain first, the hose is hot.", "Verify the speed is LOW."] {
@@ -190,7 +201,9 @@ mod tests {
         for text in ["Open VAL3 and close VAL4.", "Close the hatch, then tell the shift lead.", "Lift the cover and look for drops."] {
             assert!(with(text, |s| s.joined_order(0)).is_some(), "{text}");
         }
-        for text in ["Check hold and release lamps are lit.", "Record the pressure and lift height.", "Set the selector to JOINT and speed to LOW."] {
+        for text in
+            ["Check hold and release lamps are lit.", "Record the pressure and lift height.", "Set the selector to JOINT and speed to LOW."]
+        {
             assert!(with(text, |s| s.joined_order(0)).is_none(), "{text}");
         }
     }

@@ -11,7 +11,7 @@ use crate::writing::rule;
 pub static LATE_CONDITION: Rule = rule(
     "late-condition",
     Family::Prose,
-    Severity::Warning,
+    Severity::Advice,
     "\"if\" or \"when\" stands behind the action it decides on",
     "Who reads \"stop the pump\" stops the pump, and reads afterwards when.",
     Evidence::Read("a research-backed writers' guide, action steps G2: the condition stands before the action"),
@@ -93,15 +93,8 @@ pub static OTHER_NAME: Rule = rule(
 );
 
 /// Everything the rules of this file are.
-pub(super) const RULES: &[&Rule] = &[
-    &LATE_CONDITION,
-    &OTHER_NAME,
-    &EXCEPTION_IN_STEP,
-    &DOUBLE_NEGATIVE,
-    &VAGUE_WORD,
-    &UNOBSERVABLE_CONDITION,
-    &LONG_SENTENCE,
-];
+pub(super) const RULES: &[&Rule] =
+    &[&LATE_CONDITION, &OTHER_NAME, &EXCEPTION_IN_STEP, &DOUBLE_NEGATIVE, &VAGUE_WORD, &UNOBSERVABLE_CONDITION, &LONG_SENTENCE];
 
 pub(super) const CHECKS: &[Check] = &[late_condition, other_name, exception, negative, vague, unobservable, long];
 
@@ -130,14 +123,57 @@ fn late_condition(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
 }
 
 const VAGUE: &[&str] = &[
-    "slowly", "quickly", "rapidly", "carefully", "cautiously", "gently", "properly", "correctly", "adequate", "adequately", "sufficient", "sufficiently",
-    "suitable", "suitably", "appropriate", "appropriately", "approximately", "roughly", "frequently", "periodically", "regularly", "occasionally",
-    "normally", "reasonable", "reasonably", "excessive", "excessively", "minimal", "etc", "promptly", "thoroughly", "securely", "satisfactorily", "slightly",
-    "somewhat", "acceptable", "immediately",
+    "slowly",
+    "quickly",
+    "rapidly",
+    "carefully",
+    "cautiously",
+    "gently",
+    "properly",
+    "correctly",
+    "adequate",
+    "adequately",
+    "sufficient",
+    "sufficiently",
+    "suitable",
+    "suitably",
+    "appropriate",
+    "appropriately",
+    "approximately",
+    "roughly",
+    "frequently",
+    "periodically",
+    "regularly",
+    "occasionally",
+    "normally",
+    "reasonable",
+    "reasonably",
+    "excessive",
+    "excessively",
+    "minimal",
+    "etc",
+    "promptly",
+    "thoroughly",
+    "securely",
+    "satisfactorily",
+    "slightly",
+    "somewhat",
+    "acceptable",
+    "immediately",
 ];
 const VAGUE_PHRASES: &[&[&str]] = &[
-    &["as", "necessary"], &["as", "required"], &["as", "needed"], &["if", "necessary"], &["if", "required"], &["if", "needed"], &["where", "necessary"],
-    &["as", "soon", "as", "possible"], &["as", "appropriate"], &["and", "so", "on"], &["as", "applicable"], &["if", "possible"],
+    &["as", "necessary"],
+    &["as", "required"],
+    &["as", "needed"],
+    &["if", "necessary"],
+    &["if", "required"],
+    &["if", "needed"],
+    &["where", "necessary"],
+    &["as", "soon", "as", "possible"],
+    &["as", "appropriate"],
+    &["and", "so", "on"],
+    &["as", "applicable"],
+    &["if", "possible"],
 ];
 
 fn vague(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
@@ -198,8 +234,34 @@ fn negative(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
 
 /// Words by which a condition says where it is observed.
 const OBSERVED: &[&str] = &[
-    "seen", "heard", "read", "reads", "reading", "shows", "show", "read-out", "read-outs", "lit", "lamp", "lamps", "light", "monitor", "window", "camera",
-    "gauge", "needle", "counter", "display", "tone", "step", "said", "says", "felt", "indicator", "scale", "label",
+    "seen",
+    "heard",
+    "read",
+    "reads",
+    "reading",
+    "shows",
+    "show",
+    "read-out",
+    "read-outs",
+    "lit",
+    "lamp",
+    "lamps",
+    "light",
+    "monitor",
+    "window",
+    "camera",
+    "gauge",
+    "needle",
+    "counter",
+    "display",
+    "tone",
+    "step",
+    "said",
+    "says",
+    "felt",
+    "indicator",
+    "scale",
+    "label",
 ];
 
 fn unobservable(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {

@@ -110,7 +110,11 @@ fn kind(text: &str) -> Kind {
     let mut chars = text.chars();
     match chars.next() {
         Some(c) if c.is_ascii_digit() || c == '.' => {
-            if text.chars().all(|c| c.is_ascii_digit() || ".,".contains(c)) { Kind::Number } else { Kind::Word }
+            if text.chars().all(|c| c.is_ascii_digit() || ".,".contains(c)) {
+                Kind::Number
+            } else {
+                Kind::Word
+            }
         }
         Some(c) if c.is_alphabetic() || c == '%' || c == '\u{b0}' => Kind::Word,
         _ => Kind::Mark,

@@ -23,11 +23,14 @@ pub static LAMP_STATE: Rule = rule(
 pub static NUMBER_WITHOUT_UNIT: Rule = rule(
     "number-without-unit",
     Family::Prose,
-    Severity::Warning,
+    Severity::Advice,
     "a value in plain words has no unit",
     "A bare number is degrees to one reader and millimetres to the next.",
     Evidence::CommonPractice,
-    (&[Example::steps("1. Raise blind B2 to ⟦30⟧.\n")], &[Example::steps("1. Raise blind B2 to 30 cm.\n2. Turn switch S2 to position 3.\n")]),
+    (
+        &[Example::steps("1. Raise blind B2 to ⟦30⟧.\n")],
+        &[Example::steps("1. Raise blind B2 to 30 cm.\n2. Turn switch S2 to position 3.\n")],
+    ),
 );
 /// Two units, or a sum.
 pub static TWO_UNITS: Rule = rule(
@@ -38,7 +41,10 @@ pub static TWO_UNITS: Rule = rule(
     "Whoever converts or adds at the console errs one time in a hundred. The number on the page is the one on the read-out.",
     Evidence::CommonPractice,
     (
-        &[Example::steps("1. Leave a gap of ⟦50 mm (2 in⟧) to the wall.\n"), Example::steps("1. ⟦Calculate⟧ the difference of both gauges.\n")],
+        &[
+            Example::steps("1. Leave a gap of ⟦50 mm (2 in⟧) to the wall.\n"),
+            Example::steps("1. ⟦Calculate⟧ the difference of both gauges.\n"),
+        ],
         &[Example::steps("1. Leave a gap of 50 mm to the wall.\n")],
     ),
 );
@@ -87,18 +93,24 @@ fn lamp(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
 
 /// Things that have numbers and no units.
 const COUNTED: &[&str] = &[
-    "switch", "selector", "position", "level", "page", "channel", "step", "counter", "window", "camera", "monitor", "window", "mark", "hook", "peg", "port",
-    "cup", "drawer", "bag", "code", "key", "number", "label", "log", "table", "section", "rack", "panel", "grip", "mode", "lamp", "setting", "stop", "call",
-    "count",
+    "switch", "selector", "position", "level", "page", "channel", "step", "counter", "window", "camera", "monitor", "window", "mark",
+    "hook", "peg", "port", "cup", "drawer", "bag", "code", "key", "number", "label", "log", "table", "section", "rack", "panel", "grip",
+    "mode", "lamp", "setting", "stop", "call", "count",
 ];
 
 fn without_unit(_: &Look<'_>, spot: &Spot<'_, '_>) -> Option<Diagnostic> {
     let s = spot.sentence;
-    if !states(spot) || s.find(0, COUNTED).is_some_and(|i| spot.place != Place::Condition || i + 1 < s.tokens.len() && !s.at(i).is("panel")) {
+    // "the switch", but not "the blind of the switch".
+    let counted = |i: usize| {
+        let of = (i.saturating_sub(2)..i).any(|n| s.at(n).any(&["of", "on", "in", "at", "from"]));
+        s.at(i).any(COUNTED) && !of
+    };
+    if !states(spot) || (0..s.tokens.len()).any(counted) {
         return None;
     }
     let before = ["to", "shows", "reads", "below", "above", "exceeds", "than", "and", "under", "over"];
-    let ends = |i: usize| s.at(i).kind == Token::Mark && s.at(i).text != "%" && s.at(i).text != "\u{b0}" || s.at(i).any(&["and", "or", "then"]);
+    let ends =
+        |i: usize| s.at(i).kind == Token::Mark && s.at(i).text != "%" && s.at(i).text != "\u{b0}" || s.at(i).any(&["and", "or", "then"]);
     let ranged = |i: usize| s.at(i).is("and") && (i.saturating_sub(2)..i).any(|n| s.at(n).is("between") || s.at(n).kind == Token::Number);
     let bare = |i: &usize| {
         let numeral = s.at(*i).kind == Token::Number && s.at(i - 1).any(&before);

@@ -1,9 +1,9 @@
 //! The verbs of the trade in classes, and what form of one a word is. A site adds its own in the policy.
 
 use crate::model::policy::VerbClass;
+use VerbClass::{Branch, Communicate, Hold, Manipulate, Observe, Record};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
-use VerbClass::{Branch, Communicate, Hold, Manipulate, Observe, Record};
 
 /// Verbs that are nothing else, or hardly: at the head of a sentence they give an order.
 const PLAIN: &[(VerbClass, &str)] = &[
@@ -54,12 +54,13 @@ const AMBIGUOUS: &[(VerbClass, &str)] = &[
 /// Third persons and plurals that are no form of a verb above but close a statement.
 const STATES: &[&str] = &[
     "is", "are", "was", "were", "has", "have", "had", "can", "could", "may", "might", "will", "would", "must", "shall", "should", "needs",
-    "need", "does", "do", "did", "gets", "stands", "stand", "lies", "lie", "hangs", "hang", "rests", "sits", "falls", "fall", "drips", "drip",
-    "leaks", "leak", "shows", "show", "reads", "says", "stays", "goes", "comes", "come", "works", "work", "blinks", "blink", "glows", "meets",
-    "meet", "agrees", "agree", "matches", "match", "points", "rises", "rise", "sinks", "sink", "leans", "lean", "slips", "slip", "spills",
-    "burns", "breaks", "bends", "jams", "tears", "melts", "exposes", "causes", "damages", "harms", "floods", "hides", "lets", "look",
-    "looks", "means", "belongs", "bears", "springs", "clears", "becomes", "remains", "changes", "moves", "opens", "closes", "stops", "starts",
-    "turns", "runs", "holds", "drops", "lags", "differ", "differs", "appears", "happens", "applies", "apply", "seals", "fits", "trips",
+    "need", "does", "do", "did", "gets", "stands", "stand", "lies", "lie", "hangs", "hang", "rests", "sits", "falls", "fall", "drips",
+    "drip", "leaks", "leak", "shows", "show", "reads", "says", "stays", "goes", "comes", "come", "works", "blinks", "blink", "glows",
+    "meets", "meet", "agrees", "agree", "matches", "match", "points", "rises", "rise", "sinks", "sink", "leans", "lean", "slips", "slip",
+    "spills", "burns", "breaks", "bends", "jams", "tears", "melts", "exposes", "causes", "damages", "harms", "floods", "hides", "lets",
+    "looks", "means", "belongs", "bears", "springs", "clears", "becomes", "remains", "changes", "moves", "opens", "closes", "stops",
+    "starts", "turns", "runs", "holds", "drops", "lags", "differ", "differs", "appears", "happens", "applies", "apply", "seals", "fits",
+    "trips",
 ];
 
 /// What the table says of a verb.
@@ -133,9 +134,46 @@ impl<'a> Verbs<'a> {
 
 /// Participles that do not end in -ed.
 const IRREGULAR: &[&str] = &[
-    "taken", "put", "shut", "set", "made", "held", "kept", "left", "sent", "given", "done", "drawn", "driven", "hung", "wound", "undone",
-    "withdrawn", "brought", "laid", "let", "cut", "written", "read", "told", "found", "seen", "worn", "swung", "thrown", "lit", "built",
-    "broken", "torn", "bent", "fed", "ground", "spread", "swept", "chosen", "met",
+    "taken",
+    "put",
+    "shut",
+    "set",
+    "made",
+    "held",
+    "kept",
+    "left",
+    "sent",
+    "given",
+    "done",
+    "drawn",
+    "driven",
+    "hung",
+    "wound",
+    "undone",
+    "withdrawn",
+    "brought",
+    "laid",
+    "let",
+    "cut",
+    "written",
+    "read",
+    "told",
+    "found",
+    "seen",
+    "worn",
+    "swung",
+    "thrown",
+    "lit",
+    "built",
+    "broken",
+    "torn",
+    "bent",
+    "fed",
+    "ground",
+    "spread",
+    "swept",
+    "chosen",
+    "met",
 ];
 
 /// Whether `word` is the participle of a passive.
