@@ -7,9 +7,8 @@ use super::prose::reading::{Kind as TokenKind, Reading, Token};
 use super::{Found, rule};
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::arm::{Arm, Joint};
-use crate::model::procedure::{Drive, Goal, Item, Kind, Label, LineForm, ProseKind, Step, Text};
+use crate::model::procedure::{Angle, Drive, Goal, Item, Kind, Label, LineForm, ProseKind, Step, Text};
 use crate::text::{Span, Spanned};
-use crate::units::Angle;
 
 /// Words that contradict their statement.
 pub static WORDS_AGAINST_STATEMENT: Rule = rule(
