@@ -174,6 +174,8 @@ const INNOCENT: &[&str] = &[
 
 #[test]
 fn innocent_sentences_stay_silent() {
+    // Where they stand they may well be badly written; here they are only no statements.
+    let quiet = replace(&text("policy.toml"), "prose = \"warning\"", "prose = \"off\"");
     for sentence in INNOCENT {
         let plain = sentence.trim_end_matches('.');
         let places = [
@@ -189,7 +191,7 @@ fn innocent_sentences_stay_silent() {
         ];
         for (old, new) in places {
             let changed = replace(&text(STOW), old, &new);
-            let found: Vec<Found> = check(STOW, &[(STOW, &changed)]);
+            let found: Vec<Found> = check(STOW, &[(STOW, &changed), ("policy.toml", &quiet)]);
             assert_eq!(found, [], "{new}");
         }
     }

@@ -223,6 +223,70 @@ fn a_site_adds_its_verbs_and_its_longest_sentence() {
     assert_eq!(with(&format!("{on}longest-sentence = 8\n")), ["long-sentence"]);
 }
 
+/// Words under a statement, and whether they contradict it.
+#[test]
+fn words_that_contradict_their_statement_are_told_from_words_that_go_with_it() {
+    let lower = "`shoulder lower to -5 deg`";
+    let both = "`together: shoulder lower to -5 deg, elbow extend to 90 deg; shoulder first`";
+    let against = [
+        (lower, "Raise the shoulder with the left stick."),
+        (lower, "The shoulder raises."),
+        (lower, "Extend the elbow at the same rate."),
+        (lower, "The read-out SHOULDER shows between 5 and 15 deg."),
+        (lower, "The shoulder stops at -50 deg."),
+        ("`base left to +42 deg`", "The base right of the stop."),
+        ("`base left to +42 deg`", "Turn the base to +24 deg."),
+        ("`wrist-pitch raise by 16 deg, ending +16 deg`", "The wrist pitch lowers by 16 deg."),
+        (both, "Fold the elbow behind the shoulder."),
+        ("`close on cup`", "The flask hangs in the jaw."),
+        ("`close on cup`", "The shielded flask stays in the jaw."),
+    ];
+    let with = [
+        (lower, "The elbow comes down with the shoulder."),
+        (lower, "Lower the shoulder with the left stick."),
+        (lower, "The pads lower onto both sides of the cup."),
+        (lower, "The hose stays left of the base."),
+        (lower, "The shoulder does not raise again."),
+        (lower, "The read-out SHOULDER shows between -5.5 deg and -4.5 deg."),
+        (lower, "The wrist-pitch read-out stays at 0 deg."),
+        (lower, "The jaw stays within 10 deg of level."),
+        (lower, "The shoulder is lowered until the read-out is at -5 deg."),
+        ("`base left to +42 deg`", "The elbow passes right of window 2."),
+        ("`base left to +42 deg`", "The base comes to +42 deg."),
+        ("`base left from 0 deg to +42 deg`", "The base turns by 42 deg."),
+        ("`wrist-pitch raise by 16 deg, ending +16 deg`", "The jaw is raised by 16 deg."),
+        (both, "Lower the shoulder and extend the elbow."),
+        ("`close on cup`", "The cup is held, and the flask beside it stands."),
+        ("`close on cup`", "Both pads lie flat on the rim."),
+    ];
+    let contradicts = |statement: &str, words: &str| {
+        let spoken = |text: String| ids(&judged(&text)).contains(&"words-against-statement");
+        let start = if statement.starts_with("`close") { "1. `grip level 2`" } else { "1. `power on arm`" };
+        (spoken(format!("{start}\n2. {statement} {words}\n")), spoken(format!("{start}\n2. {statement}\n   - Proof: {words}\n")))
+    };
+    let mut faults = Vec::new();
+    for (statement, words, wanted) in against.iter().map(|(s, w)| (s, w, true)).chain(with.iter().map(|(s, w)| (s, w, false))) {
+        let found = contradicts(statement, words);
+        faults.extend((found != (wanted, wanted)).then(|| format!("{statement}: {words}: {found:?}")));
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn torn_words_are_read_to_the_end() {
+    let text = include_str!("prose/unpractised.md");
+    let strange = ["\u{b5}", "\u{2019}", "\u{1f9be}", "..", "((", "'", "-", ".5.", "%\u{b0}"];
+    let cuts = (text.len() / 2..text.len()).filter(|i| text.is_char_boundary(*i)).step_by(23);
+    for (n, cut) in cuts.enumerate() {
+        let mut case = Case::procedure(&format!("{}{} {}", &text[..cut], strange[n % strange.len()], &text[cut..]));
+        case.texts[2] += prose::EXAMPLE;
+        let (p, _) = common::procedure(&case);
+        for finding in surehand::writing::check(&p, &case.texts[3]) {
+            assert!(case.texts[3].get(finding.span.range()).is_some(), "{}: {:?}", finding.rule.id, finding.span);
+        }
+    }
+}
+
 #[test]
 fn the_library_and_the_starter_are_written_well() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));

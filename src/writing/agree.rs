@@ -211,12 +211,13 @@ impl Words<'_, '_> {
             }
             let signed = self.at(i - 1).text == "-" || self.at(i - 1).text == "+";
             let before = self.at(if signed { i.saturating_sub(2) } else { i - 1 });
-            if !before.any(&["to", "at", "by", "is", "shows", "reads", "between"]) {
+            let banded = before.is("between") || before.is("and") && (i.saturating_sub(6)..i).any(|n| self.at(n).is("between"));
+            if !banded && !before.any(&["to", "at", "by", "is", "shows", "reads"]) {
                 continue;
             }
             let Some(thousandths) = thousandths(self.at(i).text) else { continue };
             // A band around the end may be written out; two degrees are more than any stopping tolerance.
-            let room = if before.is("between") { 5_000 } else { 0 };
+            let room = if banded { 5_000 } else { 0 };
             let near = |a: &i64| (a.abs() - thousandths).abs() <= room;
             if !ends.iter().any(near) {
                 let from = if signed { i - 1 } else { i };
