@@ -5,6 +5,7 @@
 
 use crate::text::Span;
 
+pub mod fold;
 pub mod json;
 pub mod render;
 

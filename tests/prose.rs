@@ -5,10 +5,11 @@ mod library;
 #[path = "prose/measure.rs"]
 mod measure;
 
-use common::{Case, examine};
+use common::{Case, START, examine};
 use measure::{Line, found, is_invented, lines, measured};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use surehand::diag::fold::fold;
 use surehand::diag::{Diagnostic, Family, Severity};
 use surehand::document::build::Figures;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
@@ -152,7 +153,7 @@ fn every_row_of_the_published_guidance_is_accounted_for() {
 fn unpractised() -> Vec<Diagnostic> {
     let mut case = Case::procedure(include_str!("prose/unpractised.md"));
     case.texts[2] += prose::EXAMPLE;
-    examine(&case).0.findings.to_vec()
+    fold(examine(&case).0.findings.to_vec())
 }
 
 #[test]
@@ -184,7 +185,9 @@ fn a_badly_written_procedure_is_taught_each_thing_once() {
 #[test]
 fn what_comes_again_is_counted_with_the_first() {
     let steps: String = (1..=12).map(|n| format!("{n}. Tighten screw S{n} properly.\n")).collect();
-    let found = judged(&steps);
+    let all = judged(&steps);
+    assert_eq!(ids(&all).iter().filter(|id| **id == "vague-word").count(), 12, "as data each stands at its own place");
+    let found = fold(all);
     let vague: Vec<_> = found.iter().filter(|d| d.rule.id == "vague-word").collect();
     let [first] = vague.as_slice() else { panic!("{vague:#?}") };
     assert_eq!((first.step.as_deref(), first.labels.len()), (Some("1"), 2));
@@ -207,6 +210,18 @@ fn the_policy_switches_patterns_and_leaves_what_is_exact() {
     assert_eq!(with("\n[writing]\nprose = \"advice\"\n"), [("vague-word", Severity::Advice), exact]);
     assert_eq!(with("\n[writing]\nprose = \"warning\"\n"), [("vague-word", Severity::Warning), exact]);
     assert_eq!(with("\n[writing]\nprose = \"warning\"\nstrict = true\n"), [("vague-word", Severity::Error), exact]);
+}
+
+#[test]
+fn a_waiver_for_one_step_leaves_the_wording_of_the_others() {
+    let waiver = "[[waiver]]\nrule = \"vague-word\"\nstep = \"first\"\nreason = \"The word stands on the panel.\"\npost = \"Shift lead\"\nexpires = \"2027-01-01\"\n";
+    let steps = "1. Tighten screw S1 properly. {#first}\n2. Tighten screw S2 properly.\n";
+    let mut case = Case::procedure(&format!("{START}{waiver}+++\n\n# Work\n\n{steps}"));
+    case = case.patched(2, "paper = \"A4\"", "paper = \"A4\"\nwaivable = [\"vague-word\"]");
+    case.texts[2] += prose::EXAMPLE;
+    let found = examine(&case).0.findings;
+    let weights: Vec<_> = found.iter().map(|d| (d.rule.id, d.step.as_deref(), d.severity)).collect();
+    assert_eq!(weights, [("vague-word", Some("1"), Severity::Advice), ("vague-word", Some("2"), Severity::Warning)]);
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use super::progress::Progress;
 use super::show::{self, FailOn, Format};
+use crate::diag::fold::fold;
 use crate::diag::json::{self, Summary};
 use crate::diag::{Diagnostic, Severity};
 use crate::error::Error;
@@ -48,14 +49,16 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     let results = pool.install(|| session.compile_all(&found, keep));
     progress.end();
 
-    let (mut checked, mut passed_over, mut findings) = (0, 0, Vec::new());
+    let (mut checked, mut passed_over, mut findings, mut shown) = (0, 0, Vec::new(), Vec::new());
     for result in results {
         match result {
-            Ok(Some(mut own)) => {
+            Ok(Some(own)) => {
                 checked += 1;
-                // People read from the top: what stops the print comes first, then the rest by its place.
                 if args.format == Format::Text {
-                    own.sort_by_key(|f| Reverse(f.severity));
+                    // People read from the top: what stops the print comes first, then the rest by its place.
+                    let mut read = fold(own.clone());
+                    read.sort_by_key(|f| Reverse(f.severity));
+                    shown.extend(read);
                 }
                 findings.extend(own);
             }
@@ -64,6 +67,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         }
     }
     once_each(&mut findings);
+    once_each(&mut shown);
     if checked == 0 && failures.is_empty() {
         let paths = args.paths.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", ");
         let what = "holds no procedure: no Markdown file there begins with front matter (+++)";
@@ -77,6 +81,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
             report.failures = failures.iter().map(ToString::to_string).collect();
             serde_json::to_string_pretty(&report).map_err(|e| Error::Internal(e.to_string()))? + "\n"
         }
+        Format::Text => show::findings(&shown, session.files(), args.format, show::style(world, &io::stdout())),
         format => show::findings(&findings, session.files(), format, show::style(world, &io::stdout())),
     };
     show::output(&text)?;

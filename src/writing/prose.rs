@@ -1,10 +1,8 @@
 //! Plain words: what is always known about them, and patterns that are looked at where the policy asks for it.
 //!
-//! A pattern can be wrong where the notation cannot. So patterns are warnings or advice, each rule is told once with the
-//! rest counted, and `tests/prose` measures how often each is right; one that is right less than nine times in ten is advice.
+//! A pattern can be wrong where the notation cannot. So patterns are warnings or advice, and `tests/prose` measures how often each is right; one that is right less than nine times in ten is advice.
 
 mod alerts;
-mod fold;
 pub(super) mod grammar;
 mod phrases;
 pub(super) mod reading;
@@ -107,8 +105,10 @@ pub(super) fn check(found: &mut Found<'_>) {
     for step in &procedure.steps {
         pass.step(found, step);
     }
-    let found_in_prose = fold::fold(pass.prose, &policy.writing);
-    found.list.extend(found_in_prose);
+    found.list.extend(pass.prose.into_iter().map(|mut d| {
+        d.severity = weight(d.severity, &policy.writing);
+        d
+    }));
 }
 
 struct Pass<'a> {

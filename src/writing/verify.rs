@@ -28,7 +28,9 @@ pub static VERIFIED_TOO_LATE: Rule = rule(
     Severity::Error,
     "letting go of a critical load is verified afterwards and agreed by nobody before",
     "Once the jaw is open a mistake is on the floor. Where an act cannot be taken back, both identify the thing first and then one acts.",
-    Evidence::Read("DOE-STD-1036-93: concurrent dual verification where checking afterwards is impossible or harmful"),
+    Evidence::Read(
+        "DOE-STD-1036-93: concurrent dual verification where checking afterwards is impossible or harmful; that letting go is such an act is our own reading",
+    ),
     (
         &[Example::steps(
             "1. `check` The flask stands on the shelf, seen in window 2.\n2. `hold point: Shift lead`\n   - Must be true: the flask stands on the shelf.\n3. `let go of flask on shelf, open to 120 mm`\n   - Proof: the flask stays upright.\n4. ⟦`verify after: Second operator`⟧\n",
