@@ -19,10 +19,11 @@ pub use block::{
     SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
-pub use front::{Abbreviation, Date, Front, Identity, ModelData, Place, ReadOut, Revision, Role, Start, Waiver};
+pub use front::{Abbreviation, Code, Date, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
 pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;
+use std::sync::Arc;
 
 /// A whole work instruction: who it is, its first page, how it starts, and its blocks in printed order.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -31,6 +32,10 @@ pub struct Document {
     pub identity: Identity,
     /// The first page, which no template may shorten.
     pub front: Front,
+    /// The digest of the content for a machine.
+    pub qr: Code,
+    /// What the crew fills in for this run.
+    pub record: Record,
     /// What must be true before the first step.
     pub start: Start,
     /// The body in printed order.
@@ -38,12 +43,12 @@ pub struct Document {
 }
 
 impl Document {
-    /// Every figure, in printed order.
-    pub fn figures(&self) -> Vec<&Figure> {
-        fn add<'a>(blocks: &'a [Block], out: &mut Vec<&'a Figure>) {
+    /// Every drawing with the item that prints it, in printed order.
+    pub fn drawings(&self) -> Vec<(&str, &Arc<figure::Drawing>)> {
+        fn add<'a>(blocks: &'a [Block], out: &mut Vec<(&'a str, &'a Arc<figure::Drawing>)>) {
             for block in blocks {
                 match block {
-                    Block::Figure(figure) => out.push(figure),
+                    Block::Figure(figure) => out.push((&figure.item, &figure.drawing)),
                     Block::Section(s) => add(&s.blocks, out),
                     Block::Condition(c) => c.arms.iter().for_each(|a| add(&a.blocks, out)),
                     Block::Repeat(r) => add(&r.blocks, out),
@@ -52,7 +57,7 @@ impl Document {
                 }
             }
         }
-        let mut out = Vec::new();
+        let mut out = vec![(self.qr.item, &self.qr.drawing)];
         add(&self.blocks, &mut out);
         out
     }

@@ -25,7 +25,7 @@ pub use digest::{Digested, digests};
 pub use disk::DiskWorld;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;
-pub use print::{Output, Prints, formats, printed};
+pub use print::{Output, Prints, Wish, formats, printed};
 pub use source::Source;
 pub use world::{Inside, Kind, MAX_SOURCE, World};
 

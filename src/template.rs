@@ -18,7 +18,7 @@ use crate::text::{File, FileId, Files, Span};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, value::Serde};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use theme::Theme;
+use theme::{Look, Theme};
 use tree::Tree;
 
 /// The built-in files, by name.
@@ -26,6 +26,8 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("instruction.html", include_str!("../templates/instruction.html")),
     ("card.html", include_str!("../templates/card.html")),
     ("front.html", include_str!("../templates/front.html")),
+    ("record.html", include_str!("../templates/record.html")),
+    ("start.html", include_str!("../templates/start.html")),
     ("acts.html", include_str!("../templates/acts.html")),
     ("theme.toml", include_str!("../templates/theme.toml")),
 ];
@@ -57,10 +59,18 @@ pub struct Pages {
 impl Templates {
     /// The built-in templates with a site's `(name, text)` files laid over them. Each file is added to `files` for messages.
     pub fn new(site: Vec<(String, String)>, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
+        Templates::with_look(site, Look::default(), files)
+    }
+
+    /// The same in another look; a site's own theme goes before it.
+    pub fn with_look(site: Vec<(String, String)>, look: Look, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
         let mut sources: BTreeMap<String, (String, String)> =
             BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (format!("templates/{name}"), (*text).to_owned()))).collect();
+        let built_in = sources.get("theme.toml").map(|(_, text)| text.clone()).unwrap_or_default();
+        let mut own_theme = false;
         for (path, text) in site {
             let name = path.rsplit('/').next().unwrap_or(&path).to_owned();
+            own_theme |= name == "theme.toml";
             sources.insert(name, (path, text));
         }
         let mut environment = Environment::new();
@@ -76,7 +86,7 @@ impl Templates {
             let id = files.add(File::new(path, text.as_str()));
             out.insert(name.clone(), id);
             if name == "theme.toml" {
-                match Theme::parse(&text) {
+                match Theme::of(&built_in, look, own_theme.then_some(text.as_str())) {
                     Ok(parsed) => theme = Some(parsed),
                     Err((range, what)) => {
                         let range = range.unwrap_or(0..text.len().min(1));
@@ -95,6 +105,10 @@ impl Templates {
 }
 
 impl Templates {
+    /// The sizes in force.
+    pub fn theme(&self) -> &Theme {
+        &self.theme
+    }
     /// Every template in use, built in or the site's.
     pub fn files(&self) -> impl Iterator<Item = FileId> {
         self.files.values().copied()
@@ -104,8 +118,8 @@ impl Templates {
 /// Runs the templates over a work instruction and holds the result to it.
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let document = instruction.document();
-    let drawings = document.figures().into_iter().map(|f| (f.item.as_str(), &f.drawing)).collect();
-    let print = Print { template: "instruction.html", parts: &["front", "start", "blocks"], drawings };
+    let drawings = document.drawings().into_iter().collect();
+    let print = Print { template: "instruction.html", parts: &["front", "qr", "record", "start", "blocks"], drawings };
     print.run(document, instruction.stamp(), templates)
 }
 

@@ -10,15 +10,14 @@ use library::{DEMOS, folder, profile, text, words};
 use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
-use surehand::document::build::Figures;
-use surehand::session::{DiskWorld, Prints, Session, formats};
+use surehand::session::{DiskWorld, Prints, Session, Wish, formats};
 
 /// The prints of a procedure by the ending of their names, with their pages.
 fn prints(demo: &str) -> BTreeMap<&'static str, (Vec<u8>, Option<usize>)> {
     let session = Session::new(&DiskWorld);
     let compiled = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
     let names: Vec<&str> = formats().map(|(name, _)| name).collect();
-    match session.print(&compiled, &names, None, false, Figures::Near) {
+    match session.print(&compiled, &names, &Wish::default()) {
         Ok(Prints::Made(outputs)) => outputs.into_iter().map(|o| (o.extension, (o.bytes, o.pages))).collect(),
         other => panic!("{demo}: {other:?}"),
     }

@@ -19,8 +19,7 @@ mod solids;
 use library::{DEMOS, folder, text};
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use surehand::document::build::Figures;
-use surehand::session::{DiskWorld, Prints, Session};
+use surehand::session::{DiskWorld, Prints, Session, Wish};
 use surehand::syntax;
 
 fn root() -> &'static Path {
@@ -39,7 +38,7 @@ fn script(name: &str, arguments: &[&Path]) -> Result<String, String> {
 fn printed(demo: &str, format: &str) -> Vec<u8> {
     let session = Session::new(&DiskWorld);
     let compiled = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
-    match session.print(&compiled, &[format], None, false, Figures::Near) {
+    match session.print(&compiled, &[format], &Wish::default()) {
         Ok(Prints::Made(mut outputs)) => outputs.remove(0).bytes,
         other => panic!("{demo}: {other:?}"),
     }

@@ -298,8 +298,8 @@ fn long_documents_fill_pages_and_never_split_a_step() {
     assert!((300 / 10..300 / 5).contains(&texts.len()), "{} pages for 300 steps", texts.len());
     let text = texts.join(" ");
     assert_eq!(text.matches("SHOULDER LOWER to -5.0 deg").count(), 300);
-    // A heading is never the last thing on a page.
-    for (i, text) in texts.iter().enumerate().skip(2) {
+    // A heading is never the last thing on a page of steps; first page, words and record come before them.
+    for (i, text) in texts.iter().enumerate().skip(3) {
         let body = text.split(" Check code").next().unwrap_or("");
         assert!(body.ends_with("N/A"), "page {} ends with {:?}", i + 1, &body[body.len().saturating_sub(40)..]);
     }

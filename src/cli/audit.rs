@@ -4,7 +4,7 @@ use super::show;
 use crate::audit::{self, Refusal, Report};
 use crate::document::build::Figures;
 use crate::error::Error;
-use crate::session::{Digested, Prints, Session, World, digests};
+use crate::session::{Digested, Prints, Session, Wish, World, digests};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -95,7 +95,8 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
 fn compared(world: &dyn World, source: &Path, bytes: &[u8]) -> Result<Vec<String>, Error> {
     let session = Session::new(world);
     let compilation = session.compile(source)?;
-    let Prints::Made(made) = session.print(&compilation, &["json"], None, true, Figures::None)? else {
+    let Prints::Made(made) = session.print(&compilation, &["json"], &Wish { draft: true, figures: Figures::None, ..Wish::default() })?
+    else {
         return Err(Error::File { path: source.display().to_string(), what: "cannot be compiled; check it".into() });
     };
     let read = |bytes: &[u8]| serde_json::from_slice::<Value>(bytes).map_err(|e| Error::Internal(e.to_string()));

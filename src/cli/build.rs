@@ -5,7 +5,8 @@ use super::show::{self, Format};
 use crate::diag::Severity;
 use crate::document::build::Figures;
 use crate::error::Error;
-use crate::session::{Prints, Session, World, formats};
+use crate::session::{Prints, Session, Wish, World, formats};
+use crate::template::theme::PRESETS;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io;
 use std::path::PathBuf;
@@ -36,6 +37,13 @@ pub(super) struct Args {
     /// Which steps are drawn, from above and from the side, under their row
     #[arg(long, value_name = "WHICH", default_value = Figures::default().word(), value_parser = figures())]
     figures: String,
+    /// Sizes of the print, for whom it is; the policy's if left out
+    #[arg(long, value_name = "PRESET", value_parser = presets())]
+    preset: Option<String>,
+}
+
+fn presets() -> PossibleValuesParser {
+    PRESETS.iter().map(|p| PossibleValue::new(p.name).help(p.about)).collect::<Vec<_>>().into()
 }
 
 fn figures() -> PossibleValuesParser {
@@ -60,7 +68,13 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     if !compilation.findings.is_empty() {
         tell(&compilation.findings);
     }
-    match session.print(&compilation, &names, args.templates.as_deref(), args.draft, Figures::named(&args.figures).unwrap_or_default())? {
+    let wish = Wish {
+        site: args.templates.as_deref(),
+        draft: args.draft,
+        figures: Figures::named(&args.figures).unwrap_or_default(),
+        preset: PRESETS.iter().map(|p| p.name).find(|name| args.preset.as_deref() == Some(name)),
+    };
+    match session.print(&compilation, &names, &wish)? {
         Prints::Made(outputs) => {
             deliver(&Asked { name: &args.path, output: args.output.as_deref() }, world, &outputs)?;
             Ok(u8::from(compilation.findings.iter().any(|f| f.severity == Severity::Error)))

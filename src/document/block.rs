@@ -99,6 +99,8 @@ pub struct Strip {
     pub item: Item,
     /// "BLOCK 2 of 5".
     pub block_number: Field,
+    /// Four characters over all that the block prints; at a block start only.
+    pub code: Option<Field>,
     /// The view in force.
     pub view: Field,
     /// What is in the jaw, its mass and grip level.

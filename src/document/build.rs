@@ -6,6 +6,7 @@
 
 mod body;
 mod card;
+mod code;
 mod figure;
 mod front;
 mod inline;
@@ -18,7 +19,8 @@ mod travel;
 pub use card::card;
 pub use figure::Figures;
 
-use super::{Document, Issue, Stamp, Status};
+use super::figure::square;
+use super::{Code, Document, Issue, Stamp, Status};
 use crate::compiled::{Check, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
@@ -27,6 +29,7 @@ use crate::proof::{Checked, Examined};
 use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
+use std::sync::Arc;
 
 /// What a document is built from besides the procedure.
 #[derive(Debug)]
@@ -106,8 +109,11 @@ impl Basis<'_> {
 
     fn instruction(&self, status: Status) -> Instruction {
         let mut body = body::Body::new(self);
-        let blocks = body.all();
-        let document = Document { identity: self.identity(), front: self.front(&body), start: self.start(), blocks };
+        let mut blocks = body.all();
+        let codes = code::mark(&mut blocks);
+        let (front, record) = (self.front(&body), self.record(&body, &codes));
+        let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words())) };
+        let document = Document { identity: self.identity(), front, qr, record, start: self.start(), blocks };
         Instruction { document, stamp: Stamp::new(status, standing(self.procedure)) }
     }
 }

@@ -14,12 +14,14 @@ mod label;
 mod letters;
 mod outline;
 mod scene;
+mod square;
 mod view;
 
 pub use body::{Body, Cone, Nearest, Role, Side, Stance, Subject};
 pub use draw::{distance, draw};
 pub use outline::{Outline, Piece, silhouette};
 pub use scene::{Anchor, Area, Dash, Ink, Mark, Path, Pen, Point, Scene, Step, Text, Type, Weight};
+pub use square::square;
 pub use view::View;
 
 use super::Field;

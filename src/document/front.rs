@@ -1,8 +1,10 @@
 //! Identity, first page and start conditions.
 
+use super::figure::Drawing;
 use super::{Field, Prose};
 use serde::{Serialize, Serializer, ser::SerializeStruct};
 use std::fmt;
+use std::sync::Arc;
 
 /// Who the document is. Printed at the head of every page.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -135,6 +137,31 @@ pub struct Abbreviation {
     pub short: Field,
     /// Its meaning.
     pub meaning: Prose,
+}
+
+/// A square that a machine reads.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Code {
+    /// Always `qr`.
+    pub item: &'static str,
+    /// The square.
+    #[serde(serialize_with = "values")]
+    pub drawing: Arc<Drawing>,
+}
+
+fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
+    drawing.as_ref().serialize(serializer)
+}
+
+/// The cover of the record of a run: who takes part, what interrupted it, how it ended. All of it is filled in by hand.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Record {
+    /// Always `record`.
+    pub item: &'static str,
+    /// The posts that take part, each with room for a name.
+    pub posts: Vec<Field>,
+    /// The check value of each block, in printed order: "2 K7TX".
+    pub codes: Vec<Field>,
 }
 
 /// What must be found before the first step; each line gets a box to tick.

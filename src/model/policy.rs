@@ -54,8 +54,10 @@ pub struct Policy {
     pub severities: Vec<(Spanned<String>, Severity)>,
     /// Rules that may be waived, by id.
     pub waivable: Vec<Spanned<String>>,
-    /// Paper of the print.
-    pub paper: Paper,
+    /// Paper of the print; A4 where none is named.
+    pub paper: Option<Paper>,
+    /// Sizes of the print; for a reader who holds the page where none are named.
+    pub preset: Option<Preset>,
 }
 
 /// A post.
@@ -285,6 +287,30 @@ pub enum Paper {
     A4,
     /// 8.5 x 11 in.
     Letter,
+}
+
+/// For whom the sizes of a print are made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Preset {
+    /// A reader who holds the page.
+    Reader,
+    /// One who stands back.
+    StandBack,
+    /// A gallery with little light.
+    DimGallery,
+}
+
+impl Preset {
+    /// All presets.
+    pub const ALL: [Preset; 3] = [Preset::Reader, Preset::StandBack, Preset::DimGallery];
+    /// As written in the policy.
+    pub fn word(self) -> &'static str {
+        match self {
+            Preset::Reader => "reader",
+            Preset::StandBack => "stand-back",
+            Preset::DimGallery => "dim-gallery",
+        }
+    }
 }
 
 impl Policy {

@@ -122,7 +122,7 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
         }
         let has = |names: [&str; 3]| items[w.item].values.iter().any(|(id, _)| names.contains(&parts(id).1));
         let heads = (has(["block", "of", "most"]) || items[w.item].values.len() == 1)
-            && ["block", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
+            && ["block", "code", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
         match last {
             Some(l) if w.item < l.item && heads && at_head => continue,
             Some(l) if w.item < l.item => out.push(format!("{} is printed after {}, which comes later", w.id, items[l.item].id)),

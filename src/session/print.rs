@@ -11,9 +11,10 @@ use crate::diag::{Diagnostic, Severity};
 use crate::document::build::{self, Digests, Figures, Sources};
 use crate::emit::{self, FORMATS, Print};
 use crate::error::Error;
-use crate::model::arm::Arm;
+use crate::model::{self, arm::Arm};
 use crate::proof::Examined;
 use crate::readback::{self, Item};
+use crate::template::theme::{Look, Paper};
 use crate::template::{self, Pages, Templates};
 use crate::text::FileId;
 use sha2::{Digest as _, Sha256};
@@ -43,6 +44,19 @@ pub struct Output {
     pub pages: Option<usize>,
 }
 
+/// How a print is wished for.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Wish<'a> {
+    /// A folder of a site's templates, laid over the built-in ones.
+    pub site: Option<&'a Path>,
+    /// Even while errors stand, marked so on every page.
+    pub draft: bool,
+    /// Which steps are drawn.
+    pub figures: Figures,
+    /// The name of a preset of sizes; the policy's if none.
+    pub preset: Option<&'static str>,
+}
+
 /// What came of a print.
 #[derive(Debug)]
 pub enum Prints {
@@ -55,25 +69,26 @@ pub enum Prints {
 }
 
 impl Session<'_> {
-    /// Makes the files of a procedure in `formats` (names of [`formats`]), under the templates of `site` laid over the
-    /// built-in ones, with drawings of some steps. While an error stands nothing is made, except a draft.
-    pub fn print(
-        &self,
-        compilation: &Compilation,
-        formats: &[&str],
-        site: Option<&Path>,
-        draft: bool,
-        figures: Figures,
-    ) -> Result<Prints, Error> {
+    /// Makes the files of a procedure in `formats` (names of [`formats`]), as wished. While an error stands nothing is made,
+    /// except a draft.
+    pub fn print(&self, compilation: &Compilation, formats: &[&str], wish: &Wish<'_>) -> Result<Prints, Error> {
+        let Wish { draft, figures, .. } = *wish;
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
             return Ok(Prints::Withheld(errors));
         };
-        let templates = match Templates::new(self.site(site)?, &self.files) {
+        let policy = &examined.procedure.policy;
+        let paper = match policy.paper {
+            Some(model::policy::Paper::Letter) => Some(Paper::Letter),
+            Some(model::policy::Paper::A4) => Some(Paper::A4),
+            None => None,
+        };
+        let look = Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), paper };
+        let templates = match Templates::with_look(self.site(wish.site)?, look, &self.files) {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prints::Refused(problems)),
         };
-        let digests = self.digests(compilation, examined, &templates, figures);
+        let digests = self.digests(compilation, examined, &templates, figures, look.preset);
         let sources = Sources { files: &self.files, digests: digests.clone(), figures };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
@@ -147,7 +162,14 @@ impl Session<'_> {
         Ok(out)
     }
 
-    fn digests(&self, compilation: &Compilation, examined: &Examined, templates: &Templates, figures: Figures) -> Digests {
+    fn digests(
+        &self,
+        compilation: &Compilation,
+        examined: &Examined,
+        templates: &Templates,
+        figures: Figures,
+        preset: Option<&str>,
+    ) -> Digests {
         let mut content = Sha256::new();
         let mut part = |name: &str, bytes: &[u8]| {
             // Lengths first, so that no two lists of parts run together into the same bytes.
@@ -158,6 +180,7 @@ impl Session<'_> {
         };
         part("surehand", env!("CARGO_PKG_VERSION").as_bytes());
         part("figures", figures.word().as_bytes());
+        part("preset", preset.unwrap_or_default().as_bytes());
         compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
         let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();
         let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();

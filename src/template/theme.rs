@@ -2,6 +2,8 @@
 
 use super::tree::Style;
 use serde::Deserialize;
+use std::ops::Range;
+use toml::{Table, Value};
 
 /// Sizes of a print. All lengths in points (1/72 in).
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -37,6 +39,13 @@ impl Paper {
         match self {
             Paper::A4 => (595.276, 841.89),
             Paper::Letter => (612.0, 792.0),
+        }
+    }
+
+    fn word(self) -> &'static str {
+        match self {
+            Paper::A4 => "a4",
+            Paper::Letter => "letter",
         }
     }
 }
@@ -88,13 +97,109 @@ pub struct Sizes {
     pub running: f32,
 }
 
+/// A named arrangement of sizes, laid over the built-in theme.
+#[derive(Debug)]
+pub struct Preset {
+    /// Its name.
+    pub name: &'static str,
+    /// For whom, in a line.
+    pub about: &'static str,
+    text: &'static str,
+}
+
+/// Every preset; the first is the theme as it stands.
+pub const PRESETS: [Preset; 3] = [
+    Preset { name: "reader", about: "for a reader who holds the page: 12 pt text, 16 pt call line", text: "" },
+    Preset {
+        name: "stand-back",
+        about: "to be read standing back: 14 pt text, 19 pt call line",
+        text: include_str!("../../templates/presets/stand-back.toml"),
+    },
+    Preset {
+        name: "dim-gallery",
+        about: "for a dim gallery: 13 pt text, 23 pt call line",
+        text: include_str!("../../templates/presets/dim-gallery.toml"),
+    },
+];
+
+/// What is asked of the look of a print besides a site's own theme.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Look {
+    /// The name of a preset; the first if none is named.
+    pub preset: Option<&'static str>,
+    /// The paper; the theme's if none is named.
+    pub paper: Option<Paper>,
+}
+
+/// Where in a text a theme is wrong, and how.
+type Wrong = (Option<Range<usize>>, String);
+
+/// Lays `over` over `base`. A key that `base` does not have, or has with another kind of value, is refused at its place.
+fn lay(base: &mut Table, over: Table, text: &str) -> Result<(), Wrong> {
+    for (key, value) in over {
+        let known: Vec<&str> = base.keys().map(String::as_str).collect();
+        let Some(there) = base.get(&key) else {
+            return Err((place(text, &key), format!("unknown key `{key}`, expected one of {}", known.join(", "))));
+        };
+        match (there, value) {
+            (Value::Table(_), Value::Table(over)) => {
+                if let Some(Value::Table(base)) = base.get_mut(&key) {
+                    lay(base, over, text)?;
+                }
+            }
+            (Value::Float(_), Value::Integer(whole)) => drop(base.insert(key, Value::Float(whole as f64))),
+            (there, value) if there.same_type(&value) => drop(base.insert(key, value)),
+            (there, _) => return Err((place(text, &key), format!("`{key}` must be {}", kind(there)))),
+        }
+    }
+    Ok(())
+}
+
+fn kind(value: &Value) -> &'static str {
+    match value {
+        Value::Table(_) => "a table",
+        Value::String(_) => "a text",
+        _ => "a number of points",
+    }
+}
+
+/// Where a key stands in a text.
+fn place(text: &str, key: &str) -> Option<Range<usize>> {
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let blank = line.len() - line.trim_start().len();
+        let rest = line[blank..].trim_start_matches('[');
+        let at = start + line.len() - blank - rest.len() + blank;
+        if rest.strip_prefix(key).is_some_and(|r| r.trim_start().starts_with(['=', ']'])) {
+            return Some(at..at + key.len());
+        }
+        start += line.len();
+    }
+    None
+}
+
 /// Smallest text that may be printed.
 const FLOOR: f32 = 8.0;
 
 impl Theme {
-    /// Reads and judges a theme file.
-    pub(super) fn parse(text: &str) -> Result<Theme, (Option<std::ops::Range<usize>>, String)> {
-        let theme: Theme = toml::from_str(text).map_err(|e| (e.span(), e.message().to_owned()))?;
+    /// The built-in theme with what is asked for and then a site's own file laid over it, judged. What is wrong is wrong with the
+    /// site's file.
+    pub(super) fn of(built_in: &str, look: Look, site: Option<&str>) -> Result<Theme, Wrong> {
+        let read = |text: &str| text.parse::<Table>().map_err(|e| (e.span(), e.message().to_owned()));
+        let mut table = read(built_in)?;
+        let preset = PRESETS.iter().find(|p| Some(p.name) == look.preset).unwrap_or(&PRESETS[0]);
+        lay(&mut table, read(preset.text)?, preset.text)?;
+        if let Some(paper) = look.paper {
+            table.insert("paper".to_owned(), Value::String(paper.word().to_owned()));
+        }
+        let site = site.unwrap_or("");
+        lay(&mut table, read(site)?, site)?;
+        let theme: Theme = table.try_into().map_err(|e: toml::de::Error| (place(site, "paper"), e.message().to_owned()))?;
+        theme.judged()
+    }
+
+    fn judged(self) -> Result<Theme, Wrong> {
+        let theme = self;
         let refuse = |what: &str| Err((None, what.to_owned()));
         let s = &theme.text;
         let sizes = [

@@ -4,7 +4,7 @@ use super::refusal;
 use std::path::Path;
 use surehand::compiled::{Act, Compiled, Situation, State, Step};
 use surehand::document::build::Figures;
-use surehand::session::{DiskWorld, Prints, Session};
+use surehand::session::{DiskWorld, Prints, Session, Wish};
 
 /// Something the auditor accepts.
 pub struct Piece {
@@ -28,7 +28,7 @@ pub fn library() -> Vec<(String, Compiled)> {
         .map(|path| {
             let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
             let compiled = session.compile(path).unwrap_or_else(|e| panic!("{name}: {e}"));
-            match session.print(&compiled, &["json"], None, false, Figures::None) {
+            match session.print(&compiled, &["json"], &Wish { figures: Figures::None, ..Wish::default() }) {
                 Ok(Prints::Made(outputs)) => (name, serde_json::from_slice(&outputs[0].bytes).expect("a compiled procedure")),
                 other => panic!("{name}: {other:?}"),
             }

@@ -2,6 +2,7 @@
 
 pub mod scene;
 
+use std::sync::Arc;
 use surehand::document::*;
 
 fn f(id: impl Into<String>, text: &str) -> Field {
@@ -14,6 +15,10 @@ fn p(id: impl Into<String>, text: &str) -> Prose {
 
 fn several(id: &str, texts: &[&str]) -> Vec<Prose> {
     texts.iter().enumerate().map(|(i, t)| p(format!("{id}{}", i + 1), t)).collect()
+}
+
+fn several_fields(id: &str, texts: &[&str]) -> Vec<Field> {
+    texts.iter().enumerate().map(|(i, t)| f(format!("{id}{}", i + 1), t)).collect()
 }
 
 fn line(step: &str, n: usize, label: Label, text: &str) -> Line {
@@ -110,6 +115,7 @@ fn strip(item: &str, number: &str, view: &str, held: &str, loaded: bool, start: 
             Vec::new()
         },
         readouts: if start { readouts(item, STOWED) } else { Vec::new() },
+        code: start.then(|| f(format!("{item}.code"), "K7TX")),
         stopped: start.then(|| p(format!("{item}.stopped"), "sticks neutral, compare read-outs, then resume, reverse, or stay and tell.")),
         part_way: None,
         sag: None,
@@ -583,5 +589,7 @@ pub fn document() -> Document {
             block(step("C1.2", |i| Act::Tell { role: f(format!("{i}.role"), "shift lead") })),
         ],
     }));
-    Document { identity: identity(), front: front(), start: start(), blocks }
+    let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
+    let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new() };
+    Document { identity: identity(), front: front(), qr, record, start: start(), blocks }
 }

@@ -251,6 +251,7 @@ impl<'a> Body<'a> {
         let cautions = if self.basis.is_loaded(row) { wording::loaded(at.procedure, &item) } else { Vec::new() };
         let strip = Strip {
             block_number: field("block", format!("{name}{space}BLOCK {block} of {total}")),
+            code: None,
             view: field("view", words.0.clone()),
             held: field("held", words.1.clone()),
             cautions,

@@ -5,7 +5,7 @@ use super::body::Body;
 use super::situation::pose;
 use crate::diag::Severity;
 use crate::document::wording::{self, Duty};
-use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Revision, Role, Start, Waiver};
+use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Record, Revision, Role, Start, Waiver};
 use crate::model::procedure::{Kind, Situation, UseLevel, Waiver as Waived};
 use crate::model::{LoadId, Standing};
 use crate::trace::FrameId;
@@ -88,6 +88,30 @@ impl Basis<'_> {
                 .collect(),
             digest: Field::new("doc.content", grouped(&self.sources.digests.content, usize::MAX)),
         }
+    }
+
+    /// What the crew fills in for this run.
+    pub(super) fn record(&self, body: &Body<'_>, codes: &[(String, String)]) -> Record {
+        let roles = self.roles(body);
+        let posts = roles.iter().enumerate();
+        Record {
+            item: "record",
+            posts: posts.map(|(i, role)| Field::new(format!("record.post{}", i + 1), role.name.text.as_str())).collect(),
+            codes: codes
+                .iter()
+                .enumerate()
+                .map(|(i, (block, code))| {
+                    let short = block.replace("BLOCK ", "").split(" of ").next().unwrap_or_default().to_owned();
+                    Field::new(format!("record.code{}", i + 1), format!("{short} {code}"))
+                })
+                .collect(),
+        }
+    }
+
+    /// What the square on the first page says: number, revision and digest of the content.
+    pub(super) fn qr_words(&self) -> String {
+        let front = &self.procedure.front;
+        format!("{} rev {} content {}", said(front.id.as_ref()), said(front.revision.as_ref()), self.sources.digests.content)
     }
 
     fn standing(&self) -> String {

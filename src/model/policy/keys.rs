@@ -1,12 +1,16 @@
 //! What may be written in a policy.
 
-use super::Act;
+use super::{Act, Preset};
 use crate::model::keys::{Bound, Form, Side, Table, may, must};
 use crate::syntax::tree::Label;
 use crate::units::Dimension;
 
 fn papers() -> Vec<&'static str> {
     vec!["A4", "Letter"]
+}
+
+fn presets() -> Vec<&'static str> {
+    Preset::ALL.iter().map(|p| p.word()).collect()
 }
 
 fn sights() -> Vec<&'static str> {
@@ -68,6 +72,7 @@ pub(in crate::model) const POLICY: Table = Table {
         may("severities", Form::Map("`\"error\"`, `\"warning\"` or `\"advice\"` for a rule"), "Severities the site sets, by rule."),
         may("waivable", Form::Names, "Rules that a procedure may waive with a reason, a post and a date."),
         may("paper", Form::Word(papers), "Paper of the print; A4 if left out."),
+        may("preset", Form::Word(presets), "Sizes of the print, for whom it is; `reader` if left out."),
     ],
 };
 

@@ -45,6 +45,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let waivable = r.get(key!(POLICY, "waivable")).names();
     names::check_all(r, For::Thing("waivable rule"), &waivable);
     let paper = r.word(key!(POLICY, "paper"), &[Paper::A4, Paper::Letter]);
+    let preset = r.word(key!(POLICY, "preset"), &Preset::ALL);
     Some(Policy {
         file: r.file(),
         site: site?,
@@ -65,7 +66,8 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         model_age,
         severities: severities?,
         waivable,
-        paper: paper.map_or(Paper::A4, |p| p.value),
+        paper: paper.map(|p| p.value),
+        preset: preset.map(|p| p.value),
     })
 }
 

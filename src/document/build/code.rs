@@ -1,0 +1,111 @@
+//! Check values of blocks: four characters over all that a block prints, to be read over the phone, so that a page of another
+//! print in the file is noticed.
+
+use crate::document::{Block, Field};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::collections::VecDeque;
+use std::io;
+
+/// No letter or figure that is taken for another when it is read aloud or from a poor copy.
+const LETTERS: &[u8; 25] = b"ACDEFHJKLMNPQRTUVWXY34679";
+
+/// Gives every strip that opens a block its check value; the values in printed order, each with the words of its block.
+pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
+    let mut runs = Runs { done: Vec::new(), open: None };
+    runs.list(blocks);
+    runs.close();
+    let codes: Vec<(String, String)> = runs.done;
+    let mut waiting: VecDeque<String> = codes.iter().map(|c| c.1.clone()).collect();
+    write(blocks, &mut waiting);
+    codes
+}
+
+/// What is printed between one opening strip and the next.
+struct Runs {
+    done: Vec<(String, String)>,
+    open: Option<(String, Sha256)>,
+}
+
+/// A digest that data can be written into.
+struct Sink<'d>(&'d mut Sha256);
+
+impl io::Write for Sink<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.update(bytes);
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Runs {
+    fn close(&mut self) {
+        if let Some((name, digest)) = self.open.take() {
+            let mut rest = digest.finalize().iter().take(8).fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
+            let mut code = String::new();
+            for _ in 0..4 {
+                code.push(char::from(LETTERS[(rest % LETTERS.len() as u64) as usize]));
+                rest /= LETTERS.len() as u64;
+            }
+            self.done.push((name, code));
+        }
+    }
+
+    fn add(&mut self, value: &impl Serialize) {
+        if let Some((_, digest)) = &mut self.open {
+            // Writing into a digest cannot fail, and every printed value can be written.
+            let _ = serde_json::to_writer(Sink(digest), value);
+        }
+    }
+
+    fn list(&mut self, blocks: &[Block]) {
+        for block in blocks {
+            match block {
+                Block::Strip(strip) => {
+                    if strip.stopped.is_some() {
+                        self.close();
+                        self.open = Some((strip.block_number.text.clone(), Sha256::new()));
+                    }
+                    self.add(block);
+                }
+                Block::Section(s) => {
+                    self.add(&(&s.item, &s.heading, &s.kind));
+                    self.list(&s.blocks);
+                }
+                Block::Condition(c) => {
+                    self.add(&(&c.number, &c.text, &c.lines));
+                    for arm in &c.arms {
+                        self.add(&(&arm.number, arm.holds));
+                        self.list(&arm.blocks);
+                    }
+                }
+                Block::Repeat(r) => {
+                    self.add(&(&r.number, &r.most, &r.until, &r.lines));
+                    self.list(&r.blocks);
+                }
+                Block::Perform(p) => {
+                    self.add(&(&p.number, &p.of, &p.lines));
+                    self.list(&p.blocks);
+                }
+                other => self.add(other),
+            }
+        }
+    }
+}
+
+fn write(blocks: &mut [Block], codes: &mut VecDeque<String>) {
+    for block in blocks {
+        match block {
+            Block::Strip(strip) if strip.stopped.is_some() => {
+                strip.code = codes.pop_front().map(|code| Field::new(format!("{}.code", strip.item), code));
+            }
+            Block::Section(s) => write(&mut s.blocks, codes),
+            Block::Condition(c) => c.arms.iter_mut().for_each(|arm| write(&mut arm.blocks, codes)),
+            Block::Repeat(r) => write(&mut r.blocks, codes),
+            Block::Perform(p) => write(&mut p.blocks, codes),
+            _ => {}
+        }
+    }
+}
