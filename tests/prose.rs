@@ -13,7 +13,7 @@ use surehand::diag::fold::fold;
 use surehand::diag::{Diagnostic, Family, Severity};
 use surehand::document::build::Figures;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
-use surehand::session::{DiskWorld, MemoryWorld, Prints, RULES, Session};
+use surehand::session::{DiskWorld, MemoryWorld, Prints, RULES, Session, Wish};
 use surehand::syntax::front;
 use surehand::writing::prose;
 use surehand::writing::questions::QUESTIONS;
@@ -345,7 +345,7 @@ fn printed() -> String {
     let world = world.with("/p/signed.md", format!("{}\n# Work\n\n{SIGNED}", front::EXAMPLE));
     let session = Session::new(&world);
     let compiled = session.compile(Path::new("/p/signed.md")).expect("it is read");
-    match session.print(&compiled, &["text"], None, false, Figures::None) {
+    match session.print(&compiled, &["text"], &Wish { figures: Figures::None, ..Wish::default() }) {
         Ok(Prints::Made(outputs)) => String::from_utf8(outputs.into_iter().next().expect("a print").bytes).expect("text"),
         other => panic!("{other:?}, {:#?}", compiled.findings),
     }
