@@ -172,7 +172,7 @@ fn near_moves(dice: &mut Dice, count: usize, mut look: impl FnMut(&World, &Move,
 #[test]
 fn the_edge_of_acceptance_lies_where_samples_put_it() {
     let (mut lost, mut asked) = (0, 0);
-    near_moves(&mut Dice(3), many(1000), |world, m, found, _| {
+    near_moves(&mut Dice(3), many(2000), |world, m, found, _| {
         let all = every(world);
         let um = (found * 1e6) as i64;
         // A micrometre for solids that were rounded and grown.
