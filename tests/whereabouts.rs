@@ -1,5 +1,7 @@
 //! Where the arm is around a step: the states of the trace under the number people quote.
 
+mod library;
+
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -279,4 +281,41 @@ fn what_cannot_be_looked_at_in_space_is_said() {
     let done = run(folder.path(), &["a.md", "3"]);
     assert!(text(&done).contains("\nnot worked out: ") && text(&done).contains("grip-centre"), "{}", text(&done));
     assert!(!text(&done).contains("tool point"), "{}", text(&done));
+}
+
+#[test]
+fn a_step_is_drawn_on_request_or_it_is_said_why_not() {
+    let run = |step: &str| {
+        let procedure = library::folder().join("stow-heron.md");
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_surehand"))
+            .args(["where", "--format", "svg"])
+            .arg(&procedure)
+            .arg(step)
+            .output();
+        let out = out.expect("runs");
+        (out.status.code(), String::from_utf8_lossy(&out.stdout).into_owned(), String::from_utf8_lossy(&out.stderr).into_owned())
+    };
+    let text = library::text("stow-heron.md");
+    // The steps are numbered as they stand; the first that moves, and the first that does not.
+    let numbered: Vec<&str> = text.lines().filter(|l| l.split_once(". ").is_some_and(|(n, _)| n.parse::<u32>().is_ok())).collect();
+    let number = |line: &str| line.split_once('.').expect("a number").0.to_owned();
+    let moving = number(numbered.iter().find(|l| l.contains(" to ") && l.contains("deg`")).expect("a move"));
+    let still = number(numbered.iter().find(|l| l.contains("`read joints`")).expect("a step that moves nothing"));
+    let (code, file, said) = run(&moving);
+    assert_eq!((code, said.as_str()), (Some(0), ""));
+    let drawing = roxmltree::Document::parse(&file).expect("well-formed");
+    let words: Vec<String> =
+        drawing.descendants().filter(|n| n.has_tag_name("text")).map(|n| n.descendants().filter_map(|d| d.text()).collect()).collect();
+    assert!(["PLAN", "ELEVATION A", "start", "end"].iter().all(|w| words.iter().any(|seen| seen == w)), "{words:?}");
+    // All of it stands on the sheet.
+    let root = drawing.root_element();
+    let sheet: Vec<f64> = root.attribute("viewBox").expect("a sheet").split(' ').map(|n| n.parse().expect("a number")).collect();
+    for text in drawing.descendants().filter(|n| n.has_tag_name("text")) {
+        let at = |key: &str| text.attribute(key).and_then(|v| v.parse::<f64>().ok()).expect("a place");
+        assert!((0.0..=sheet[2]).contains(&at("x")) && (0.0..=sheet[3]).contains(&at("y")), "{:?}", text.text());
+    }
+    let (code, file, said) = run(&still);
+    assert!(code == Some(1) && file.is_empty() && said.contains(&format!("step {still} moves no joint")), "{said}");
+    let (code, _, said) = run("999");
+    assert!(code == Some(2) && said.contains("999"), "{said}");
 }

@@ -17,7 +17,7 @@ mod told;
 mod travel;
 
 pub use card::card;
-pub use figure::Figures;
+pub use figure::{Figures, figure};
 
 use super::figure::square;
 use super::{Code, Document, Issue, Stamp, Status};
@@ -95,6 +95,21 @@ struct Basis<'a> {
     not_issuable: &'a [String],
 }
 
+impl<'a> Basis<'a> {
+    fn examined(examined: &'a Examined, sources: &'a Sources<'a>) -> Basis<'a> {
+        Basis {
+            procedure: &examined.procedure,
+            trace: &examined.trace,
+            survey: &examined.survey,
+            sources,
+            covered: &examined.covered,
+            gaps: &examined.gaps,
+            findings: &examined.findings,
+            not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
+        }
+    }
+}
+
 impl Basis<'_> {
     /// The steps of an expansion.
     fn steps(&self, frame: FrameId) -> impl Iterator<Item = &Step> {
@@ -144,16 +159,7 @@ pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
 
 /// The same content whether or not errors stand, marked as a draft on every page.
 pub fn draft(examined: &Examined, sources: &Sources<'_>) -> Instruction {
-    let basis = Basis {
-        procedure: &examined.procedure,
-        trace: &examined.trace,
-        survey: &examined.survey,
-        sources,
-        covered: &examined.covered,
-        gaps: &examined.gaps,
-        findings: &examined.findings,
-        not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
-    };
+    let basis = Basis::examined(examined, sources);
     let errors = basis.found(Severity::Error);
     basis.instruction(Status::Draft { errors })
 }

@@ -44,6 +44,29 @@ impl Drawing {
         self.views.iter().chain(&self.key)
     }
 
+    /// Everything on one sheet: the views side by side, the key below them.
+    pub fn sheet(&self) -> Scene {
+        const GAP: i32 = 3000;
+        let mut out = Scene::default();
+        let mut right = 0;
+        for view in &self.views {
+            out.lay(view, Point { x: right, y: 0 });
+            right += view.width + GAP;
+        }
+        let wide = (right - GAP).max(0);
+        let (mut x, mut y) = (0, out.height + GAP);
+        for entry in &self.key {
+            if x > 0 && x + entry.width > wide {
+                (x, y) = (0, out.height);
+            }
+            out.lay(entry, Point { x, y });
+            x += entry.width + GAP;
+        }
+        out.title = self.views.iter().map(|v| v.title.as_str()).collect::<Vec<_>>().join("; ");
+        out.finish();
+        out
+    }
+
     /// The values drawn, in drawing order: a print must show each of them.
     pub fn fields(&self) -> impl Iterator<Item = Field> {
         self.scenes().flat_map(|s| &s.marks).filter_map(|mark| match mark {

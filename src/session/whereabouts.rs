@@ -6,6 +6,9 @@ use super::{Compilation, Session};
 use crate::compiled::Compiled;
 use crate::compiled::whereabouts::{SCHEMA, Stance, Whereabouts};
 use crate::diag::{Severity, suggest};
+use crate::document::Prose;
+use crate::document::build::figure;
+use crate::emit::svg;
 use crate::error::Error;
 use crate::proof::Examined;
 use crate::trace::RowId;
@@ -43,6 +46,24 @@ impl Session<'_> {
             after: step.after.into_iter().zip(after).map(stance).collect(),
             not_looked_at: lacks,
         }))
+    }
+}
+
+impl Session<'_> {
+    /// The drawing of a step as a file; what `asked` may be is as for [`Session::whereabouts`]. The inner error is why there is
+    /// none.
+    pub fn drawing(&self, compilation: &Compilation, asked: &str) -> Result<Result<String, String>, Error> {
+        let Some(examined) = &compilation.examined else { return Ok(Err("the models could not be read".into())) };
+        let compiled = examined.compile(&self.files);
+        let at = find(examined, &compiled, asked).map_err(Error::Usage)?;
+        let number = compiled.steps.get(at).map_or("", |s| s.number.as_str());
+        let row = row(examined, number).ok_or_else(|| Error::Internal("a printed step has no row".into()))?;
+        if let Some(lack) = examined.survey.lack() {
+            return Ok(Err(space::why(lack).join(", ")));
+        }
+        let Some(figure) = figure(examined, &self.files, row) else { return Ok(Err(format!("step {number} moves no joint"))) };
+        let caption = figure.caption.iter().map(Prose::text).collect::<Vec<_>>().join(" ");
+        Ok(Ok(svg::file(&figure.drawing.sheet(), &format!("{} {caption}", figure.drawing.description))))
     }
 }
 

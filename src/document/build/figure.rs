@@ -3,8 +3,8 @@
 //! Invariant: the distance marked is the one the sweep gave for the whole move, with all bands in it, rounded down; where no
 //! certificate stands, it is said how near something comes.
 
-use super::Basis;
 use super::place::At;
+use super::{Basis, Digests, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
 use crate::document::{Field, Figure, Prose};
 use crate::geometry::chain::{JointBox, Placed};
@@ -12,10 +12,12 @@ use crate::geometry::sight::nearest_points;
 use crate::geometry::solid::Solid;
 use crate::geometry::{Frame, Vec3, metres};
 use crate::model::solid::um;
+use crate::proof::Examined;
 use crate::space::Stretch;
 use crate::space::near::Near;
 use crate::space::scene::{Scene, What};
 use crate::space::sight::tool_point;
+use crate::text::Files;
 use crate::trace::RowId;
 use crate::units::{Angle, sin_cos};
 use std::sync::Arc;
@@ -59,6 +61,15 @@ const PARTS: i64 = 48;
 const ASIDE: f64 = 0.3;
 /// A jaw nearer than this to the axis of the arm gives no direction, in metres.
 const ON_AXIS: f64 = 0.05;
+
+/// The figure of one step, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
+pub fn figure(examined: &Examined, files: &Files, row: RowId) -> Option<Figure> {
+    let sources = Sources { files, digests: Digests::default(), figures: Figures::All };
+    let basis = Basis::examined(examined, &sources);
+    let (frame, step) = basis.trace.step_of(row);
+    let at = basis.at(frame);
+    basis.figure(at, row, &basis.number(at, at.procedure.step(step)))
+}
 
 impl Basis<'_> {
     /// The figure of a step, if it is to have one.

@@ -456,6 +456,31 @@ impl Scene {
         self.fill(vec![Path::through([tip, at(-1.0, 0.22), at(-1.0, -0.22)], true)], Ink::Black);
     }
 
+    /// Lays another sheet on this one, which grows to hold it.
+    pub(super) fn lay(&mut self, other: &Scene, at: Point) {
+        let moved = |path: &Path| Path {
+            start: path.start.moved(at),
+            steps: path
+                .steps
+                .iter()
+                .map(|step| match *step {
+                    Step::To(to) => Step::To(to.moved(at)),
+                    Step::Arc { to, radius } => Step::Arc { to: to.moved(at), radius },
+                    Step::Curve { first, second, to } => Step::Curve { first: first.moved(at), second: second.moved(at), to: to.moved(at) },
+                })
+                .collect(),
+            closed: path.closed,
+        };
+        let all = |paths: &[Path]| paths.iter().map(moved).collect();
+        self.marks.extend(other.marks.iter().map(|mark| match mark {
+            Mark::Lines { paths, pen } => Mark::Lines { paths: all(paths), pen: *pen },
+            Mark::Fill { paths, ink } => Mark::Fill { paths: all(paths), ink: *ink },
+            Mark::Text(text) => Mark::Text(Text { at: text.at.moved(at), ..text.clone() }),
+        }));
+        self.width = self.width.max(at.x + other.width);
+        self.height = self.height.max(at.y + other.height);
+    }
+
     /// Moves the words behind everything else, as emitters expect them.
     pub(super) fn finish(&mut self) {
         self.marks.sort_by_key(|m| matches!(m, Mark::Text(_)));

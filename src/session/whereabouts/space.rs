@@ -50,7 +50,8 @@ pub(super) fn look(examined: &Examined, row: RowId) -> Sides {
     Sides { before, after, lacks }
 }
 
-fn why(lack: &Lack) -> Vec<String> {
+/// Why nothing was looked at.
+pub(super) fn why(lack: &Lack) -> Vec<String> {
     match lack {
         Lack::Errors => vec!["an error leaves open where the arm is".to_owned()],
         Lack::Cell => vec!["the procedure names no cell in which something stands in the way".to_owned()],
