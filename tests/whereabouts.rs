@@ -287,11 +287,7 @@ fn what_cannot_be_looked_at_in_space_is_said() {
 fn a_step_is_drawn_on_request_or_it_is_said_why_not() {
     let run = |step: &str| {
         let procedure = library::folder().join("stow-heron.md");
-        let out = std::process::Command::new(env!("CARGO_BIN_EXE_surehand"))
-            .args(["where", "--format", "svg"])
-            .arg(&procedure)
-            .arg(step)
-            .output();
+        let out = Command::new(env!("CARGO_BIN_EXE_surehand")).args(["where", "--format", "svg"]).arg(&procedure).arg(step).output();
         let out = out.expect("runs");
         (out.status.code(), String::from_utf8_lossy(&out.stdout).into_owned(), String::from_utf8_lossy(&out.stderr).into_owned())
     };
@@ -304,8 +300,11 @@ fn a_step_is_drawn_on_request_or_it_is_said_why_not() {
     let (code, file, said) = run(&moving);
     assert_eq!((code, said.as_str()), (Some(0), ""));
     let drawing = roxmltree::Document::parse(&file).expect("well-formed");
-    let words: Vec<String> =
-        drawing.descendants().filter(|n| n.has_tag_name("text")).map(|n| n.descendants().filter_map(|d| d.text()).collect()).collect();
+    let words: Vec<String> = drawing
+        .descendants()
+        .filter(|n| n.has_tag_name("text"))
+        .map(|n| n.descendants().filter(|d| d.is_text()).filter_map(|d| d.text()).collect())
+        .collect();
     assert!(["PLAN", "ELEVATION A", "start", "end"].iter().all(|w| words.iter().any(|seen| seen == w)), "{words:?}");
     // All of it stands on the sheet.
     let root = drawing.root_element();
