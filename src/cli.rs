@@ -14,6 +14,7 @@ mod format;
 mod import;
 mod new;
 mod progress;
+mod readback;
 mod sensitivity;
 mod show;
 mod whereabouts;
@@ -46,6 +47,9 @@ The certificates of a compiled procedure, worked out again:
 
 What may be least wrong in the models of a procedure, and which step fails then:
   surehand sensitivity procedures/task.md
+
+A print that was found, against the sources it carries:
+  surehand readback task.pdf
 
 Why a rule exists, with an input it refuses and one it accepts:
   surehand explain over-travel
@@ -80,6 +84,7 @@ enum Command {
     New(new::Args),
     Fmt(format::Args),
     Audit(audit::Args),
+    Readback(readback::Args),
 }
 
 /// The program: reads the command line of the process and does it.
@@ -128,6 +133,7 @@ impl Command {
             Command::New(args) => new::run(&args, world),
             Command::Fmt(args) => format::run(&args, world),
             Command::Audit(args) => audit::run(&args, world),
+            Command::Readback(args) => readback::run(&args, world),
         }
     }
 }

@@ -7,6 +7,7 @@ mod text;
 
 use crate::error::Error;
 use crate::template::Pages;
+use std::sync::Arc;
 
 /// What prints carry beside their content, by name: fonts and the style sheet. For the digest of a print's content.
 pub fn embedded() -> impl Iterator<Item = (&'static str, &'static [u8])> {
@@ -18,8 +19,43 @@ pub fn embedded() -> impl Iterator<Item = (&'static str, &'static [u8])> {
 pub struct Print<'a> {
     /// The arranged document.
     pub pages: &'a Pages,
+    /// Document number and revision, for what the file says about itself.
+    pub subject: &'a str,
     /// The date written into the file as (year, month, day); never the clock's.
     pub date: (u16, u8, u8),
+    /// Files that go with the print, where its format can carry any.
+    pub attachments: &'a [Attachment],
+}
+
+impl<'a> Print<'a> {
+    /// A print without attachments.
+    pub fn new(pages: &'a Pages, date: (u16, u8, u8)) -> Print<'a> {
+        Print { pages, subject: "", date, attachments: &[] }
+    }
+}
+
+/// A file that goes with a print.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attachment {
+    /// Its name, with `/` between folders; no two are alike.
+    pub name: String,
+    /// Its media type, such as `text/markdown`.
+    pub mime: &'static str,
+    /// One line for people.
+    pub about: String,
+    /// What it is to the print.
+    pub relation: Relation,
+    /// Its content.
+    pub bytes: Arc<[u8]>,
+}
+
+/// What an attached file is to the print.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Relation {
+    /// The print was made from it.
+    Source,
+    /// The print shows what is in it.
+    Data,
 }
 
 /// A format a print can be written in.
@@ -30,14 +66,22 @@ pub struct Format {
     pub extension: &'static str,
     /// One line for help.
     pub about: &'static str,
+    /// Whether it can carry attachments.
+    pub carries: bool,
     write: fn(&Print<'_>) -> Result<Vec<u8>, Error>,
 }
 
 /// Every format. Help, completions and tests iterate over this list.
 pub static FORMATS: &[Format] = &[
-    Format { name: "pdf", extension: "pdf", about: "pages for paper, with the fonts in the file", write: pdf::write },
-    Format { name: "html", extension: "html", about: "one self-contained page for a screen", write: html::write },
-    Format { name: "text", extension: "txt", about: "plain text for a terminal or a pipe", write: text::write },
+    Format {
+        name: "pdf",
+        extension: "pdf",
+        about: "pages for paper, with the fonts and all that it was made from in the file",
+        carries: true,
+        write: pdf::write,
+    },
+    Format { name: "html", extension: "html", about: "one self-contained page for a screen", carries: false, write: html::write },
+    Format { name: "text", extension: "txt", about: "plain text for a terminal or a pipe", carries: false, write: text::write },
 ];
 
 impl Format {

@@ -11,9 +11,12 @@
 //! of every item in its order. Of a drawing it sees the words, on paper with what lies under and over them: the distance, and names
 //! that must be those of things that are there in the step.
 //!
+//! Places to fill in are seen too: none may lie over words, and in a fresh print none may hold anything.
+//!
 //! It does not see: the template's own words where no value is bound by them (`LIFT`, `HOLD POINT`, labels of lines and
-//! blanks), boxes and lines to fill in, what the lines of a drawing show, outline and links, and whether a value is legible where its curves are
-//! right but the viewer's are not. Sentences are compared with the document, not with the compiled data.
+//! blanks), frames drawn round places to fill in, what the lines of a drawing show, outline, links and tags, and whether a
+//! value is legible where its curves are right but the viewer's are not. Attachments are compared by the session, in a print
+//! that was found. Sentences are compared with the document, not with the compiled data.
 
 mod facts;
 mod html;
@@ -24,7 +27,7 @@ mod words;
 pub use facts::agree;
 
 use crate::error::Error;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// What must be printed for one item, in printed order.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,25 +71,68 @@ struct Reading {
     /// How many pages it has, where it has pages.
     pages: Option<usize>,
     found: Vec<Found>,
+    /// Its places to fill in.
+    blanks: Vec<Blank>,
+    /// What is wrong with single pages.
+    problems: Vec<String>,
 }
 
 /// Most differences named in a message.
 const NAMED: usize = 5;
 
+/// A place to fill in, as found in a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Blank {
+    /// Its name, such as `s12.actual`.
+    pub name: String,
+    /// Its page, from 1.
+    pub page: usize,
+    /// Left, bottom, right and top in tenths of a point.
+    pub area: [i32; 4],
+    /// What stands in it; none if it is empty and shows nothing.
+    pub value: Option<String>,
+}
+
+/// What a finished file was found to be.
+#[derive(Debug, Default)]
+pub struct Findings {
+    /// Its pages, where the format has pages.
+    pub pages: Option<usize>,
+    /// Its places to fill in, in the order of pages.
+    pub blanks: Vec<Blank>,
+    /// Each way in which it differs, by the id of the value.
+    pub differences: Vec<String>,
+}
+
 /// Reads `bytes` back in the format of this name and holds it to `items`. Returns the number of pages where the format
 /// has pages.
 pub fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
+    let Findings { pages, blanks, mut differences } = look(format, bytes, items)?;
+    let filled = blanks.iter().filter(|b| b.value.is_some());
+    differences.extend(filled.map(|b| format!("the blank {} on page {} is filled in", b.name, b.page)));
+    refuse(differences, &format!("{format} file does not read back")).map(|()| pages)
+}
+
+/// The same for a file that may have been made long ago: says what differs, and fails only where there is no such format.
+pub fn look(format: &str, bytes: &[u8], items: &[Item]) -> Result<Findings, Error> {
     let read = match format {
         "pdf" => pdf::read(bytes),
         "html" => html::read(bytes),
-        "text" => return refuse(words::differences(bytes, items), "text file does not read back").map(|()| None),
+        "text" => return Ok(Findings { differences: words::differences(bytes, items), ..Findings::default() }),
         other => return Err(Error::Internal(format!("there is no reader for the format {other}"))),
     };
-    let (pages, differences) = match read {
-        Ok(reading) => (reading.pages, compare(&reading, items)),
-        Err(what) => (None, vec![what]),
-    };
-    refuse(differences, &format!("{format} file does not read back")).map(|()| pages)
+    Ok(match read {
+        Ok(reading) => {
+            let differences = compare(&reading, items);
+            Findings { pages: reading.pages, blanks: reading.blanks, differences }
+        }
+        Err(what) => Findings { differences: vec![what], ..Findings::default() },
+    })
+}
+
+/// The files that a PDF carries, by name. The error says what is wrong with the bytes.
+pub fn attachments(pdf: &[u8]) -> Result<BTreeMap<String, Vec<u8>>, String> {
+    pdf::attached::read(pdf)
 }
 
 fn refuse(differences: Vec<String>, what: &str) -> Result<(), Error> {
@@ -118,7 +164,7 @@ struct Whole<'f> {
 
 /// A value may be found in several pieces, one a line, and in several places; each place must show all of it.
 fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
-    let mut differences = Vec::new();
+    let mut differences = reading.problems.clone();
     let mut wanted: HashMap<&str, (usize, String)> = HashMap::new();
     for (i, item) in items.iter().enumerate() {
         wanted.extend(item.values.iter().map(|(id, text)| (id.as_str(), (i, plain(text)))));

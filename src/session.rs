@@ -12,6 +12,8 @@ mod import;
 mod memory;
 mod mesh;
 mod print;
+mod recall;
+mod record;
 pub mod rules;
 mod sensitivity;
 mod source;
@@ -26,6 +28,7 @@ pub use disk::DiskWorld;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;
 pub use print::{Output, Prints, Wish, formats, printed};
+pub use recall::{Bytes, Recall, data_differences, recall};
 pub use source::Source;
 pub use world::{Inside, Kind, MAX_SOURCE, World};
 
@@ -163,7 +166,8 @@ impl<'w> Session<'w> {
         let name = location.shown(inside);
         match source::decode(bytes) {
             Ok((text, digest, marked)) => {
-                Ok(Source { file: self.files.add(File::new(name, text)), inside: inside.clone(), digest, marked })
+                let file = self.files.add(File::new(name, text));
+                Ok(Source { file, inside: inside.clone(), digest, marked, data: None })
             }
             Err(what) => Err(Error::File { path: name, what }),
         }

@@ -358,6 +358,37 @@ fn a_clean_procedure_is_printed_whole_and_the_same_each_time() {
 }
 
 #[test]
+fn a_found_print_is_read_back_from_itself_alone() {
+    let folder = project(&[("a.md", &steps(CLEAN))]);
+    assert_eq!(code(&run(folder.path(), &["build", "a.md"])), 0);
+    let bytes = fs::read(folder.path().join("a.pdf")).unwrap_or_default();
+    let alone = tempfile::tempdir().unwrap_or_else(|e| panic!("no temporary folder: {e}"));
+    let read_back = |bytes: &[u8]| {
+        fs::write(alone.path().join("found.pdf"), bytes).unwrap_or_else(|e| panic!("not written: {e}"));
+        run(alone.path(), &["readback", "found.pdf"])
+    };
+    let done = read_back(&bytes);
+    assert_eq!(code(&done), 0, "{}{}", out(&done), err(&done));
+    assert!(out(&done).contains("what this program prints from the sources in it, byte for byte\n"), "{}", out(&done));
+    assert!(err(&done).starts_with("found.pdf: the print agrees with the sources in it: "), "{}", err(&done));
+    assert_eq!(names(alone.path()), ["found.pdf"]);
+    let mut file = lopdf::Document::load_mem(&bytes).unwrap_or_else(|e| panic!("{e}"));
+    file.delete_pages(&[2]);
+    let mut less = Vec::new();
+    file.save_to(&mut less).unwrap_or_else(|e| panic!("{e}"));
+    let done = read_back(&less);
+    assert_eq!(code(&done), 1, "{}", out(&done));
+    assert!(
+        out(&done).contains("differs: page 1 does not say that it is page 1 of ") && out(&done).contains(" and is not there\n"),
+        "{}",
+        out(&done)
+    );
+    let done = read_back(b"%PDF-1.7 but nothing more");
+    assert_eq!((code(&done), out(&done).as_str()), (3, ""));
+    assert!(err(&done).contains("found.pdf: cannot be opened as a PDF"), "{}", err(&done));
+}
+
+#[test]
 fn a_print_never_lands_on_a_source_a_link_or_half_way() {
     let folder = project(&[("a.md", &steps(CLEAN)), ("old.pdf", b"old"), ("plain", b"")]);
     for (args, exit, says) in [

@@ -119,7 +119,7 @@ fn read_back(made: &Made, instruction: &Instruction) -> Result<(), Error> {
     let pages = pages(instruction);
     let items: Vec<Item> = pages.values.iter().cloned().map(|(id, values)| Item { id, values }).collect();
     readback::agree(&items, &made.examined.compile(&made.files))?;
-    let print = Print { pages: &pages, date: (2026, 11, 20) };
+    let print = Print::new(&pages, (2026, 11, 20));
     FORMATS.iter().try_for_each(|f| readback::check(f.name, &f.emit(&print)?, &items).map(drop))
 }
 
@@ -206,7 +206,7 @@ fn ids_are_unique_and_the_print_is_complete() {
     // The templates' own ledger refuses a print that lacks an item or a value.
     let pages = pages(&instruction);
     for format in FORMATS {
-        assert!(!format.emit(&Print { pages: &pages, date: (2026, 11, 20) }).expect(format.name).is_empty());
+        assert!(!format.emit(&Print::new(&pages, (2026, 11, 20))).expect(format.name).is_empty());
     }
     read_back(&made, &instruction).expect("reads back");
 }

@@ -34,7 +34,7 @@ impl Made {
         let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
         let mut pages = render(instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
         let items = std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect();
-        let print = Print { pages: &pages, date: (2026, 11, 20) };
+        let print = Print::new(&pages, (2026, 11, 20));
         let files = FORMATS.iter().map(|f| (f.name, f.emit(&print).expect("emits"))).collect();
         Made { items, compiled, files }
     }

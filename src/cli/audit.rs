@@ -4,10 +4,9 @@ use super::show;
 use crate::audit::{self, Refusal, Report};
 use crate::document::build::Figures;
 use crate::error::Error;
-use crate::session::{Digested, Prints, Session, Wish, World, digests};
+use crate::session::{Digested, Prints, Session, Wish, World, data_differences, digests};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde_json::Value;
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -101,23 +100,8 @@ fn compared(world: &dyn World, source: &Path, bytes: &[u8]) -> Result<Vec<String
     };
     let read = |bytes: &[u8]| serde_json::from_slice::<Value>(bytes).map_err(|e| Error::Internal(e.to_string()));
     let mut out = Vec::new();
-    differences(&read(bytes)?, &read(made.first().map_or(&[][..], |o| &o.bytes))?, "", &mut out);
+    data_differences(&read(bytes)?, &read(made.first().map_or(&[][..], |o| &o.bytes))?, &["sweeps", "digests"], &mut out);
     Ok(out)
-}
-
-fn differences(is: &Value, made: &Value, at: &str, out: &mut Vec<String>) {
-    match (is, made) {
-        (Value::Object(a), Value::Object(b)) => {
-            let keys: BTreeSet<&String> = a.keys().chain(b.keys()).filter(|k| !["sweeps", "digests"].contains(&k.as_str())).collect();
-            let of = |object: &serde_json::Map<String, Value>, key: &String| object.get(key).cloned().unwrap_or(Value::Null);
-            keys.into_iter().for_each(|key| differences(&of(a, key), &of(b, key), &format!("{at}.{key}"), out));
-        }
-        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
-            a.iter().zip(b).enumerate().for_each(|(i, (a, b))| differences(a, b, &format!("{at}[{i}]"), out));
-        }
-        _ if is == made => {}
-        _ => out.push(at.trim_start_matches('.').to_string()),
-    }
 }
 
 fn json(report: &Report, models: Option<&[Digested]>, anew: Option<&[String]>, refused: bool) -> Result<String, Error> {

@@ -1,14 +1,20 @@
 //! Pages for paper: the page tree laid out, fonts cut to what is used, the same bytes for the same input.
 
+mod attach;
 mod content;
 mod drawing;
 mod file;
 mod flow;
+mod fonts;
+mod forms;
 mod lines;
 mod marks;
+mod objects;
 mod paginate;
 mod setter;
 mod stack;
+mod tags;
+mod xmp;
 
 use super::Print;
 use crate::error::Error;
@@ -23,6 +29,7 @@ pub(super) use setter::FONTS;
 use setter::{Setter, Weight};
 use stack::{Block, Maker};
 use std::collections::{BTreeMap, HashMap};
+use tags::{Tag, Tags};
 
 /// Space between running head or foot and the body.
 const GAP: f32 = 7.0;
@@ -38,14 +45,18 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let width = paper_width - margin.left - margin.right;
     let mut setter = Setter::new()?;
     setter.page = Some((888, 888));
+    // Running heads and feet decorate: they are the same on every page.
+    let body = setter.tags.enter(Tag::NONE);
     let head = running(&tree.header, &mut setter, theme, width, true)?.height;
     let foot = running(&tree.footer, &mut setter, theme, width, false)?.height;
     setter.page = None;
+    setter.tags.enter(body);
     let top = margin.top + head + GAP;
     let bottom = paper_height - margin.bottom - foot - GAP;
     let sheets = sheets(&tree.body, &mut setter, theme, width, bottom - top)?;
     let count = sheets.len();
     let mut frames = Vec::with_capacity(count);
+    setter.tags.enter(Tag::NONE);
     for i in 0..count {
         setter.page = Some((i + 1, count));
         let head = running(&tree.header, &mut setter, theme, width, true)?;
@@ -61,8 +72,9 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         fields: &setter.fields,
         height: paper_height,
         pages: [vec![pages[0]], vec![pages[1]]],
+        tags: &setter.tags,
     };
-    let streams = sheets
+    let written = sheets
         .par_iter()
         .zip(&frames)
         .map(|(sheet, (head, foot))| {
@@ -73,9 +85,9 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
                 (margin.left, top, &sheet.marks),
                 (margin.left, paper_height - margin.bottom - foot.height, &foot.marks),
             ]);
-            file::deflate(content.as_bytes())
+            Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
         })
-        .collect::<Result<Vec<_>, _>>()?;
+        .collect::<Result<Vec<_>, Error>>()?;
     let outline = sheets
         .iter()
         .enumerate()
@@ -94,25 +106,15 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
             places.entry(item.as_str()).or_insert((page, paper_height - top - y + 6.0));
         }
     }
-    let mut links = Vec::new();
-    for (page, sheet) in sheets.iter().enumerate() {
-        for mark in &sheet.marks {
-            if let Mark::Link { x, y, width, height, to } = mark {
-                let item = setter.fields[*to as usize].as_str();
-                let place = places.get(item).ok_or_else(|| Error::Internal(format!("a link leads to {item}, which is not printed")))?;
-                let (left, bottom) = (margin.left + x, paper_height - top - y - height);
-                links.push(file::Link { page, area: [left, bottom, left + width, bottom + height], to: *place });
-            }
-        }
-    }
     file::assemble(file::Parts {
-        title: &tree.title,
-        date: print.date,
+        about: xmp::About { title: &tree.title, subject: print.subject, date: print.date },
         size: (paper_width, paper_height),
-        streams,
+        pages: written,
         used: &used,
         outline,
-        links,
+        places,
+        setter: &setter,
+        attachments: print.attachments,
     })
 }
 
@@ -122,6 +124,7 @@ fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height:
     contingencies(body, &mut setter.pages_of);
     for _ in 0..PASSES {
         setter.sequence.clear();
+        setter.tags = Tags::new();
         let sheets = paginate::paginate(flow::flow(body, setter, theme, width)?, height)?;
         let mut settled = true;
         for (i, sheet) in sheets.iter().enumerate() {
@@ -138,6 +141,7 @@ fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height:
     // Numbers that never settle are left out rather than printed wrong.
     setter.pages_of.clear();
     setter.sequence.clear();
+    setter.tags = Tags::new();
     paginate::paginate(flow::flow(body, setter, theme, width)?, height)
 }
 

@@ -4,10 +4,12 @@
 //! hide, move or cover words. Words are decoded through the fonts' own text maps, and every glyph must have the shape of
 //! the character it is read as.
 
+pub(super) mod attached;
+mod blanks;
 mod font;
 mod sheet;
 
-use super::{Found, Place, Reading};
+use super::{Blank, Found, Place, Reading};
 use font::Font;
 use lopdf::content::Content;
 use lopdf::{Dictionary, Document, Object, ObjectId};
@@ -15,6 +17,23 @@ use rayon::prelude::*;
 use sheet::{Area, Ground, Run};
 use std::collections::BTreeMap;
 
+/// What the catalog may have: nothing that acts by itself.
+const CATALOG: [&str; 14] = [
+    "Type",
+    "Pages",
+    "Outlines",
+    "PageMode",
+    "Lang",
+    "PageLayout",
+    "ViewerPreferences",
+    "PageLabels",
+    "Metadata",
+    "Names",
+    "AF",
+    "MarkInfo",
+    "StructTreeRoot",
+    "AcroForm",
+];
 /// The smallest letters a page may have, in points; a theme's floor lies above.
 const SMALLEST: f32 = 6.0;
 const LARGEST: f32 = 60.0;
@@ -27,8 +46,11 @@ const LINE: f32 = 0.6;
 pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let file = Document::load_mem(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
     let catalog = file.catalog().map_err(|e| format!("it has no catalog: {e}"))?;
-    known(catalog, &["Type", "Pages", "Outlines", "PageMode", "Lang", "PageLayout", "ViewerPreferences"])
-        .map_err(|key| format!("its catalog has {key}, which can change what is shown"))?;
+    known(catalog, &CATALOG).map_err(|key| format!("its catalog has {key}, which can change what is shown"))?;
+    if let Ok(names) = catalog.get_deref(b"Names", &file).and_then(Object::as_dict) {
+        known(names, &["EmbeddedFiles"]).map_err(|key| format!("its catalog has names of {key}, which can change what is shown"))?;
+    }
+    blanks::form(&file, catalog)?;
     let pages: Vec<_> = file.get_pages().into_iter().collect();
     let mut fonts = BTreeMap::new();
     for (number, page) in &pages {
@@ -43,14 +65,32 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let count = pages.len();
     let one = |(number, page): &(u32, ObjectId)| {
         let runs = read_page(&file, *page, &fonts).map_err(|e| format!("page {number} {e}"))?;
-        is_counted(&runs, *number, count)
-            .then_some(())
-            .ok_or_else(|| format!("page {number} does not say that it is page {number} of {count}"))?;
-        Ok(found(runs, *number as usize))
+        let own = file.get_dictionary(*page).map_err(|e| format!("page {number} cannot be read: {e}"))?;
+        let blanks = blanks::read(&file, own, *number as usize, &runs).map_err(|e| format!("page {number} {e}"));
+        Ok((is_counted(&runs, *number, count), found(runs, *number as usize), blanks))
     };
-    let found = pages.par_iter().map(one).collect::<Result<Vec<Vec<Found>>, String>>()?;
-    Ok(Reading { pages: Some(count), found: found.into_iter().flatten().collect() })
+    let read: Vec<Result<Seen, String>> = pages.par_iter().map(one).collect();
+    let mut out = Reading { pages: Some(count), found: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
+    for (page, number) in read.into_iter().zip(1..) {
+        match page {
+            Ok((is_counted, found, blanks)) => {
+                match blanks {
+                    Ok(blanks) => out.blanks.extend(blanks),
+                    Err(what) => out.problems.push(what),
+                }
+                if !is_counted {
+                    out.problems.push(format!("page {number} does not say that it is page {number} of {count}"));
+                }
+                out.found.extend(found);
+            }
+            Err(what) => out.problems.push(what),
+        }
+    }
+    Ok(out)
 }
+
+/// A page as seen: whether it says its number, its values, its places to fill in.
+type Seen = (bool, Vec<Found>, Result<Vec<Blank>, String>);
 
 /// The first key that is not among those known.
 fn known<'d>(dictionary: &'d Dictionary, keys: &[&str]) -> Result<(), std::borrow::Cow<'d, str>> {
@@ -69,7 +109,7 @@ fn font_names(file: &Document, page: ObjectId) -> Option<Vec<(Vec<u8>, ObjectId)
 /// What of a page is seen. Nothing may turn it, scale it, cut it off, or lie on top.
 fn sheet(file: &Document, page: ObjectId) -> Result<Area, String> {
     let page = file.get_dictionary(page).map_err(|e| format!("cannot be read: {e}"))?;
-    known(page, &["Type", "Parent", "MediaBox", "CropBox", "TrimBox", "Resources", "Contents", "Annots"])
+    known(page, &["Type", "Parent", "MediaBox", "CropBox", "TrimBox", "Resources", "Contents", "Annots", "StructParents", "Tabs"])
         .map_err(|key| format!("has {key}, which can change what is shown"))?;
     let corner = |key: &[u8]| -> Option<Area> {
         match page.get_deref(key, file).and_then(Object::as_array).ok()?.as_slice() {
@@ -81,13 +121,6 @@ fn sheet(file: &Document, page: ObjectId) -> Result<Area, String> {
         }
     };
     let (media, crop) = (corner(b"MediaBox").ok_or("has no size")?, corner(b"CropBox").ok_or("has no crop box")?);
-    for link in page.get_deref(b"Annots", file).and_then(Object::as_array).unwrap_or(&Vec::new()) {
-        let link = file.dereference(link).and_then(|(_, o)| o.as_dict()).map_err(|e| format!("has a broken annotation: {e}"))?;
-        let plain = link.get(b"Subtype").and_then(Object::as_name).is_ok_and(|n| n == b"Link");
-        if !plain || known(link, &["Type", "Subtype", "F", "Rect", "Border", "Dest"]).is_err() {
-            return Err("has an annotation that can cover words".to_owned());
-        }
-    }
     Ok(Area {
         left: media.left.max(crop.left),
         bottom: media.bottom.max(crop.bottom),
@@ -106,8 +139,10 @@ struct Pen<'f> {
     text_done: bool,
     font: Option<(&'f Font, f32)>,
     at: Option<(f32, f32)>,
-    /// What each level of marked content says: a value's id, a text to read instead.
-    levels: Vec<(Option<String>, Option<String>)>,
+    /// What each level of marked content gives to read instead.
+    levels: Vec<Option<String>>,
+    /// The id of the value whose words come next.
+    next: Option<String>,
     runs: Vec<Run>,
 }
 
@@ -126,12 +161,13 @@ fn read_page(file: &Document, page: ObjectId, fonts: &BTreeMap<ObjectId, Font>) 
         font: None,
         at: None,
         levels: Vec::new(),
+        next: None,
         runs: Vec::new(),
     };
     for op in &content.operations {
         pen.take(op.operator.as_str(), &op.operands, &names)?;
     }
-    if pen.in_text || !pen.levels.is_empty() {
+    if pen.in_text || !pen.levels.is_empty() || pen.next.is_some() {
         return Err("ends inside its words".to_owned());
     }
     pen.ground.shows(&pen.runs, sheet)?;
@@ -203,6 +239,8 @@ impl<'f> Pen<'f> {
                 [1.0, 0.0, 0.0, 1.0, x, y] => self.at = Some((x, y)),
                 _ => return Err("turns or scales its words".to_owned()),
             },
+            "BMC" if operands.iter().eq([&Object::Name(b"Artifact".to_vec())]) => self.levels.push(None),
+            "DP" if self.next.is_none() => self.value(operands)?,
             "BDC" => self.open(operands)?,
             "EMC" => drop(self.levels.pop().ok_or("closes what was not opened")?),
             "TJ" if self.in_text => self.show(operands)?,
@@ -223,19 +261,28 @@ impl<'f> Pen<'f> {
         Ok(())
     }
 
+    /// The id of the value that comes next.
+    fn value(&mut self, operands: &[Object]) -> Result<(), String> {
+        let [Object::Name(tag), Object::Dictionary(properties)] = operands else { return Err("marks a place without a name".to_owned()) };
+        let id = properties.get(b"Id").and_then(Object::as_str).map_err(|_| "has a value without an id")?;
+        if tag != b"Value" {
+            return Err("marks a place of an unknown kind".to_owned());
+        }
+        self.next = Some(id.iter().map(|b| char::from(*b)).collect());
+        Ok(())
+    }
+
+    /// Marked content: which element of the structure it is part of, and how it is read.
     fn open(&mut self, operands: &[Object]) -> Result<(), String> {
-        let level = match operands {
-            [Object::Name(tag), Object::Dictionary(properties)] if tag == b"Value" => {
-                let id = properties.get(b"Id").and_then(Object::as_str).map_err(|_| "has a value without an id")?;
-                (Some(id.iter().map(|b| char::from(*b)).collect()), None)
-            }
-            [Object::Name(tag), Object::Dictionary(properties)] if tag == b"Span" => {
-                let text = properties.get(b"ActualText").and_then(lopdf::decode_text_string).map_err(|_| "has a span without a text")?;
-                (None, Some(text))
-            }
-            _ => return Err("has marked content of an unknown kind".to_owned()),
+        let [Object::Name(tag), Object::Dictionary(properties)] = operands else {
+            return Err("has marked content of an unknown kind".to_owned());
         };
-        self.levels.push(level);
+        let spelled = tag == b"Span" && properties.has(b"ActualText");
+        if known(properties, if spelled { &["MCID", "ActualText"] } else { &["MCID"] }).is_err() || properties.is_empty() {
+            return Err("has marked content of an unknown kind".to_owned());
+        }
+        let text = spelled.then(|| properties.get(b"ActualText").and_then(lopdf::decode_text_string));
+        self.levels.push(text.transpose().map_err(|_| "has a span without a text")?);
         Ok(())
     }
 
@@ -244,7 +291,7 @@ impl<'f> Pen<'f> {
             return Err("has words without a font or a place of their own".to_owned());
         };
         let mut glyphs = Vec::new();
-        let mut advance = 0.0;
+        let (mut advance, mut ink) = (0.0, 0.0);
         for part in list {
             match part {
                 Object::String(bytes, _) => {
@@ -256,6 +303,9 @@ impl<'f> Pen<'f> {
                         let glyph = u16::from_be_bytes(*pair);
                         glyphs.push(glyph);
                         advance += font.advance(glyph);
+                        if !font.is_space(glyph) {
+                            ink = advance;
+                        }
                     }
                 }
                 other => {
@@ -267,14 +317,23 @@ impl<'f> Pen<'f> {
                 }
             }
         }
-        let id = self.levels.iter().rev().find_map(|(id, _)| id.clone());
+        let id = self.next.take();
         let name = || id.clone().unwrap_or_else(|| "a run".to_owned());
-        let text: String = match self.levels.iter().rev().find_map(|(_, text)| text.as_ref()) {
+        let text: String = match self.levels.iter().rev().find_map(Option::as_ref) {
             Some(text) if text.chars().count() == glyphs.len() && text.chars().zip(&glyphs).all(|(c, g)| font.is(*g, c)) => text.clone(),
             Some(text) => return Err(format!("has {} which is read as {text:?} and does not look like it", name())),
             None => glyphs.iter().map(|g| font.char(*g)).collect::<Result<_, _>>().map_err(|e| format!("{e}, in {}", name()))?,
         };
-        self.runs.push(Run { id, text, left: x, right: x + advance * size / 1000.0, baseline: y, size, white: self.white });
+        self.runs.push(Run {
+            id,
+            text,
+            left: x,
+            right: x + advance * size / 1000.0,
+            ink: x + ink * size / 1000.0,
+            baseline: y,
+            size,
+            white: self.white,
+        });
         Ok(())
     }
 }

@@ -39,11 +39,16 @@ fn walk(world: &dyn World, folder: &Path, depth: usize, out: &mut Vec<(PathBuf, 
         match kind {
             Kind::Folder if depth < DEEPEST => walk(world, &path, depth + 1, out)?,
             Kind::File if name.ends_with(".toml") => {
-                let digest = Sha256::digest(world.read_data(&path)?);
-                out.push((path, digest.iter().map(|b| format!("{b:02x}")).collect()));
+                let digest = hex(&Sha256::digest(world.read_data(&path)?));
+                out.push((path, digest));
             }
             _ => {}
         }
     }
     Ok(())
+}
+
+/// Hexadecimal digits.
+pub(super) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
 }

@@ -46,7 +46,7 @@ pub(super) fn fill(
         problems.extend(file.fill(&bytes, digest).err().map(|d| *d));
         // No finding points into it: it is here to be listed and for its digest.
         let name = session.files.add(File::new(location.shown(&inside), ""));
-        sources.push(Source { file: name, inside, digest, marked: false });
+        sources.push(Source { file: name, inside, digest, marked: false, data: Some(bytes.into()) });
     }
     Ok((sources, problems))
 }

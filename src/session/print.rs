@@ -4,6 +4,8 @@
 //! after it was read back and compared with what was checked. Nothing is written here.
 
 use super::compile::Compilation;
+use super::digest::hex;
+use super::record::Making;
 use super::world::{Inside, Kind, file_error};
 use super::{Session, source};
 use crate::compiled::{self, Compiled};
@@ -19,6 +21,7 @@ use crate::template::{self, Pages, Templates};
 use crate::text::FileId;
 use sha2::{Digest as _, Sha256};
 use std::path::Path;
+use std::sync::{Arc, OnceLock};
 
 /// The name of the compiled form among the formats.
 const JSON: &str = "json";
@@ -68,14 +71,69 @@ pub enum Prints {
     Refused(Vec<Diagnostic>),
 }
 
+/// A print that is arranged and held to what was checked, before it takes the form of any file.
+pub(super) struct Ready<'a> {
+    compilation: &'a Compilation,
+    examined: &'a Examined,
+    compiled: Compiled,
+    pages: Pages,
+    items: Vec<Item>,
+    subject: String,
+    date: (u16, u8, u8),
+    site: Vec<(String, String)>,
+    figures: Figures,
+    draft: bool,
+    preset: Option<&'static str>,
+    data: OnceLock<Result<Arc<[u8]>, Error>>,
+}
+
+/// What came of arranging a print.
+pub(super) enum Prepared<'a> {
+    Ready(Box<Ready<'a>>),
+    Withheld(usize),
+    Refused(Vec<Diagnostic>),
+}
+
+impl Ready<'_> {
+    /// What must be printed.
+    pub(super) fn items(&self) -> &[Item] {
+        &self.items
+    }
+    /// The title of the file.
+    pub(super) fn title(&self) -> &str {
+        &self.pages.tree.title
+    }
+    /// The compiled procedure as it is written.
+    pub(super) fn data(&self) -> Result<&Arc<[u8]>, Error> {
+        self.data.get_or_init(|| json(&self.compiled).map(Into::into)).as_ref().map_err(Clone::clone)
+    }
+}
+
 impl Session<'_> {
     /// Makes the files of a procedure in `formats` (names of [`formats`]), as wished. While an error stands nothing is made,
     /// except a draft.
     pub fn print(&self, compilation: &Compilation, formats: &[&str], wish: &Wish<'_>) -> Result<Prints, Error> {
+        let ready = match self.prepare(compilation, wish)? {
+            Prepared::Ready(ready) => ready,
+            Prepared::Withheld(errors) => return Ok(Prints::Withheld(errors)),
+            Prepared::Refused(problems) => return Ok(Prints::Refused(problems)),
+        };
+        let one = |name: &&str| {
+            let mut output = self.emit(&ready, name)?;
+            if *name != JSON {
+                output.pages = readback::check(name, &output.bytes, &ready.items)?;
+            }
+            Ok(output)
+        };
+        formats.iter().map(one).collect::<Result<_, Error>>().map(Prints::Made)
+    }
+
+    /// Arranges a print and holds it to what was checked.
+    pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'_>) -> Result<Prepared<'a>, Error> {
         let Wish { draft, figures, .. } = *wish;
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
-            return Ok(Prints::Withheld(errors));
+            return Ok(Prepared::Withheld(errors));
         };
         let policy = &examined.procedure.policy;
         let paper = match policy.paper {
@@ -84,9 +142,10 @@ impl Session<'_> {
             None => None,
         };
         let look = Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), paper };
-        let templates = match Templates::with_look(self.site(wish.site)?, look, &self.files) {
+        let site = self.site(wish.site)?;
+        let templates = match Templates::with_look(site.clone(), look, &self.files) {
             Ok(templates) => templates,
-            Err(problems) => return Ok(Prints::Refused(problems)),
+            Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let digests = self.digests(compilation, examined, &templates, figures, look.preset);
         let sources = Sources { files: &self.files, digests: digests.clone(), figures };
@@ -94,24 +153,47 @@ impl Session<'_> {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
         };
-        let document = instruction.document();
+        let identity = &instruction.document().identity;
         let mut pages = match template::render(&instruction, &templates) {
             Ok(pages) => pages,
-            Err(problems) => return Ok(Prints::Refused(problems)),
+            Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let items = demanded(&mut pages);
         // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
         let compiled = self.compiled(compilation, examined, &digests);
         readback::agree(&items, &compiled)?;
-        let date = document.identity.date;
-        let print = Print { pages: &pages, date: (date.year, date.month, date.day) };
-        let one = |name: &&str| {
-            if *name == JSON {
-                return json(&compiled);
+        Ok(Prepared::Ready(Box::new(Ready {
+            compilation,
+            examined,
+            compiled,
+            pages,
+            items,
+            subject: format!("{}, revision {}", identity.number.text, identity.revision.text),
+            date: (identity.date.year, identity.date.month, identity.date.day),
+            site,
+            figures,
+            draft,
+            preset: wish.preset,
+            data: OnceLock::new(),
+        })))
+    }
+
+    /// The bytes of a print in one format, not read back yet.
+    pub(super) fn emit(&self, ready: &Ready<'_>, name: &str) -> Result<Output, Error> {
+        if name == JSON {
+            return Ok(Output { extension: JSON, bytes: ready.data()?.to_vec(), pages: None });
+        }
+        let format = FORMATS.iter().find(|f| f.name == name);
+        let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
+        let attachments = match format.carries {
+            true => {
+                let making = Making { site: &ready.site, figures: ready.figures, draft: ready.draft, preset: ready.preset };
+                self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))?
             }
-            emitted(name, &print, &items)
+            false => Vec::new(),
         };
-        formats.iter().map(one).collect::<Result<_, Error>>().map(Prints::Made)
+        let print = Print { subject: &ready.subject, attachments: &attachments, ..Print::new(&ready.pages, ready.date) };
+        Ok(Output { extension: format.extension, bytes: format.emit(&print)?, pages: None })
     }
 
     /// The console card of an arm in `formats`, with what is wrong with its profile. While an error stands nothing is made.
@@ -138,7 +220,7 @@ impl Session<'_> {
         };
         let items = demanded(&mut pages);
         let date = card.content().identity.date;
-        let print = Print { pages: &pages, date: (date.year, date.month, date.day) };
+        let print = Print::new(&pages, (date.year, date.month, date.day));
         let made = formats.iter().map(|name| emitted(name, &print, &items)).collect::<Result<_, _>>()?;
         Ok((problems, Prints::Made(made)))
     }
@@ -226,17 +308,13 @@ fn emitted(name: &str, print: &Print<'_>, items: &[Item]) -> Result<Output, Erro
     Ok(Output { extension: format.extension, bytes, pages })
 }
 
-fn json(compiled: &Compiled) -> Result<Output, Error> {
+fn json(compiled: &Compiled) -> Result<Vec<u8>, Error> {
     let mut bytes = serde_json::to_vec_pretty(compiled).map_err(|e| Error::Internal(e.to_string()))?;
     bytes.push(b'\n');
-    Ok(Output { extension: JSON, bytes, pages: None })
+    Ok(bytes)
 }
 
 /// The digest of a file that took part; empty for one that is not on disk.
 fn digest(compilation: &Compilation, file: FileId) -> String {
     compilation.sources.iter().find(|s| s.file == file).map_or(String::new(), |s| hex(&s.digest))
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
 }

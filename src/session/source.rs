@@ -18,6 +18,8 @@ pub struct Source {
     pub digest: [u8; 32],
     /// A byte order mark stood in front and was taken off.
     pub marked: bool,
+    /// Its bytes, where it is no text.
+    pub data: Option<Arc<[u8]>>,
 }
 
 /// Text and digest of `bytes`, or what is wrong with them.

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 /// The largest source that is read: 4 MiB.
 pub const MAX_SOURCE: u64 = 4 * 1024 * 1024;
 
-/// The largest compiled procedure that is read: 512 MiB.
+/// The largest compiled procedure or print that is read: 512 MiB.
 pub const MAX_DATA: u64 = 512 * 1024 * 1024;
 
 /// What stands at a path.
@@ -32,7 +32,7 @@ pub enum Kind {
 pub trait World: Send + Sync {
     /// The bytes of the regular file `path` beneath `root`. Symbolic links may not lead out of the root.
     fn read(&self, root: &Path, path: &Inside) -> Result<Vec<u8>, Error>;
-    /// The bytes of a compiled procedure, which may be longer than a source: at most [`MAX_DATA`].
+    /// The bytes of a compiled procedure or a print, which may be longer than a source: at most [`MAX_DATA`].
     fn read_data(&self, path: &Path) -> Result<Vec<u8>, Error>;
     /// Writes a file whole or not at all: a reader sees the old content or the new, never a mixture. Returns the names
     /// of what runs that were cut off had left in the folder, and which is gone now.
@@ -60,7 +60,7 @@ pub fn too_large(path: &Path, most: u64) -> Error {
     let what = if most == MAX_SOURCE {
         format!("a source file may have at most {mib} MiB; split the procedure and use perform")
     } else {
-        format!("a compiled procedure may have at most {mib} MiB")
+        format!("a compiled procedure or a print may have at most {mib} MiB")
     };
     Error::Limit { place: path.display().to_string(), what }
 }

@@ -61,7 +61,7 @@ impl Paper {
                         size = op.operands[1].as_float().expect("a size");
                     }
                     "Tm" => at = (op.operands[4].as_float().expect("x"), op.operands[5].as_float().expect("y")),
-                    "BDC" => {
+                    "DP" => {
                         if let Ok(d) = op.operands[1].as_dict()
                             && let Ok(value) = d.get(b"Id").and_then(Object::as_str)
                         {
@@ -134,7 +134,7 @@ fn width(s: &Shown) -> f32 {
 type Edit = fn(&Paper, &Shown, &mut Vec<Operation>, &mut Dice);
 
 const RUNS: [(&str, Edit); 20] = [
-    ("a run dropped", |_, s, ops, _| drop(ops.drain(s.open..s.show + 2))),
+    ("a run dropped", |_, s, ops, _| drop(ops.drain(s.open..=s.show))),
     ("a run moved off the sheet", |_, s, ops, d| {
         let tm = (0..s.show).rev().find(|i| ops[*i].operator == "Tm").expect("a place");
         ops[tm].operands[4] = Object::Real(if d.upto(2) == 0 { 900.0 } else { -300.0 });
@@ -193,15 +193,15 @@ const RUNS: [(&str, Edit); 20] = [
         let digit = p.glyphs[&s.font][&'8'].to_be_bytes();
         let words = Object::Array(vec![Object::String([digit, digit].concat(), StringFormat::Hexadecimal)]);
         let at = op("Tm", reals(&[1.0, 0.0, 0.0, 1.0, s.at.0 + 1.0, s.at.1]));
-        ops.insert(s.show + 2, op("TJ", vec![words]));
-        ops.insert(s.show + 2, at);
+        ops.insert(s.show + 1, op("TJ", vec![words]));
+        ops.insert(s.show + 1, at);
     }),
     ("a digit of no value behind a run", |p, s, ops, _| {
         let digit = p.glyphs[&s.font][&'8'].to_be_bytes();
         let words = Object::Array(vec![Object::String(digit.to_vec(), StringFormat::Hexadecimal)]);
         let at = op("Tm", reals(&[1.0, 0.0, 0.0, 1.0, s.at.0 + width(s), s.at.1]));
-        ops.insert(s.show + 2, op("TJ", vec![words]));
-        ops.insert(s.show + 2, at);
+        ops.insert(s.show + 1, op("TJ", vec![words]));
+        ops.insert(s.show + 1, at);
     }),
     ("letters pushed over each other", |_, s, ops, _| {
         let Object::Array(list) = &mut ops[s.show].operands[0] else { panic!("a list") };
@@ -343,7 +343,7 @@ fn heads(paper: &Paper, dice: &mut Dice, out: &mut Vec<Change>) {
             let one = dice.upto(paper.pages.len());
             let bytes = paper.with(|pages| {
                 for s in all.iter().rev().filter(|s| turn == 0 || s.page == one) {
-                    pages[s.page].1.drain(s.open..s.show + 2);
+                    pages[s.page].1.drain(s.open..=s.show);
                 }
             });
             out.push(Change { kind: "a running value dropped", bytes, names: id.to_owned() });

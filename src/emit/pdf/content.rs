@@ -1,8 +1,10 @@
 //! Marks to the bytes of a page's content stream.
 
 use super::drawing;
+use super::forms::Entry;
 use super::marks::{Mark, Run};
 use super::setter::{Setter, Weight};
+use super::tags::{Tag, Tags};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use subsetter::GlyphRemapper;
@@ -40,7 +42,41 @@ pub(super) struct Writer<'a> {
     pub height: f32,
     /// Digits of the number of pages.
     pub pages: [Vec<u32>; 2],
+    pub tags: &'a Tags,
 }
+
+/// A page written.
+pub(super) struct Content {
+    pub stream: String,
+    /// What belongs to which element, in reading order.
+    pub belongs: Pieces,
+}
+
+/// Pieces of a page with the element each belongs to.
+pub(super) type Pieces = Vec<(Tag, Piece)>;
+
+/// What a page has that belongs to an element.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Piece {
+    /// Words or lines, by their number on the page.
+    Content(usize),
+    /// A place to fill in: left, bottom, right, top.
+    Entry(Entry, [f32; 4]),
+    /// An area that leads to an item, by the number of its id.
+    Link(u32, [f32; 4]),
+}
+
+/// The text state of a stream.
+#[derive(Default)]
+struct State {
+    font: Option<(Weight, f32)>,
+    white: bool,
+    /// The element whose content is open; none if none is.
+    tag: Option<Tag>,
+}
+
+/// Opens what only decorates the page.
+const ARTIFACT: &str = "/Artifact BMC\n";
 
 /// Writes a number with at most two decimals.
 fn number(out: &mut String, value: f32) {
@@ -65,49 +101,115 @@ pub(super) fn numbers<const N: usize>(out: &mut String, values: [f32; N], operat
 }
 
 impl Writer<'_> {
-    /// The content stream of a page whose marks are placed from the given corner.
-    pub(super) fn page(&self, marks: &[(f32, f32, &[Mark])]) -> String {
+    /// The content of a page whose marks are placed from the given corner.
+    pub(super) fn page(&self, marks: &[(f32, f32, &[Mark])]) -> Content {
         let mut out = String::with_capacity(16 << 10);
+        let mut count = 0;
+        // Pieces with the place of their mark: lines are drawn before words and read among them.
+        let mut belongs: Vec<(usize, Tag, Piece)> = Vec::new();
+        let placed = || marks.iter().flat_map(|(dx, dy, marks)| marks.iter().map(move |m| (*dx, *dy, m))).enumerate();
         // Areas and lines first, words on top; words in reading order.
-        for (dx, dy, marks) in marks {
-            for mark in *marks {
-                self.shape(&mut out, mark, *dx, *dy);
+        out.push_str(ARTIFACT);
+        for (at, (dx, dy, mark)) in placed() {
+            match mark {
+                Mark::Scene { tag, .. } if *tag != Tag::NONE => {
+                    out.push_str("EMC\n");
+                    self.open(&mut out, *tag, count, None);
+                    belongs.push((at, *tag, Piece::Content(count)));
+                    count += 1;
+                    self.shape(&mut out, mark, dx, dy);
+                    out.push_str("EMC\n");
+                    out.push_str(ARTIFACT);
+                }
+                Mark::Entry { x, y, width, height, entry, tag } => {
+                    let (left, top) = (x + dx, self.height - y - dy);
+                    belongs.push((at, *tag, Piece::Entry(*entry, [left, top - height, left + width, top])));
+                }
+                Mark::Link { x, y, width, height, to, tag } if *tag != Tag::NONE => {
+                    let (left, top) = (x + dx, self.height - y - dy);
+                    belongs.push((at, *tag, Piece::Link(*to, [left, top - height, left + width, top])));
+                }
+                _ => self.shape(&mut out, mark, dx, dy),
             }
         }
-        out.push_str("BT\n");
-        let mut font = (None, 0.0);
-        let mut white = false;
-        for (dx, dy, marks) in marks {
-            for mark in *marks {
-                match mark {
-                    Mark::Run(run) => self.run(&mut out, run, *dx, *dy, &self.sequence[run.words.clone()], &mut font, &mut white),
-                    Mark::Pages { x, y, size, weight } => {
-                        let run = Run { x: *x, y: *y, size: *size, weight: *weight, white: false, field: 0, words: 0..0 };
-                        self.run(&mut out, &run, *dx, *dy, &self.pages[*weight as usize], &mut font, &mut white);
-                    }
-                    _ => {}
+        out.push_str("EMC\nBT\n");
+        let mut state = State::default();
+        for (at, (dx, dy, mark)) in placed() {
+            let (run, words) = match mark {
+                Mark::Run(run) => (run, &self.sequence[run.words.clone()]),
+                Mark::Pages { x, y, size, weight, tag } => {
+                    let run = Run { x: *x, y: *y, size: *size, weight: *weight, white: false, field: 0, tag: *tag, words: 0..0 };
+                    (&run.clone(), self.pages[*weight as usize].as_slice())
+                }
+                _ => continue,
+            };
+            let spelled = self.spelled(run, words);
+            // Not one within the other: some readers take what is left when an inner one ends for nothing.
+            if state.tag != Some(run.tag) || spelled.is_some() {
+                if state.tag.is_some() {
+                    out.push_str("EMC\n");
+                }
+                state.tag = if spelled.is_some() { None } else { Some(run.tag) };
+                if let (Tag::NONE, Some(text)) = (run.tag, &spelled) {
+                    let _ = writeln!(out, "/Span <</ActualText {text}>> BDC");
+                } else if run.tag == Tag::NONE {
+                    out.push_str(ARTIFACT);
+                } else {
+                    self.open(&mut out, run.tag, count, spelled.as_deref());
+                    belongs.push((at, run.tag, Piece::Content(count)));
+                    count += 1;
                 }
             }
+            self.run(&mut out, run, dx, dy, words, &mut state);
+            if spelled.is_some() {
+                out.push_str("EMC\n");
+            }
+        }
+        if state.tag.is_some() {
+            out.push_str("EMC\n");
         }
         out.push_str("ET\n");
-        out
+        belongs.sort_by_key(|(at, ..)| *at);
+        Content { stream: out, belongs: belongs.into_iter().map(|(_, tag, piece)| (tag, piece)).collect() }
     }
 
-    #[allow(clippy::too_many_arguments, reason = "the text state of one stream, used in one place")]
-    fn run(&self, out: &mut String, run: &Run, dx: f32, dy: f32, words: &[u32], font: &mut (Option<Weight>, f32), white: &mut bool) {
-        if *font != (Some(run.weight), run.size) {
-            *font = (Some(run.weight), run.size);
+    /// Opens content that belongs to an element; with its text spelled out, if it is read otherwise than by its glyphs.
+    fn open(&self, out: &mut String, tag: Tag, number: usize, spelled: Option<&str>) {
+        let _ = match spelled {
+            Some(text) => writeln!(out, "/Span <</MCID {number}/ActualText {text}>> BDC"),
+            None => writeln!(out, "/{} <</MCID {number}>> BDC", self.tags.name(tag)),
+        };
+    }
+
+    /// The text of a run with a glyph that stands for another text here than elsewhere.
+    fn spelled(&self, run: &Run, words: &[u32]) -> Option<String> {
+        let remapper = &self.used.remappers[run.weight as usize];
+        let texts = &self.used.texts[run.weight as usize];
+        let odd = words
+            .iter()
+            .any(|w| self.words[*w as usize].glyphs.iter().any(|g| remapper.get(g.id).and_then(|id| texts.get(&id)) != Some(&g.text)));
+        odd.then(|| {
+            let mut out = "<FEFF".to_owned();
+            for unit in words.iter().flat_map(|w| self.words[*w as usize].text.encode_utf16()) {
+                let _ = write!(out, "{unit:04X}");
+            }
+            out + ">"
+        })
+    }
+
+    fn run(&self, out: &mut String, run: &Run, dx: f32, dy: f32, words: &[u32], state: &mut State) {
+        if state.font != Some((run.weight, run.size)) {
+            state.font = Some((run.weight, run.size));
             out.push_str(if run.weight == Weight::Bold { "/B " } else { "/R " });
             numbers(out, [run.size], "Tf");
         }
-        if *white != run.white {
-            *white = run.white;
+        if state.white != run.white {
+            state.white = run.white;
             out.push_str(if run.white { "1 g\n" } else { "0 g\n" });
         }
         numbers(out, [1.0, 0.0, 0.0, 1.0, run.x + dx, self.height - run.y - dy], "Tm");
         let remapper = &self.used.remappers[run.weight as usize];
-        let texts = &self.used.texts[run.weight as usize];
-        // The value's id goes with its words, so that the file can be read back value by value.
+        // The value's id stands before its words, so that the file can be read back value by value.
         if run.field != 0 {
             out.push_str("/Value <</Id (");
             for c in self.fields[run.field as usize].chars() {
@@ -117,18 +219,7 @@ impl Writer<'_> {
                     c => drop(write!(out, "\\{:03o}", u32::from(c) & 0o377)),
                 }
             }
-            out.push_str(")>> BDC\n");
-        }
-        // A glyph that stands for another text here than elsewhere gets its text spelled out.
-        let odd = words
-            .iter()
-            .any(|w| self.words[*w as usize].glyphs.iter().any(|g| remapper.get(g.id).and_then(|id| texts.get(&id)) != Some(&g.text)));
-        if odd {
-            out.push_str("/Span <</ActualText <FEFF");
-            for unit in words.iter().flat_map(|w| self.words[*w as usize].text.encode_utf16()) {
-                let _ = write!(out, "{unit:04X}");
-            }
-            out.push_str(">>> BDC\n");
+            out.push_str(")>> DP\n");
         }
         out.push_str("[<");
         for word in words {
@@ -143,19 +234,13 @@ impl Writer<'_> {
             }
         }
         out.push_str(">]TJ\n");
-        if odd {
-            out.push_str("EMC\n");
-        }
-        if run.field != 0 {
-            out.push_str("EMC\n");
-        }
     }
 
     fn shape(&self, out: &mut String, mark: &Mark, dx: f32, dy: f32) {
         let up = |y: f32| self.height - y - dy;
         match mark {
-            Mark::Run(_) | Mark::Pages { .. } | Mark::Link { .. } => {}
-            Mark::Scene { x, y, drawing, part } => {
+            Mark::Run(_) | Mark::Pages { .. } | Mark::Link { .. } | Mark::Entry { .. } => {}
+            Mark::Scene { x, y, drawing, part, .. } => {
                 if let Some(scene) = drawing.scenes().nth(*part) {
                     drawing::write(scene, x + dx, up(*y), out);
                 }

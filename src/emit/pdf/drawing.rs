@@ -5,9 +5,10 @@ use super::lines::{Align, Setting};
 use super::marks::Mark;
 use super::setter::Weight;
 use super::stack::{Block, Maker};
+use super::tags::Kind;
 use crate::document::figure::{Anchor, Dash, Drawing, Ink, Mark as Drawn, Path, Pen, Scene, Step, Text};
 use crate::error::Error;
-use crate::template::tree::{Figure, Inline};
+use crate::template::tree::{Figure, Inline, plain_text};
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -31,6 +32,16 @@ impl Maker<'_> {
             out.add(if out.height == 0.0 { 0.0 } else { before }, 0.0, block);
         }
         out.height += 3.0;
+        let outer = self.setter.tags.open(Kind::Figure);
+        let words: Vec<String> = figure.caption.iter().map(|t| plain_text(&t.text)).collect();
+        self.setter.tags.describe(words.join(" ").split_whitespace().collect::<Vec<_>>().join(" "));
+        let drawn = self.scenes(figure, width, &mut out);
+        self.setter.tags.enter(outer);
+        drawn.map(|()| out)
+    }
+
+    /// The views and the key of a drawing.
+    fn scenes(&mut self, figure: &Figure, width: f32, out: &mut Block) -> Result<(), Error> {
         let drawing = &figure.drawing;
         let sizes: Vec<(f32, f32)> = drawing.scenes().map(|s| (points(s.width), points(s.height))).collect();
         if let Some((wide, _)) = sizes.iter().find(|(w, _)| *w > width) {
@@ -55,14 +66,16 @@ impl Maker<'_> {
             (at.0, tall) = (x + w, tall.max(h));
         }
         out.height = at.1 + tall;
-        Ok(out)
+        Ok(())
     }
 
     /// A scene: its lines as one mark, its words as runs.
     fn scene(&mut self, drawing: &Arc<Drawing>, part: usize) -> Result<Block, Error> {
         let Some(scene) = drawing.scenes().nth(part) else { return Ok(Block::default()) };
-        let mut out =
-            Block { height: points(scene.height), marks: vec![Mark::Scene { x: 0.0, y: 0.0, drawing: Arc::clone(drawing), part }] };
+        let mut out = Block {
+            height: points(scene.height),
+            marks: vec![Mark::Scene { x: 0.0, y: 0.0, drawing: Arc::clone(drawing), part, tag: self.setter.tags.current() }],
+        };
         for mark in &scene.marks {
             if let Drawn::Text(text) = mark {
                 self.words(text, &mut out)?;

@@ -1,15 +1,15 @@
-//! The PDF file: fonts and page objects from printpdf, outline and metadata through lopdf. No clock, no random number.
+//! The PDF file: pages, links, outline, catalog. No clock, no random number: the same parts give the same bytes.
 
-use super::content::Used;
-use super::setter::FONTS;
+use super::content::{Piece, Pieces, Used};
+use super::forms::Widget;
+use super::objects::{Id, Objects, Text};
+use super::setter::Setter;
+use super::tags::{Belongs, Tag};
+use super::xmp::About;
+use super::{attach, fonts, forms, tags};
+use crate::emit::Attachment;
 use crate::error::Error;
-use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
-use printpdf::{
-    Codepoint, CustomPdfConformance, FontId, Op, ParsedFont, PdfConformance, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions,
-    Pt, Rect, TextItem,
-};
-use sha2::{Digest, Sha256};
-use std::io::Write;
+use std::collections::HashMap;
 
 /// A line of the outline.
 pub(super) struct Entry {
@@ -20,203 +20,163 @@ pub(super) struct Entry {
     pub y: f32,
 }
 
-/// An area that leads elsewhere.
-pub(super) struct Link {
-    pub page: usize,
-    /// Left, bottom, right, top.
-    pub area: [f32; 4],
-    /// Page and height above its foot.
-    pub to: (usize, f32),
-}
-
 /// What a file is made of.
 pub(super) struct Parts<'a> {
-    pub title: &'a str,
-    pub date: (u16, u8, u8),
+    pub about: About<'a>,
     pub size: (f32, f32),
-    /// Deflated content streams, a page each.
-    pub streams: Vec<Vec<u8>>,
+    /// Of each page the deflated content, and what belongs to which element.
+    pub pages: Vec<(Vec<u8>, Pieces)>,
     pub used: &'a Used,
     pub outline: Vec<Entry>,
-    pub links: Vec<Link>,
-}
-
-/// Compresses at the level that pays: 9 costs twice the time for nothing.
-pub(super) fn deflate(bytes: &[u8]) -> Result<Vec<u8>, Error> {
-    let mut encoder = flate2::write::ZlibEncoder::new(Vec::with_capacity(bytes.len() / 4), flate2::Compression::new(6));
-    encoder.write_all(bytes).and_then(|()| encoder.finish()).map_err(|e| Error::Internal(format!("a page could not be compressed: {e}")))
-}
-
-fn internal(what: impl std::fmt::Display) -> Error {
-    Error::Internal(format!("the PDF could not be put together: {what}"))
+    /// Where each item begins: its page and the height above its foot.
+    pub places: HashMap<&'a str, (usize, f32)>,
+    pub setter: &'a Setter,
+    pub attachments: &'a [Attachment],
 }
 
 /// Puts the file together.
 pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
-    let mut pdf = PdfDocument::new(parts.title);
-    pdf.metadata.info.conformance = PdfConformance::Custom(CustomPdfConformance {
-        requires_icc_profile: false,
-        requires_xmp_metadata: false,
-        ..CustomPdfConformance::default()
-    });
-    // printpdf finds the glyphs of a font in the operations of its pages. Our streams are written already,
-    // so the first page shows each glyph once with its text and is then given its own stream like the rest.
-    let mut specimen = vec![Op::StartTextSection];
-    for (i, id) in ["R", "B"].into_iter().enumerate() {
-        let subset = subsetter::subset(FONTS[i].1, 0, &parts.used.remappers[i]).map_err(internal)?;
-        let mut font = ParsedFont::from_bytes(&subset, 0, &mut Vec::new()).ok_or_else(|| internal("the cut font cannot be read"))?;
-        font.font_name = Some(format!("{}+{}", tag(&subset), FONTS[i].0));
-        let id = FontId(id.to_owned());
-        pdf.resources.fonts.map.insert(id.clone(), PdfFont::new(font));
-        specimen.push(Op::SetFont { font: PdfFontHandle::External(id), size: Pt(10.0) });
-        let glyphs = parts.used.texts[i].iter().map(|(gid, text)| Codepoint::with_cid(*gid, 0.0, text.clone())).collect();
-        specimen.push(Op::ShowText { items: vec![TextItem::GlyphIds(glyphs)] });
-    }
-    specimen.push(Op::EndTextSection);
-    let sheet = Rect::from_wh(Pt(parts.size.0), Pt(parts.size.1));
-    let page = |ops| PdfPage { media_box: sheet.clone(), trim_box: sheet.clone(), crop_box: sheet.clone(), ops };
-    pdf.pages = (0..parts.streams.len()).map(|i| page(if i == 0 { specimen.clone() } else { Vec::new() })).collect();
-    let mut warnings = Vec::new();
-    let options = PdfSaveOptions { optimize: false, subset_fonts: false, ..PdfSaveOptions::default() };
-    let mut file = printpdf::to_lopdf_doc(&pdf, &options, &mut warnings);
-    let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
-    if pages.len() != parts.streams.len() {
-        return Err(internal("pages were lost"));
-    }
-    let mut hash = Sha256::new();
-    hash.update(parts.title.as_bytes());
-    let resources = shared_resources(&mut file, pages.first().copied())?;
-    for (page, content) in pages.iter().zip(parts.streams) {
-        hash.update(&content);
-        let dict = file.get_object_mut(*page).and_then(Object::as_dict_mut).map_err(internal)?;
-        dict.remove(b"Annots");
-        dict.set("Resources", resources.clone());
-        let id = dict.get(b"Contents").and_then(Object::as_reference).map_err(internal)?;
-        let mut stream = Stream::new(dictionary! { "Filter" => "FlateDecode" }, content);
-        stream.allows_compression = false;
-        file.set_object(id, stream);
-    }
-    links(&mut file, &parts.links, &pages)?;
-    outline(&mut file, &parts.outline, &pages)?;
-    metadata(&mut file, parts.title, parts.date, &hash.finalize())?;
-    file.prune_objects();
-    file.renumber_objects();
-    for object in file.objects.values_mut() {
-        if let Object::Stream(stream) = object
-            && stream.dict.get(b"Filter").is_err()
-        {
-            let packed = deflate(&stream.content)?;
-            stream.dict.set("Filter", "FlateDecode");
-            stream.set_content(packed);
+    let mut out = Objects::default();
+    let (catalog, tree) = (out.reserve(), out.reserve());
+    let resources = fonts::write(parts.used, &mut out)?;
+    let count = parts.pages.len();
+    let pages: Vec<Id> = (0..count).map(|_| out.reserve()).collect();
+    let mut widgets = Vec::new();
+    let mut belongs: Vec<(Id, Vec<(Tag, Belongs)>)> = Vec::with_capacity(count);
+    // Keys of fields and links run on behind those of the pages.
+    let mut key = count;
+    for (i, (content, pieces)) in parts.pages.into_iter().enumerate() {
+        let stream = out.reserve();
+        out.stream(stream, "/Filter/FlateDecode", content);
+        let mut own = Vec::with_capacity(pieces.len());
+        let mut annotations = Vec::new();
+        for (tag, piece) in pieces {
+            let id = match piece {
+                Piece::Content(n) => {
+                    own.push((tag, Belongs::Content(n)));
+                    continue;
+                }
+                Piece::Entry(entry, area) => {
+                    let id = out.reserve();
+                    widgets.push(Widget { id, entry, area, key });
+                    id
+                }
+                Piece::Link(to, area) => {
+                    let item = parts.setter.fields[to as usize].as_str();
+                    let place = parts.places.get(item);
+                    let (page, y) = *place.ok_or_else(|| Error::Internal(format!("a link leads to {item}, which is not printed")))?;
+                    out.add(|t| {
+                        t.raw("<</Type/Annot/Subtype/Link/F 4/Border[0 0 0]/Rect[").lengths(area).raw("]/Dest[").to(pages[page]);
+                        t.raw("/XYZ null ").lengths([y]).raw(" null]/StructParent").int(key).raw("/Contents").words(item).raw(">>");
+                    })
+                }
+            };
+            annotations.push(id);
+            own.push((tag, Belongs::Object(id, key)));
+            key += 1;
         }
-    }
-    file.version = "1.7".to_owned();
-    let options = lopdf::SaveOptions::builder().use_object_streams(true).use_xref_streams(true).compression_level(6).build();
-    let mut out = Vec::new();
-    file.save_with_options(&mut out, options).map_err(internal)?;
-    Ok(out)
-}
-
-/// Six capitals from the content of the cut font.
-fn tag(subset: &[u8]) -> String {
-    Sha256::digest(subset).iter().take(6).map(|b| char::from(b'A' + b % 26)).collect()
-}
-
-/// One resource dictionary for all pages, with the fonts alone.
-fn shared_resources(file: &mut lopdf::Document, first: Option<ObjectId>) -> Result<Object, Error> {
-    let first = first.ok_or_else(|| internal("there is no page"))?;
-    let own = file.get_dictionary(first).and_then(|d| d.get(b"Resources")).and_then(Object::as_reference).map_err(internal)?;
-    let fonts = file.get_dictionary(own).and_then(|d| d.get(b"Font")).cloned().map_err(internal)?;
-    Ok(Object::Reference(file.add_object(dictionary! { "Font" => fonts })))
-}
-
-fn text(words: &str) -> Object {
-    lopdf::text_string(words)
-}
-
-/// Links between items, as annotations without a border.
-fn links(file: &mut lopdf::Document, links: &[Link], pages: &[ObjectId]) -> Result<(), Error> {
-    for on_page in links.chunk_by(|a, b| a.page == b.page) {
-        let annotations = on_page.iter().map(|link| {
-            Object::Dictionary(dictionary! {
-                "Type" => "Annot",
-                "Subtype" => "Link",
-                "F" => 4,
-                "Rect" => link.area.map(Object::Real).to_vec(),
-                "Border" => vec![0.into(), 0.into(), 0.into()],
-                "Dest" => vec![Object::Reference(pages[link.to.0]), "XYZ".into(), Object::Null, Object::Real(link.to.1), Object::Null],
-            })
+        belongs.push((pages[i], own));
+        out.put(pages[i], |t| {
+            let (width, height) = parts.size;
+            t.raw("<</Type/Page/Parent").to(tree).raw("/MediaBox[").lengths([0.0, 0.0, width, height]);
+            t.raw("]/CropBox[").lengths([0.0, 0.0, width, height]).raw("]/Resources").to(resources).raw("/Contents").to(stream);
+            t.raw("/StructParents").int(i).raw("/Tabs/S");
+            if !annotations.is_empty() {
+                t.raw("/Annots[");
+                for id in annotations {
+                    t.to(id);
+                }
+                t.raw("]");
+            }
+            t.raw(">>");
         });
-        let annotations: Vec<Object> = annotations.collect();
-        let page = file.get_object_mut(pages[on_page[0].page]).and_then(Object::as_dict_mut).map_err(internal)?;
-        page.set("Annots", annotations);
     }
-    Ok(())
+    out.put(tree, |t| {
+        t.raw("<</Type/Pages/Count").int(count).raw("/Kids[");
+        for page in &pages {
+            t.to(*page);
+        }
+        t.raw("]>>");
+    });
+    let form = forms::write(&widgets, parts.setter, &mut out)?;
+    let structure = tags::write(&parts.setter.tags, &belongs, key, &mut out);
+    let outline = outline(&parts.outline, &pages, &mut out);
+    let attached = attach::write(parts.attachments, &parts.about, &mut out)?;
+    let info = parts.about.info(&mut out);
+    let digest = out.digest();
+    let id = &digest[..16];
+    let metadata = parts.about.metadata(id, &mut out);
+    out.put(catalog, |t| {
+        t.raw("<</Type/Catalog/Pages").to(tree).raw("/Lang(en)/PageLayout/SinglePage/ViewerPreferences<</DisplayDocTitle true>>");
+        // Printed as "Page 1 of 9": numbered from the first sheet on.
+        t.raw("/PageLabels<</Nums[0<</S/D>>]>>/Metadata").to(metadata);
+        t.raw("/MarkInfo<</Marked true>>/StructTreeRoot").to(structure);
+        if let Some(form) = form {
+            t.raw("/AcroForm").to(form);
+        }
+        if let Some(outline) = outline {
+            t.raw("/Outlines").to(outline).raw("/PageMode/UseOutlines");
+        }
+        if let Some(attached) = &attached {
+            t.raw("/Names<</EmbeddedFiles").to(attached.names).raw(">>/AF[");
+            for file in &attached.files {
+                t.to(*file);
+            }
+            t.raw("]");
+        }
+        t.raw(">>");
+    });
+    out.finish(catalog, info, id)
 }
 
 /// Outline entries, nested by heading level.
-fn outline(file: &mut lopdf::Document, entries: &[Entry], pages: &[ObjectId]) -> Result<(), Error> {
+fn outline(entries: &[Entry], pages: &[Id], out: &mut Objects) -> Option<Id> {
     if entries.is_empty() {
-        return Ok(());
+        return None;
     }
-    let root = file.new_object_id();
-    let ids: Vec<ObjectId> = entries.iter().map(|_| file.new_object_id()).collect();
-    let parent = |i: usize| (0..i).rev().find(|j| entries[*j].level < entries[i].level);
-    let parents: Vec<Option<usize>> = (0..entries.len()).map(parent).collect();
+    let root = out.reserve();
+    let ids: Vec<Id> = entries.iter().map(|_| out.reserve()).collect();
+    // The entries that are still open, one a level, and what each has below it.
+    let mut open: Vec<usize> = Vec::new();
+    let mut parents = Vec::with_capacity(entries.len());
     let mut children = vec![Vec::new(); entries.len() + 1];
-    for (i, p) in parents.iter().enumerate() {
-        children[p.map_or(0, |p| p + 1)].push(i);
+    let mut places = Vec::with_capacity(entries.len());
+    for (i, entry) in entries.iter().enumerate() {
+        while open.last().is_some_and(|o| entries[*o].level >= entry.level) {
+            open.pop();
+        }
+        let parent = open.last().copied();
+        let siblings: &mut Vec<usize> = &mut children[parent.map_or(0, |p| p + 1)];
+        places.push(siblings.len());
+        siblings.push(i);
+        parents.push(parent);
+        open.push(i);
     }
-    let ends = |dict: &mut Dictionary, list: &[usize], open: bool| {
+    let ends = |t: &mut Text, list: &[usize], is_open: bool| {
         if let (Some(first), Some(last)) = (list.first(), list.last()) {
-            dict.set("First", Object::Reference(ids[*first]));
-            dict.set("Last", Object::Reference(ids[*last]));
-            let count = i64::try_from(list.len()).unwrap_or(0);
-            dict.set("Count", if open { count } else { -count });
+            t.raw("/First").to(ids[*first]).raw("/Last").to(ids[*last]);
+            t.raw(if is_open { "/Count " } else { "/Count -" }).raw(&list.len().to_string());
         }
     };
     for (i, entry) in entries.iter().enumerate() {
         let siblings = &children[parents[i].map_or(0, |p| p + 1)];
-        let at = siblings.iter().position(|s| *s == i).unwrap_or(0);
-        let mut dict = dictionary! {
-            "Title" => text(&entry.words),
-            "Parent" => Object::Reference(parents[i].map_or(root, |p| ids[p])),
-            "Dest" => vec![Object::Reference(pages[entry.page]), "XYZ".into(), Object::Null, Object::Real(entry.y), Object::Null],
-        };
-        if let Some(before) = at.checked_sub(1) {
-            dict.set("Prev", Object::Reference(ids[siblings[before]]));
-        }
-        if let Some(after) = siblings.get(at + 1) {
-            dict.set("Next", Object::Reference(ids[*after]));
-        }
-        ends(&mut dict, &children[i + 1], false);
-        file.set_object(ids[i], dict);
+        out.put(ids[i], |t| {
+            t.raw("<</Title").words(&entry.words).raw("/Parent").to(parents[i].map_or(root, |p| ids[p]));
+            t.raw("/Dest[").to(pages[entry.page]).raw("/XYZ null ").lengths([entry.y]).raw(" null]");
+            if let Some(before) = places[i].checked_sub(1) {
+                t.raw("/Prev").to(ids[siblings[before]]);
+            }
+            if let Some(after) = siblings.get(places[i] + 1) {
+                t.raw("/Next").to(ids[*after]);
+            }
+            ends(t, &children[i + 1], false);
+            t.raw(">>");
+        });
     }
-    let mut dict = dictionary! { "Type" => "Outlines" };
-    ends(&mut dict, &children[0], true);
-    file.set_object(root, dict);
-    let catalog = file.catalog_mut().map_err(internal)?;
-    catalog.set("Outlines", Object::Reference(root));
-    catalog.set("PageMode", "UseOutlines");
-    Ok(())
-}
-
-/// Title and dates of the document itself; the file id from its content.
-fn metadata(file: &mut lopdf::Document, title: &str, date: (u16, u8, u8), hash: &[u8]) -> Result<(), Error> {
-    let stamp = format!("D:{:04}{:02}{:02}000000Z", date.0, date.1, date.2);
-    let info = dictionary! {
-        "Title" => text(title),
-        "Producer" => text(concat!("surehand ", env!("CARGO_PKG_VERSION"))),
-        "CreationDate" => Object::string_literal(stamp.clone()),
-        "ModDate" => Object::string_literal(stamp),
-    };
-    let info = file.add_object(info);
-    file.trailer.set("Info", Object::Reference(info));
-    let id = Object::String(hash.iter().take(16).copied().collect(), lopdf::StringFormat::Hexadecimal);
-    file.trailer.set("ID", vec![id.clone(), id]);
-    let catalog = file.catalog_mut().map_err(internal)?;
-    catalog.set("Lang", Object::string_literal("en"));
-    catalog.set("PageLayout", "SinglePage");
-    catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
-    Ok(())
+    out.put(root, |t| {
+        t.raw("<</Type/Outlines");
+        ends(t, &children[0], true);
+        t.raw(">>");
+    });
+    Some(root)
 }

@@ -4,6 +4,7 @@ use super::lines::Setting;
 use super::marks::Mark;
 use super::setter::{Setter, Weight};
 use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
+use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Style, plain_text};
@@ -83,6 +84,7 @@ pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32
         name: "the first page".to_owned(),
         turn: Turn::No,
         items: Vec::new(),
+        rows: Tag::NONE,
     };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
@@ -99,6 +101,8 @@ struct Flower<'a, 'm> {
     turn: Turn,
     /// Items begun since the last fragment.
     items: Vec<String>,
+    /// The list that the rows before this node are part of.
+    rows: Tag,
 }
 
 impl<'a> Flower<'a, '_> {
@@ -124,7 +128,9 @@ impl<'a> Flower<'a, '_> {
             Node::Text(text) => {
                 let (setting, before) = self.maker.style(text.style);
                 let lead = matches!(text.style, Style::Label | Style::Lead);
+                let outer = self.maker.setter.tags.open(Kind::P);
                 self.paragraph(&text.text, setting, before, lead, place, width)?;
+                self.maker.setter.tags.enter(outer);
             }
             Node::List(list) => {
                 let items = self.maker.list(list, width)?;
@@ -134,6 +140,7 @@ impl<'a> Flower<'a, '_> {
                 }
             }
             Node::Table(table) => {
+                let outer = self.maker.setter.tags.open(Kind::Table);
                 let head = self.maker.table_row(&table.head, table, width, true)?;
                 let has_head = head.height > 0.0;
                 let depth = self.heads.len();
@@ -152,6 +159,7 @@ impl<'a> Flower<'a, '_> {
                     self.heads.truncate(depth);
                     self.snapshot(place)?;
                 }
+                self.maker.setter.tags.enter(outer);
             }
             Node::Strip(strip) => {
                 let block = self.maker.strip(strip, width)?;
@@ -168,9 +176,14 @@ impl<'a> Flower<'a, '_> {
             Node::Row(row) => {
                 self.name = format!("step {}", row.item.trim_start_matches('s'));
                 self.items.push(row.item.clone());
-                let block = self.maker.row(row, width)?;
-                // Rows share their border.
+                // Rows share their border, and are one list.
                 let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
+                if !after_row || self.rows == Tag::NONE {
+                    self.rows = self.maker.setter.tags.add(Kind::Rows);
+                }
+                let outer = self.maker.setter.tags.enter(self.rows);
+                let block = self.maker.row(row, width)?;
+                self.maker.setter.tags.enter(outer);
                 self.push(block, if after_row { -ROW_LINE } else { 4.0 }, false, place);
                 if let Some(last) = self.out.fragments.last_mut() {
                     last.row = true;
@@ -206,6 +219,25 @@ impl<'a> Flower<'a, '_> {
     }
 
     fn group(&mut self, group: &'a Group, place: &mut Place) -> Result<(), Error> {
+        let outer = self.maker.setter.tags.current();
+        match (group.kind, group.children.first()) {
+            (GroupKind::Inset, _) => drop(self.maker.setter.tags.open(Kind::Div)),
+            (GroupKind::Plain, first) if !matches!(first, Some(Node::Heading { .. })) => {}
+            _ => drop(self.maker.setter.tags.open(Kind::Sect)),
+        }
+        let item = group.item.clone().map(|item| std::mem::replace(&mut self.maker.setter.item, item));
+        // A list of rows ends where a section does.
+        self.rows = Tag::NONE;
+        self.group_of(group, place)?;
+        self.rows = Tag::NONE;
+        if let Some(item) = item {
+            self.maker.setter.item = item;
+        }
+        self.maker.setter.tags.enter(outer);
+        Ok(())
+    }
+
+    fn group_of(&mut self, group: &'a Group, place: &mut Place) -> Result<(), Error> {
         let heads = self.heads.clone();
         self.items.extend(group.item.clone());
         match group.kind {
@@ -288,6 +320,8 @@ impl<'a> Flower<'a, '_> {
     /// Lays out the heads now in force, for fragments that start a page.
     fn snapshot(&mut self, place: &Place) -> Result<(), Error> {
         let mut out = Vec::new();
+        // What is repeated was read where it stood first.
+        let outer = self.maker.setter.tags.enter(Tag::NONE);
         for head in &self.heads {
             let width = self.width - head.left;
             let block = match head.node {
@@ -307,6 +341,7 @@ impl<'a> Flower<'a, '_> {
             let joins = matches!(head.node, Node::Table(table) if table.ruled);
             out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() });
         }
+        self.maker.setter.tags.enter(outer);
         self.out.heads.push(out);
         Ok(())
     }

@@ -1,9 +1,11 @@
 //! Sets paragraphs into lines: words to line breaks, ragged right, never a hyphen, never past the measure.
 
+use super::forms::{Entry, owner, slug};
 use super::marks::{BIG_TICK, Mark, Run};
 use super::setter::{Setter, Weight};
+use super::tags::{Kind, Tag};
 use crate::error::Error;
-use crate::template::tree::Inline;
+use crate::template::tree::{Inline, plain_text};
 use std::ops::Range;
 use unicode_linebreak::{BreakOpportunity, linebreaks};
 
@@ -48,6 +50,7 @@ struct Look {
     white: bool,
     field: u32,
     link: u32,
+    tag: Tag,
 }
 
 /// A paragraph as plain text with what lies over it.
@@ -67,8 +70,8 @@ struct Stretch {
 
 #[derive(Clone, Copy, PartialEq)]
 enum Object {
-    Tick,
-    BigTick,
+    Tick(Option<(Entry, Tag)>),
+    BigTick(Option<(Entry, Tag)>),
     Pages,
 }
 
@@ -94,10 +97,16 @@ impl Flat {
     }
 
     fn add(&mut self, inlines: &[Inline], look: Look, setter: &mut Setter) {
-        for inline in inlines {
+        for (i, inline) in inlines.iter().enumerate() {
             match inline {
-                Inline::Tick => self.object(look, Object::Tick),
-                Inline::BigTick => self.object(look, Object::BigTick),
+                Inline::Tick => {
+                    let entry = setter.box_of(&inlines[i + 1..]);
+                    self.object(look, Object::Tick(entry));
+                }
+                Inline::BigTick => {
+                    let entry = setter.place("tick", "done", true);
+                    self.object(look, Object::BigTick(entry));
+                }
                 Inline::Break => self.text.push('\n'),
                 Inline::Page | Inline::Pages => match (setter.page, inline) {
                     (Some((page, _)), Inline::Page) => self.words(look, &page.to_string()),
@@ -126,7 +135,8 @@ impl Flat {
                 }
                 Inline::Link { to, content } => {
                     let link = setter.field(to);
-                    self.add(content, Look { link, ..look }, setter);
+                    let tag = setter.tags.add(Kind::Link);
+                    self.add(content, Look { link, tag, ..look }, setter);
                 }
                 Inline::Strong(content) => self.add(content, Look { weight: Weight::Bold, ..look }, setter),
                 Inline::Plain(content) => self.add(content, Look { weight: Weight::Regular, ..look }, setter),
@@ -134,6 +144,40 @@ impl Flat {
             }
         }
     }
+}
+
+impl Setter {
+    /// A place to fill in of the item that is being laid out; none within decoration.
+    pub(super) fn place(&mut self, label: &str, words: &str, tick: bool) -> Option<(Entry, Tag)> {
+        let tag = self.tags.add(Kind::Form);
+        (tag != Tag::NONE).then(|| (self.entry(None, label, words, tick), tag))
+    }
+
+    /// A box to tick before these words: of the value that follows, or of the word that follows.
+    pub(super) fn box_of(&mut self, behind: &[Inline]) -> Option<(Entry, Tag)> {
+        let end = behind.iter().position(|i| matches!(i, Inline::Tick | Inline::BigTick)).unwrap_or(behind.len());
+        let behind = &behind[..end];
+        let words = plain_text(behind).split_whitespace().collect::<Vec<_>>().join(" ");
+        let tag = self.tags.add(Kind::Form);
+        if tag == Tag::NONE {
+            return None;
+        }
+        let label = slug(&words);
+        let entry = match first_value(behind) {
+            Some(id) => self.entry(Some(owner(id)), "tick", &words, true),
+            None => self.entry(None, if label.is_empty() { "tick" } else { &label }, &words, true),
+        };
+        Some((entry, tag))
+    }
+}
+
+/// The id of the first value among these.
+fn first_value(inlines: &[Inline]) -> Option<&str> {
+    inlines.iter().find_map(|i| match i {
+        Inline::Field { id, .. } => Some(id.as_str()),
+        Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) | Inline::Link { content, .. } => first_value(content),
+        _ => None,
+    })
 }
 
 /// Where the links among these lead, each once.
@@ -153,7 +197,8 @@ impl Setter {
     /// Sets a paragraph into lines of at most `width`.
     pub(super) fn lines(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Vec<Line>, Error> {
         let mut flat = Flat::default();
-        flat.add(inlines, Look { weight: setting.weight, white: setting.white, field: 0, link: 0 }, self);
+        let tag = self.tags.current();
+        flat.add(inlines, Look { weight: setting.weight, white: setting.white, field: 0, link: 0, tag }, self);
         let breaks: Vec<_> = linebreaks(&flat.text).collect();
         let mut filler = Filler { lines: Vec::new(), pieces: Vec::new(), used: 0.0, width, setting };
         let (mut start, mut next) = (0, 0);
@@ -179,10 +224,10 @@ impl Setter {
             let (end, kind) = breaks[last];
             (start, next) = (end, last + 1);
             if kind == BreakOpportunity::Mandatory && end < flat.text.len() {
-                filler.end_line(self);
+                filler.end_line(self, true);
             }
         }
-        filler.end_line(self);
+        filler.end_line(self, false);
         Ok(filler.lines)
     }
 
@@ -197,8 +242,8 @@ impl Setter {
                 let look = stretch.look;
                 if let (Some(object), Some(rest)) = (stretch.object, text.strip_prefix(OBJECT)) {
                     let width = match object {
-                        Object::Tick => setting.size * 0.85,
-                        Object::BigTick => BIG_TICK,
+                        Object::Tick(_) => setting.size * 0.85,
+                        Object::BigTick(_) => BIG_TICK,
                         Object::Pages => 0.0,
                     };
                     out.push(Piece { word: 0, look, object: Some(object), width, space: false });
@@ -248,14 +293,15 @@ struct Filler {
 impl Filler {
     fn add(&mut self, chunk: &[Piece], setter: &mut Setter) {
         if self.used + solid_width(chunk) > self.width && !self.pieces.is_empty() {
-            self.end_line(setter);
+            self.end_line(setter, true);
         }
         self.used += chunk.iter().map(|p| p.width).sum::<f32>();
         self.pieces.extend_from_slice(chunk);
     }
 
-    /// Turns the pieces at hand into marks, joining words of one look into one run.
-    fn end_line(&mut self, setter: &mut Setter) {
+    /// Turns the pieces at hand into marks, joining words of one look into one run. Where the paragraph goes on, a space that
+    /// nobody sees parts the last word from the next for those who do not read it from the page.
+    fn end_line(&mut self, setter: &mut Setter, goes_on: bool) {
         self.used = 0.0;
         let mut pieces = std::mem::take(&mut self.pieces);
         while pieces.last().is_some_and(|p| p.space) {
@@ -271,7 +317,7 @@ impl Filler {
             Align::Centre => (self.width - total) / 2.0,
             Align::Right => self.width - total,
         };
-        let big = pieces.iter().any(|p| p.object == Some(Object::BigTick));
+        let big = pieces.iter().any(|p| matches!(p.object, Some(Object::BigTick(_))));
         let height = if big { BIG_TICK + 3.0 } else { size * LEADING };
         let baseline = size * ASCENT;
         let mut marks = Vec::new();
@@ -282,14 +328,20 @@ impl Filler {
                 self.close(run, look.link, end, &mut marks);
             }
             match piece.object {
-                Some(Object::Tick) => marks.push(Mark::tick(x, baseline, size)),
-                Some(Object::BigTick) => marks.push(Mark::big_tick(x)),
-                Some(Object::Pages) => marks.push(Mark::Pages { x, y: baseline, size, weight: piece.look.weight }),
+                Some(object @ (Object::Tick(entry) | Object::BigTick(entry))) => {
+                    let frame = if matches!(object, Object::Tick(_)) { Mark::tick(x, baseline, size) } else { Mark::big_tick(x) };
+                    let entry = entry.and_then(|(entry, tag)| frame.entry(entry, tag));
+                    marks.push(frame);
+                    marks.extend(entry);
+                }
+                Some(Object::Pages) => {
+                    marks.push(Mark::Pages { x, y: baseline, size, weight: piece.look.weight, tag: piece.look.tag });
+                }
                 None => {
                     let start = setter.sequence.len();
                     setter.sequence.push(piece.word);
-                    let Look { weight, white, field, .. } = piece.look;
-                    let fresh = Run { x, y: baseline, size, weight, white, field, words: start..start };
+                    let Look { weight, white, field, tag, .. } = piece.look;
+                    let fresh = Run { x, y: baseline, size, weight, white, field, tag, words: start..start };
                     let (run, _, end) = open.get_or_insert((fresh, piece.look, x));
                     run.words.end = start + 1;
                     *end = x + piece.width;
@@ -297,7 +349,14 @@ impl Filler {
             }
             x += piece.width;
         }
-        if let Some((run, look, end)) = open {
+        if let Some((mut run, look, end)) = open {
+            if goes_on
+                && run.tag != Tag::NONE
+                && let Ok(space) = setter.word(" ", run.weight)
+            {
+                setter.sequence.push(space);
+                run.words.end += 1;
+            }
             self.close(run, look.link, end, &mut marks);
         }
         self.lines.push(Line { height, marks, width: total });
@@ -306,7 +365,14 @@ impl Filler {
     /// Draws the black ground of a white run that does not already stand on black, then the run.
     fn close(&self, run: Run, link: u32, end: f32, marks: &mut Vec<Mark>) {
         if link != 0 {
-            marks.push(Mark::Link { x: run.x, y: run.y - run.size, width: end - run.x, height: LEADING * run.size, to: link });
+            marks.push(Mark::Link {
+                x: run.x,
+                y: run.y - run.size,
+                width: end - run.x,
+                height: LEADING * run.size,
+                to: link,
+                tag: run.tag,
+            });
         }
         if run.white && !self.setting.white {
             marks.push(Mark::Fill { x: run.x - 2.0, y: run.y - 0.92 * run.size, width: end - run.x + 4.0, height: 1.17 * run.size });

@@ -1,6 +1,8 @@
 //! What is drawn: runs of words, rules, boxes. Coordinates run from the top left, downwards, in points.
 
+use super::forms::Entry;
 use super::setter::Weight;
+use super::tags::Tag;
 use crate::document::figure::Drawing;
 use std::ops::Range;
 use std::sync::Arc;
@@ -18,6 +20,8 @@ pub(super) struct Run {
     pub white: bool,
     /// The value it is part of, by number; 0 for none.
     pub field: u32,
+    /// The element it is part of.
+    pub tag: Tag,
     /// Into the setter's sequence of words.
     pub words: Range<usize>,
 }
@@ -32,6 +36,7 @@ pub(super) enum Mark {
         y: f32,
         size: f32,
         weight: Weight,
+        tag: Tag,
     },
     /// A frame; the line lies inside the given edges.
     Frame {
@@ -48,6 +53,16 @@ pub(super) enum Mark {
         width: f32,
         height: f32,
         to: u32,
+        tag: Tag,
+    },
+    /// A place to fill in; what is drawn round it is a mark of its own.
+    Entry {
+        x: f32,
+        y: f32,
+        width: f32,
+        height: f32,
+        entry: Entry,
+        tag: Tag,
     },
     /// A black area.
     Fill {
@@ -76,6 +91,7 @@ pub(super) enum Mark {
         y: f32,
         drawing: Arc<Drawing>,
         part: usize,
+        tag: Tag,
     },
 }
 
@@ -91,6 +107,16 @@ impl Mark {
         Mark::Frame { x, y: 1.0, width: BIG_TICK, height: BIG_TICK, line: 1.3 }
     }
 
+    /// What is filled in within this frame, such as a tick in its box.
+    pub(super) fn entry(&self, entry: Entry, tag: Tag) -> Option<Mark> {
+        match self {
+            Mark::Frame { x, y, width, height, line } if tag != Tag::NONE => {
+                Some(Mark::Entry { x: x + line, y: y + line, width: width - 2.0 * line, height: height - 2.0 * line, entry, tag })
+            }
+            _ => None,
+        }
+    }
+
     /// The same, moved.
     pub(super) fn moved(mut self, dx: f32, dy: f32) -> Mark {
         match &mut self {
@@ -99,6 +125,7 @@ impl Mark {
             | Mark::Frame { x, y, .. }
             | Mark::Fill { x, y, .. }
             | Mark::Scene { x, y, .. }
+            | Mark::Entry { x, y, .. }
             | Mark::Link { x, y, .. } => {
                 *x += dx;
                 *y += dy;

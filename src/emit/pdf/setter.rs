@@ -1,5 +1,7 @@
 //! Shapes words. Each different word is shaped once for the whole print.
 
+use super::forms::{Entry, spoken};
+use super::tags::Tags;
 use crate::error::Error;
 use rustybuzz::{Face, Feature, UnicodeBuffer};
 use std::collections::{BTreeMap, HashMap};
@@ -48,6 +50,12 @@ pub(super) struct Setter {
     /// Ids of the values printed; the first stands for none.
     pub fields: Vec<String>,
     field_cache: HashMap<String, u32>,
+    /// What the words are part of.
+    pub tags: Tags,
+    /// The item that is being laid out.
+    pub item: String,
+    /// The title of the box that is being laid out, for the words of its fields.
+    pub title: String,
     /// This page and the number of pages, while running heads are set.
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency begins, printed behind what leads there.
@@ -69,6 +77,9 @@ impl Setter {
             sequence: Vec::new(),
             fields: vec![String::new()],
             field_cache: HashMap::new(),
+            tags: Tags::new(),
+            item: String::new(),
+            title: String::new(),
             page: None,
             pages_of: BTreeMap::new(),
         })
@@ -117,6 +128,20 @@ impl Setter {
         self.words.push(Word { glyphs, width, weight, text: text.to_owned() });
         self.cache[weight as usize].insert(text.to_owned(), id);
         Ok(id)
+    }
+
+    /// A place to fill in, of `of` or else of the item being laid out; `label` gives the rest of its name, `words` what is said of it.
+    pub(super) fn entry(&mut self, of: Option<&str>, label: &str, words: &str, tick: bool) -> Entry {
+        let said = match (spoken(&self.item), self.title.as_str()) {
+            (item, "") => item,
+            (_, title) => title.to_owned(),
+        };
+        let words = match said.as_str() {
+            "" => words.to_owned(),
+            said => format!("{said}: {words}"),
+        };
+        let name = format!("{}.{label}", of.unwrap_or(&self.item));
+        Entry { name: self.field(&name), words: self.field(&words), tick }
     }
 
     /// The number of a value's id.

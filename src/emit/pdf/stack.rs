@@ -1,11 +1,13 @@
 //! Lays nodes out one below the other into a block of fixed width that is never split: cells, boxes, running heads.
 
+use super::forms::slug;
 use super::lines::{Align, Setting};
 use super::marks::{Mark, octagon, triangle};
 use super::setter::{Setter, Weight};
+use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::theme::Theme;
-use crate::template::tree::{Blank, Bullet, Frame, Inline, List, Node, Panel, Row, Strip, Style, Table, Text};
+use crate::template::tree::{Blank, Bullet, Frame, Inline, List, Node, Panel, Row, Strip, Style, Table, Text, plain_text};
 
 /// A block laid out: marks from its top left corner.
 #[derive(Debug, Default)]
@@ -62,7 +64,24 @@ impl Maker<'_> {
         (Setting { size: self.theme.size(style), weight, align, white: false }, before)
     }
 
-    /// A paragraph as one block.
+    /// Lays out within an element of its own.
+    pub(super) fn within<T>(&mut self, kind: Kind, work: impl FnOnce(&mut Self) -> T) -> T {
+        let outer = self.setter.tags.open(kind);
+        let out = work(self);
+        self.setter.tags.enter(outer);
+        out
+    }
+
+    /// Lays out for an item, whose name the places to fill in have.
+    pub(super) fn of_item<T>(&mut self, item: Option<&String>, work: impl FnOnce(&mut Self) -> T) -> T {
+        let Some(item) = item else { return work(self) };
+        let outer = std::mem::replace(&mut self.setter.item, item.clone());
+        let out = work(self);
+        self.setter.item = outer;
+        out
+    }
+
+    /// Words of the element that is open, as one block.
     pub(super) fn paragraph(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Block, Error> {
         let mut out = Block::default();
         for line in self.setter.lines(inlines, setting, width)? {
@@ -73,7 +92,8 @@ impl Maker<'_> {
 
     pub(super) fn text(&mut self, text: &Text, width: f32) -> Result<(f32, Block), Error> {
         let (setting, before) = self.style(text.style);
-        Ok((before, self.paragraph(&text.text, setting, width)?))
+        let block = self.within(Kind::P, |m| m.paragraph(&text.text, setting, width))?;
+        Ok((before, block))
     }
 
     /// Nodes one below the other.
@@ -92,7 +112,8 @@ impl Maker<'_> {
             Node::Text(text) => self.text(text, width),
             Node::Heading { level, text } => {
                 let setting = Setting { size: self.theme.heading(*level), weight: Weight::Bold, align: Align::Left, white: false };
-                Ok((if *level == 1 { 12.0 } else { 9.0 }, self.paragraph(text, setting, width)?))
+                let block = self.within(Kind::Heading(*level), |m| m.paragraph(text, setting, width))?;
+                Ok((if *level == 1 { 12.0 } else { 9.0 }, block))
             }
             Node::List(list) => {
                 let mut out = Block::default();
@@ -101,18 +122,18 @@ impl Maker<'_> {
                 }
                 Ok((3.0, out))
             }
-            Node::Table(table) => {
-                let mut out = self.table_row(&table.head, table, width, true)?;
+            Node::Table(table) => self.within(Kind::Table, |m| {
+                let mut out = m.table_row(&table.head, table, width, true)?;
                 for row in &table.rows {
-                    let row = self.table_row(row, table, width, false)?;
+                    let row = m.table_row(row, table, width, false)?;
                     out.add(if table.ruled && out.height > 0.0 { -TABLE_LINE } else { 0.0 }, 0.0, row);
                 }
                 Ok((5.0, out))
-            }
+            }),
             Node::Strip(strip) => Ok((8.0, self.strip(strip, width)?)),
-            Node::Row(row) => Ok((0.0, self.row(row, width)?)),
+            Node::Row(row) => Ok((0.0, self.within(Kind::Rows, |m| m.row(row, width))?)),
             Node::Panel(panel) => Ok((5.0, self.panel(panel, width)?)),
-            Node::Group(group) => Ok((0.0, self.stack(&group.children, width)?)),
+            Node::Group(group) => Ok((0.0, self.of_item(group.item.as_ref(), |m| m.stack(&group.children, width))?)),
             Node::Blanks(blanks) => Ok((4.0, self.blanks(blanks, width)?)),
             Node::Figure(figure) => Ok((8.0, self.figure(figure, width)?)),
             Node::Grid(cells) => {
@@ -127,6 +148,10 @@ impl Maker<'_> {
 
     /// The entries of a list, with the space above each.
     pub(super) fn list(&mut self, list: &List, width: f32) -> Result<Vec<(f32, Block)>, Error> {
+        self.within(Kind::L, |m| m.entries(list, width))
+    }
+
+    fn entries(&mut self, list: &List, width: f32) -> Result<Vec<(f32, Block)>, Error> {
         let style = if list.small { Style::Small } else { Style::Body };
         let (setting, _) = self.style(style);
         let (indent, gap) = match list.bullet {
@@ -136,8 +161,11 @@ impl Maker<'_> {
         let mut out = Vec::new();
         for item in &list.items {
             let mut block = Block::default();
+            let outer = self.setter.tags.open(Kind::LI);
+            self.setter.tags.open(Kind::LBody);
+            let tick = if list.bullet == Bullet::Tick { self.setter.box_of(item) } else { None };
             let body = self.paragraph(item, setting, width - indent)?;
-            block.add(0.0, indent, body);
+            self.setter.tags.enter(outer);
             match list.bullet {
                 Bullet::Dot => {
                     let side = setting.size * 0.24;
@@ -145,9 +173,13 @@ impl Maker<'_> {
                 }
                 Bullet::Tick => {
                     let side = setting.size * 1.05;
-                    block.marks.push(Mark::Frame { x: 0.0, y: setting.size * 0.12, width: side, height: side, line: 1.1 });
+                    let frame = Mark::Frame { x: 0.0, y: setting.size * 0.12, width: side, height: side, line: 1.1 };
+                    let entry = tick.and_then(|(entry, tag)| frame.entry(entry, tag));
+                    block.marks.push(frame);
+                    block.marks.extend(entry);
                 }
             }
+            block.add(0.0, indent, body);
             out.push((gap, block));
         }
         Ok(out)
@@ -155,6 +187,10 @@ impl Maker<'_> {
 
     /// One row of a table; empty for an empty head.
     pub(super) fn table_row(&mut self, cells: &[Vec<Node>], table: &Table, width: f32, head: bool) -> Result<Block, Error> {
+        self.within(Kind::TR, |m| m.cells(cells, table, width, head))
+    }
+
+    fn cells(&mut self, cells: &[Vec<Node>], table: &Table, width: f32, head: bool) -> Result<Block, Error> {
         let mut out = Block::default();
         if cells.is_empty() {
             return Ok(out);
@@ -167,7 +203,15 @@ impl Maker<'_> {
         let mut blocks = Vec::new();
         for (cell, weight) in cells.iter().zip(&table.widths) {
             let column = width * weight / total;
-            let block = if head { self.bold(cell, column - 2.0 * pad_x)? } else { self.stack(cell, column - 2.0 * pad_x - gutter)? };
+            let block = match (head, cell.as_slice()) {
+                (true, _) => self.within(Kind::TH, |m| m.bold(cell, column - 2.0 * pad_x))?,
+                // A lone paragraph is the cell.
+                (false, [Node::Text(text)]) => {
+                    let (setting, _) = self.style(text.style);
+                    self.within(Kind::TD, |m| m.paragraph(&text.text, setting, column - 2.0 * pad_x - gutter))?
+                }
+                (false, _) => self.within(Kind::TD, |m| m.stack(cell, column - 2.0 * pad_x - gutter))?,
+            };
             out.height = out.height.max(block.height + 2.0 * pad_y);
             blocks.push((x + pad_x, block));
             x += column;
@@ -224,7 +268,7 @@ impl Maker<'_> {
         let mut height: f32 = 0.0;
         for (cell, natural) in cells {
             let column = if natural > fair { natural * share } else { natural };
-            let block = self.paragraph(cell, setting, column + 0.1)?;
+            let block = self.within(Kind::P, |m| m.paragraph(cell, setting, column + 0.1))?;
             height = height.max(block.height);
             out.overlay(x, 4.0, block);
             x += column + gap + spare;
@@ -232,7 +276,7 @@ impl Maker<'_> {
         out.height += height + 3.0;
         let (small, _) = self.style(Style::Small);
         for line in &strip.lines {
-            let block = self.paragraph(line, small, width - 12.0)?;
+            let block = self.within(Kind::P, |m| m.paragraph(line, small, width - 12.0))?;
             out.add(0.0, 6.0, block);
         }
         if !strip.lines.is_empty() {
@@ -252,15 +296,24 @@ impl Maker<'_> {
         let mut tallest: f32 = 0.0;
         for blank in blanks {
             let column = width * blank.weight / total;
+            let words = plain_text(&blank.label).split_whitespace().collect::<Vec<_>>().join(" ");
+            let place = self.setter.place(&slug(&words), &words, false);
+            let outer = self.setter.tags.enter(place.map_or(Tag::NONE, |(_, tag)| tag));
             let label = self.paragraph(&blank.label, setting, column - 5.0)?;
+            self.setter.tags.enter(outer);
             tallest = tallest.max(label.height);
-            labels.push((column, label));
+            labels.push((column, label, place));
         }
         let mut out = Block { height: tallest + self.theme.blank + 1.0, marks: Vec::new() };
         let mut x = 0.0;
-        for (column, label) in labels {
+        for (column, label, place) in labels {
             out.overlay(x + 3.0, 0.8, label);
             out.marks.push(Mark::Frame { x, y: 0.0, width: column, height: out.height, line: 0.6 });
+            if let Some((entry, tag)) = place {
+                // Below the label, so that nothing typed covers it.
+                let y = tallest + 1.0;
+                out.marks.push(Mark::Entry { x: x + 1.0, y, width: column - 2.0, height: out.height - y - 0.8, entry, tag });
+            }
             x += column;
         }
         Ok(out)
@@ -291,7 +344,7 @@ impl Maker<'_> {
             let mut block = Block::default();
             let mut laid = Vec::new();
             for cell in row {
-                let cell = self.paragraph(cell, setting, column - 2.0 * CELL + 0.1)?;
+                let cell = self.within(Kind::P, |m| m.paragraph(cell, setting, column - 2.0 * CELL + 0.1))?;
                 block.height = block.height.max(cell.height + 6.0);
                 laid.push(cell);
             }
@@ -308,6 +361,10 @@ impl Maker<'_> {
     /// A numbered row: number, instruction, actual, sign-off. Blanks stand one above the other, and read-outs run below
     /// the whole row, where that saves height.
     pub(super) fn row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
+        self.of_item(Some(&row.item), |m| m.best_row(row, width))
+    }
+
+    fn best_row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
         let mut best = self.row_with(row, width, false)?;
         if !row.actual.is_empty() && !row.sign.is_empty() {
             let stacked = self.row_with(row, width, true)?;
@@ -317,8 +374,10 @@ impl Maker<'_> {
         }
         if let Some(at) = row.body.iter().position(|n| matches!(n, Node::Grid(_))) {
             let (before, below) = row.body.split_at(at);
-            let mut out = self.row_with(&Row { body: before.to_vec(), ..row.clone() }, width, false)?;
-            let below = self.stack(below, width - 2.0 * PAD)?;
+            let outer = self.setter.tags.open(Kind::LI);
+            let mut out = self.row_cells(&Row { body: before.to_vec(), ..row.clone() }, width, false)?;
+            let below = self.within(Kind::LBody, |m| m.stack(below, width - 2.0 * PAD))?;
+            self.setter.tags.enter(outer);
             out.add(PAD, PAD, below);
             out.height += PAD;
             if out.height < best.height {
@@ -334,6 +393,10 @@ impl Maker<'_> {
     }
 
     fn row_with(&mut self, row: &Row, width: f32, stacked: bool) -> Result<Block, Error> {
+        self.within(Kind::LI, |m| m.row_cells(row, width, stacked))
+    }
+
+    fn row_cells(&mut self, row: &Row, width: f32, stacked: bool) -> Result<Block, Error> {
         let c = self.theme.row;
         let scale = self.theme.scale;
         let number = c.number * scale;
@@ -343,10 +406,13 @@ impl Maker<'_> {
             (actual, sign) = (0.0, actual.max(sign));
         }
         let body = width - number - actual - sign;
-        let number_block = self.number(&row.number, number - PAD - 2.0)?;
+        let number_block = self.within(Kind::Lbl, |m| m.number(&row.number, number - PAD - 2.0))?;
+        let outer = self.setter.tags.open(Kind::LBody);
+        let body_block = self.stack(&row.body, body - 2.0 * PAD)?;
         let actual_block = self.stack(&row.actual, if stacked { sign - 8.0 } else { (actual - 8.0).max(0.0) })?;
         let mut sign_block = self.stack(&row.sign, (sign - 8.0).max(0.0))?;
-        let mut cells = vec![(0.0, PAD, number_block), (number, PAD, self.stack(&row.body, body - 2.0 * PAD)?)];
+        self.setter.tags.enter(outer);
+        let mut cells = vec![(0.0, PAD, number_block), (number, PAD, body_block)];
         if stacked {
             let mut both = actual_block;
             both.add(4.0, 0.0, std::mem::take(&mut sign_block));
@@ -387,6 +453,14 @@ impl Maker<'_> {
 
     /// A framed box. Border weight falls from WARNING over CAUTION to NOTE; a hold point has a double frame.
     pub(super) fn panel(&mut self, panel: &Panel, width: f32) -> Result<Block, Error> {
+        let title = plain_text(&panel.title).split_whitespace().collect::<Vec<_>>().join(" ");
+        let outer = std::mem::replace(&mut self.setter.title, title);
+        let out = self.of_item(panel.item.as_ref(), |m| m.within(Kind::Div, |m| m.panel_of(panel, width)));
+        self.setter.title = outer;
+        out
+    }
+
+    fn panel_of(&mut self, panel: &Panel, width: f32) -> Result<Block, Error> {
         let (line, dark, sign) = match panel.frame {
             Frame::Warning => (3.2, true, true),
             Frame::Caution => (1.8, false, true),
@@ -407,7 +481,7 @@ impl Maker<'_> {
         let sign_room = if sign { setting.size * 1.7 } else { 0.0 };
         let left = sign_room;
         let right = if alert { sign_room } else { 0.0 };
-        let title = self.paragraph(&panel.title, setting, width - 2.0 * inset - 16.0 - left - right)?;
+        let title = self.within(Kind::P, |m| m.paragraph(&panel.title, setting, width - 2.0 * inset - 16.0 - left - right))?;
         let bar = title.height + 5.0;
         let mut out = Block { height: inset + bar, marks: Vec::new() };
         if dark {

@@ -87,6 +87,11 @@ impl Font {
         self.glyphs.get(usize::from(glyph)).map_or(0.0, |g| g.advance)
     }
 
+    /// Whether a glyph leaves no ink.
+    pub(super) fn is_space(&self, glyph: u16) -> bool {
+        self.glyphs.get(usize::from(glyph)).is_some_and(|g| g.shape.is_empty())
+    }
+
     /// The plain shape of a character, or the one with a slashed zero.
     fn can_show(&self, c: char, seen: &Shape) -> bool {
         if self.whole.glyph_index(c).is_some_and(|g| shape(&self.whole, g) == *seen) {

@@ -46,6 +46,8 @@ pub(super) struct Run {
     /// Where its first letter stands, and where the next would.
     pub left: f32,
     pub right: f32,
+    /// Where its last letter ends.
+    pub ink: f32,
     pub baseline: f32,
     pub size: f32,
     pub white: bool,
@@ -55,16 +57,21 @@ impl Run {
     /// Where its letters have most of their ink: between the baseline and the height of an x.
     fn core(&self) -> Area {
         let (side, foot, head) = (0.03 * self.size, 0.03 * self.size, 0.48 * self.size);
-        Area { left: self.left + side, bottom: self.baseline + foot, right: self.right - side, top: self.baseline + head }
+        Area { left: self.left + side, bottom: self.baseline + foot, right: self.ink - side, top: self.baseline + head }
     }
 
     /// The space it needs with its risers and tails.
     pub(super) fn space(&self) -> Area {
-        Area { left: self.left, bottom: self.baseline - 0.22 * self.size, right: self.right, top: self.baseline + 0.75 * self.size }
+        Area { left: self.left, bottom: self.baseline - 0.22 * self.size, right: self.ink, top: self.baseline + 0.75 * self.size }
+    }
+
+    /// Whether an area lies over its letters.
+    pub(super) fn is_covered(&self, area: Area) -> bool {
+        !self.is_blank() && self.space().meets(area.grown(-0.5))
     }
 
     /// Its id and its words.
-    fn name(&self) -> String {
+    pub(super) fn name(&self) -> String {
         self.id.as_ref().map_or_else(|| format!("{:?}", self.text), |id| format!("{id} {:?}", self.text))
     }
 

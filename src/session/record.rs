@@ -1,0 +1,139 @@
+//! What a print carries of its making: every file that took part, what was compiled, and how; so that whoever finds the
+//! print later can make it again and compare.
+
+use super::Session;
+use super::compile::Compilation;
+use super::digest::hex;
+use crate::document::build::Figures;
+use crate::emit::{Attachment, Relation};
+use crate::error::Error;
+use crate::proof::Examined;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest as _, Sha256};
+use std::sync::Arc;
+
+/// The attachment that lists the others.
+pub(super) const RECORD: &str = "record.json";
+/// The attachment with the compiled procedure, the very bytes of the format `json`.
+pub(super) const COMPILED: &str = "compiled.json";
+/// Folders of attachments: files of the project, and the site's own templates.
+pub(super) const PROJECT: &str = "project/";
+pub(super) const TEMPLATES: &str = "templates/";
+/// The schema of the list.
+pub(super) const SCHEMA: &str = "surehand-record/1";
+
+/// How a print was made: the attachment [`RECORD`].
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Record {
+    /// [`SCHEMA`].
+    pub schema: String,
+    /// The version of the program.
+    pub version: String,
+    /// The procedure, by its name among the files.
+    pub procedure: String,
+    /// Which steps were drawn.
+    pub figures: String,
+    /// Whether it was printed as a draft.
+    pub draft: bool,
+    /// The preset of sizes that was asked for; the policy's if none.
+    pub preset: Option<String>,
+    /// Every other attachment.
+    pub files: Vec<Kept>,
+}
+
+/// An attachment as the list names it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Kept {
+    /// Its name.
+    pub name: String,
+    /// SHA-256 of its bytes, in hexadecimal digits.
+    pub sha256: String,
+}
+
+/// How a print is made, beside its sources.
+pub(super) struct Making<'a> {
+    /// The site's templates: path and text.
+    pub site: &'a [(String, String)],
+    pub figures: Figures,
+    pub draft: bool,
+    pub preset: Option<&'static str>,
+}
+
+impl Session<'_> {
+    /// The attachments of a print.
+    pub(super) fn attachments(
+        &self,
+        compilation: &Compilation,
+        examined: &Examined,
+        making: &Making<'_>,
+        compiled: Arc<[u8]>,
+    ) -> Result<Vec<Attachment>, Error> {
+        let p = &examined.procedure;
+        let mut procedure = String::new();
+        let mut out = Vec::with_capacity(compilation.sources.len() + making.site.len() + 2);
+        for source in &compilation.sources {
+            let name = format!("{PROJECT}{}", source.inside.as_str());
+            let about = match source.file {
+                file if file == compilation.file => {
+                    procedure.clone_from(&name);
+                    "the procedure"
+                }
+                file if file == p.arm.file => "the arm profile",
+                file if file == p.cell.file => "the cell",
+                file if file == p.policy.file => "the policy",
+                _ if source.data.is_some() => "a shape that a model names",
+                _ => "a procedure that is performed",
+            };
+            let bytes = match &source.data {
+                Some(bytes) => Arc::clone(bytes),
+                None => {
+                    let text = &self.files.get(source.file).text;
+                    let mark = if source.marked { "\u{feff}" } else { "" };
+                    [mark.as_bytes(), text.as_bytes()].concat().into()
+                }
+            };
+            out.push(Attachment { mime: mime(&name), name, about: about.to_owned(), relation: Relation::Source, bytes });
+        }
+        for (path, text) in making.site {
+            let name = format!("{TEMPLATES}{}", path.rsplit(['/', '\\']).next().unwrap_or_default());
+            let about = "a template of the site".to_owned();
+            out.push(Attachment { mime: mime(&name), name, about, relation: Relation::Source, bytes: text.as_bytes().into() });
+        }
+        let data = |name: &str, about: &str, bytes| Attachment {
+            name: name.to_owned(),
+            mime: mime(name),
+            about: about.to_owned(),
+            relation: Relation::Data,
+            bytes,
+        };
+        out.push(data(COMPILED, "the compiled procedure: every step with what was checked", compiled));
+        let record = Record {
+            schema: SCHEMA.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            procedure,
+            figures: making.figures.word().to_owned(),
+            draft: making.draft,
+            preset: making.preset.map(str::to_owned),
+            files: out.iter().map(|a| Kept { name: a.name.clone(), sha256: hex(&Sha256::digest(&a.bytes)) }).collect(),
+        };
+        let mut bytes = serde_json::to_vec_pretty(&record).map_err(|e| Error::Internal(e.to_string()))?;
+        bytes.push(b'\n');
+        out.push(data(RECORD, "how this print was made; surehand readback compares it", bytes.into()));
+        Ok(out)
+    }
+}
+
+/// The media type of a file by its ending.
+fn mime(name: &str) -> &'static str {
+    match name.rsplit('.').next().map(str::to_ascii_lowercase).as_deref() {
+        Some("md") => "text/markdown",
+        Some("toml") => "application/toml",
+        Some("json") => "application/json",
+        Some("html") => "text/html",
+        Some("stl") => "model/stl",
+        Some("obj") => "model/obj",
+        _ => "application/octet-stream",
+    }
+}

@@ -1,0 +1,149 @@
+"""Prints the same steps with surehand (the whole process: check and PDF) and with the package `typst` (its compilation
+alone, without the start of its process), interleaved, and tells medians and ratios. See print.rs."""
+import json
+import os
+import re
+import statistics
+import subprocess
+import sys
+import time
+
+ROUNDS = {50: 15, 1000: 7, 5000: 3}
+
+HEAD = """#set page(paper: "a4", margin: (x: 48pt, top: 96pt, bottom: 60pt),
+  header: [#table(columns: (1fr, 1fr, 1fr), stroke: none, [*B-1* \\ Drive the joints], align(center)[*CHECKED, NOT APPROVED* \\ CONTINUOUS USE],
+    align(right)[*Revision A* \\ 2026-05-01]) #line(length: 100%)],
+  footer: context [#line(length: 100%) #grid(columns: (1fr, 1fr, 1fr), [Check code 0000 0000], align(center)[B-1 rev A],
+    align(right)[*Page #counter(page).display() of #counter(page).final().first()*])])
+#set text(font: "IBM Plex Sans", size: 11pt)
+#set par(leading: 0.5em)
+#let tick = box(width: 9pt, height: 9pt, stroke: 0.9pt)
+#let blank(words) = rect(width: 100%, height: 30pt, inset: 2pt, text(8pt, words))
+#let call(words) = text(15pt, weight: "bold", words)
+#let row(number, body, sign) = block(breakable: false, above: GAP, below: GAP, table(columns: (46pt, 1fr, 54pt), inset: 6pt,
+  call(number), body, align(center, sign)))
+#let hold(title, criterion) = block(breakable: false, above: GAP, below: GAP, rect(width: 100%, stroke: 2.4pt, [
+  #block(fill: black, width: 100%, inset: 4pt, text(fill: white, weight: "bold", title))
+  Stop here. Go on only when *Shift lead* has cleared this point. \\ *Must be true:* #criterion
+  #grid(columns: (4fr, 4fr, 3fr, 2fr), blank[Printed name], blank[Signature], blank[Date], blank[Time])]))
+#let strip(number) = block(breakable: false, above: GAP, below: GAP, width: 100%, stroke: (top: 2pt, bottom: 0.8pt), inset: 4pt)[
+  VIEW *none chosen yet* #h(1fr) IN JAW *empty* #h(1fr) *BLOCK #number* \\
+  *Stopped part-way:* Hold. Sticks neutral. Compare read-outs. Resume only on the reader's word.]
+"""
+
+
+def escaped(words):
+    return re.sub(r"([\\#\[\]*_$<>@`~/=+-])", r"\\\1", words)
+
+
+def source(data, gap):
+    """The steps of a compiled procedure as a document for typst."""
+    out = [HEAD.replace("GAP", f"{gap:.2f}pt")]
+    section = None
+    for step in data["steps"]:
+        number, act = step["number"], step["act"]
+        if step["section"] != section:
+            section = step["section"]
+            out.append(f"= {escaped(section)}\nThe arm is driven joint by joint. Watch the _read-out_ and say what it shows.")
+        if (int(number) - 1) % 10 == 0:
+            out.append(f"#strip[{int(number) // 10 + 1}]")
+        lines = "".join(f" \\ *{l['label']}:* {escaped(l['words'])}" for l in step["lines"])
+        sign = "#rect(width: 19pt, height: 19pt) #tick N/A"
+        kind = act if isinstance(act, str) else next(iter(act))
+        if kind == "move":
+            m = act["move"]
+            text = {k: escaped(m[k]["text"]) for k in ("target", "low", "high")}
+            body = (f"#call[{m['engraved']} {m['direction'].upper()} to {text['target']} deg] \\ between *{text['low']}* and "
+                    f"*{text['high']} deg*  from {escaped(m['from'][0]['at']['text'])} deg \\ "
+                    f"{escaped(m['stick']).capitalize()} *{escaped(m['stick_action']).upper()}*.{lines}")
+        elif kind == "hold-point":
+            out.append(f"#hold[{number} HOLD POINT Shift lead][the read-out of the elbow is steady.]")
+            continue
+        elif kind == "power":
+            body = "#call[POWER ON]"
+        elif kind == "read-joints":
+            cells = ", ".join(f"[#tick {j['engraved']} \\ *+0.0 deg* \\ -0.5 to +0.5]" for j in data["joints"])
+            body = f"#call[READ all joints and compare] #grid(columns: (1fr,) * {len(data['joints'])}, {cells})"
+        else:
+            body, sign = f"#call[CHECK {escaped(step['words'])}]{lines}", "#blank[Initials] #tick N/A"
+        out.append(f"#row[{number}][{body}][{sign}]")
+    return "\n\n".join(out)
+
+
+def pages(pdf):
+    with open(pdf, "rb") as file:
+        text = subprocess.run(["pdfinfo", "-"], stdin=file, capture_output=True, check=True, text=True).stdout
+    return int(re.search(r"Pages:\s+(\d+)", text)[1])
+
+
+def run(command, folder):
+    """Seconds, processor seconds and MiB of one process; what it printed."""
+    start = time.perf_counter()
+    child = subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    said = child.stdout.read().decode()
+    _, status, usage = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    seconds = time.perf_counter() - start
+    assert child.returncode == 0, command
+    return seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, said
+
+
+def compile_alone(typ, pdf, fonts):
+    import resource
+    import typst
+    before = resource.getrusage(resource.RUSAGE_SELF)
+    start = time.perf_counter()
+    typst.compile(typ, output=pdf, font_paths=[fonts], ignore_system_fonts=True, timestamp=1790000000)
+    seconds = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_SELF)
+    print(seconds, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime, before.ru_maxrss / 1024)
+
+
+def main(own, folder, fonts, sizes):
+    model = re.search(r"model name\s*: (.*)", open("/proc/cpuinfo", encoding="utf-8").read())
+    print(f"{model[1] if model else 'unknown processor'}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
+    gap, per_step = 2.0, {}
+    for size in sizes:
+        subprocess.run([own, "build", f"{size}.md", "--format", "pdf,json", "-o", "./"], cwd=folder, check=True,
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        with open(f"{folder}/{size}.json", encoding="utf-8") as file:
+            data = json.load(file)
+        goal, typ, pdf = pages(f"{folder}/{size}.pdf"), f"{folder}/{size}.typ", f"{folder}/{size}-typst.pdf"
+        other = [sys.executable, __file__, "--compile", typ, pdf, fonts]
+        # The space between steps is set so that both have as many pages.
+        low, high = -6.0, 60.0
+        for _ in range(14):
+            with open(typ, "w", encoding="utf-8") as file:
+                file.write(source(data, gap))
+            run(other, folder)
+            count = pages(pdf)
+            if abs(count - goal) <= 0.005 * goal:
+                break
+            low, high = (gap, high) if count < goal else (low, gap)
+            gap = (low + high) / 2
+        print(f"{size} steps: {goal} pages beside {count}")
+        assert abs(count - goal) <= max(1, 0.03 * goal), "the pages differ by more than 3 %"
+        mine, theirs = [], []
+        for _ in range(ROUNDS.get(size, 5)):
+            mine.append(run([own, "build", f"{size}.md", "-o", f"{size}.pdf"], folder)[:3])
+            whole = run(other, folder)
+            seconds, processor, _ = (float(x) for x in whole[3].split())
+            theirs.append((seconds, processor, whole[2]))
+        mine, theirs = ([statistics.median(column) for column in zip(*rows)] for rows in (mine, theirs))
+        kib = [os.path.getsize(p) / 1024 for p in (f"{folder}/{size}.pdf", pdf)]
+        per_step[size] = mine[1] / size
+        names = [("time", "s"), ("processor time", "s"), ("memory", "MiB")]
+        for (name, unit), a, b in zip(names, mine, theirs):
+            print(f"  {name}: surehand {a:.3f} {unit}, typst {b:.3f} {unit}: {b / a:.2f} times as much")
+        print(f"  size: surehand {kib[0]:.0f} KiB with all its sources, typst {kib[1]:.0f} KiB: {kib[1] / kib[0]:.2f} times as much")
+    ends = sorted(per_step)
+    print("processor time a step:", ", ".join(f"{per_step[s] * 1e3:.3f} ms at {s}" for s in ends))
+    if len(ends) >= 2:
+        (a, b) = ends[-2:]
+        print(f"growth from {a} to {b} steps: {per_step[b] / per_step[a]:.2f}")
+
+
+if sys.argv[1] == "--compile":
+    compile_alone(*sys.argv[2:5])
+else:
+    main(*sys.argv[1:4], [int(a) for a in sys.argv[4:]])
