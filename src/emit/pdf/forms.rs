@@ -154,6 +154,7 @@ pub(super) fn spoken(item: &str) -> String {
         None => match item {
             "front" => "First page".to_owned(),
             "start" => "Before the first step".to_owned(),
+            "record" => "Record of the run".to_owned(),
             _ => String::new(),
         },
     }
