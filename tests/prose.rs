@@ -376,7 +376,8 @@ fn what_the_print_gives_room_for() {
     // Each step has its mark behind its words.
     let check = block(&page, "CHECK The cell door lamp");
     assert!(check.trim_end().ends_with("Initials: ________ [ ] N/A"), "{check}");
-    assert!(page.contains("CONTINUOUS USE"));
+    let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("CONTINUOUS USE") && flat.contains("Instruments and calibration due: ____"), "{flat}");
 }
 
 #[test]
