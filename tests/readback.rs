@@ -254,6 +254,20 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             assert!(error.contains(&id) || error.contains(step), "{demo}: {id} is not named: {error}");
             faults += 1;
         }
+        // The list of check values: one changed, one more.
+        let record = made.items.iter().position(|i| i.id == "record").expect("the record");
+        let codes: Vec<usize> =
+            (0..made.items[record].values.len()).filter(|v| made.items[record].values[*v].0.contains(".code")).collect();
+        for at in codes {
+            let mut items = made.items.clone();
+            items[record].values[at].1.push('x');
+            let error = agree(&items, &made.compiled).expect_err("refused").to_string();
+            assert!(error.contains("the record lists"), "{demo}: {error}");
+            let mut items = made.items.clone();
+            items[record].values.push(("record.code999".to_owned(), "999 ACDE".to_owned()));
+            assert!(agree(&items, &made.compiled).is_err(), "{demo}");
+            faults += 2;
+        }
         // A thing named twice in one view, and one that is not there.
         let labels = |i: &Item| i.values.iter().map(|(id, _)| id.clone()).filter(|id| id.contains(".label")).collect::<Vec<_>>();
         for (at, id) in made.items.iter().enumerate().flat_map(|(at, i)| labels(i).into_iter().map(move |id| (at, id))) {

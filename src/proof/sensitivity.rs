@@ -26,7 +26,7 @@ pub struct Slack {
     pub passes: i64,
     /// What fails one step farther; none if no step fails as far as was looked.
     pub fails: Option<Failure>,
-    /// What stands before that, apart from any step of the procedure: what arm and cell say no longer agrees.
+    /// What stands before that or with it, apart from any step of the procedure: what arm and cell say no longer agrees.
     pub refused: Option<Failure>,
 }
 
@@ -74,7 +74,8 @@ impl<'a> Asker<'a> {
     /// How far an input may be wrong.
     pub fn slack(&self, input: Input) -> Slack {
         let (passes, fails) = self.search(input, true, input.scale().most(input.shrinks()));
-        let (_, refused) = self.search(input, false, passes);
+        let reach = fails.as_ref().map_or(passes, |f| f.at);
+        let (_, refused) = self.search(input, false, reach);
         Slack { input, passes, fails, refused }
     }
 

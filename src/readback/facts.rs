@@ -63,6 +63,7 @@ pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
     }
     out.figures(items);
     out.strips(items);
+    out.codes(items);
     out.front(items);
     refuse(out.list, "values to be printed are not the same")
 }

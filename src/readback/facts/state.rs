@@ -41,6 +41,29 @@ fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
 }
 
 impl Differences<'_> {
+    /// The check values at the heads of blocks are those that the record lists, block by block.
+    pub(super) fn codes(&mut self, items: &[Item]) {
+        let of = |item: &Item, name: &str| {
+            let id = format!("{}.{name}", item.id);
+            item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.clone())
+        };
+        let heads = items.iter().filter_map(|item| {
+            let (block, code) = (of(item, "block")?, of(item, "code")?);
+            let name = block.replace("BLOCK ", "");
+            Some((format!("{}.code", item.id), format!("{} {code}", name.split(" of ").next().unwrap_or_default())))
+        });
+        let mut listed = items.iter().filter(|i| i.id == "record").flat_map(|i| &i.values).filter(|(id, _)| id.starts_with("record.code"));
+        for (id, head) in heads {
+            let there = listed.next().map_or("", |(_, text)| text.as_str());
+            if there != head {
+                self.list.push(format!("{id} makes {head:?} of its block and the record lists {there:?}"));
+            }
+        }
+        if let Some((id, text)) = listed.next() {
+            self.list.push(format!("{id} reads {text:?} and no block has it"));
+        }
+    }
+
     /// The strips, each held to the step behind it.
     pub(super) fn strips(&mut self, items: &[Item]) {
         let compiled = self.compiled;
