@@ -83,8 +83,8 @@ fn paper_and_preset_come_from_the_policy_and_a_site_lays_a_few_keys_over_them() 
     };
     let (size, count) = pages(&[], &Wish::default());
     assert!(size.contains("A4"), "{size}");
-    let letter = replace(&text("policy.toml"), "revision = ", "preset = \"stand-back\"\nrevision = ")
-        .replace("paper = \"A4\"", "paper = \"Letter\"");
+    let letter = replace(&text("policy.toml"), "preset = \"reader\"", "preset = \"stand-back\"");
+    let letter = replace(&letter, "paper = \"A4\"", "paper = \"Letter\"");
     let (size, larger) = pages(&[("policy.toml", letter.clone())], &Wish::default());
     assert!(size.contains("612 x 792") && larger > count, "{size}, {count} and {larger} pages");
     // What is asked for on the command line goes before the policy, and a site's own theme before both.
