@@ -115,6 +115,10 @@ fn unsettles(finding: &Diagnostic) -> bool {
 impl Examined {
     /// The compiled form, as data. Digests are left to the caller that read the files.
     pub fn compile(&self, files: &Files) -> Compiled {
-        compile::compile(self, files)
+        compile::compile(self, files, true)
+    }
+    /// The same without what is told of the steps besides, for those who look at states and numbers alone: that takes sweeps.
+    pub fn compile_untold(&self, files: &Files) -> Compiled {
+        compile::compile(self, files, false)
     }
 }

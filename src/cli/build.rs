@@ -6,7 +6,7 @@ use crate::diag::Severity;
 use crate::document::build::Figures;
 use crate::error::Error;
 use crate::session::{Prints, Session, Wish, World, formats};
-use crate::template::theme::PRESETS;
+use crate::template::theme::{PRESETS, preset};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io;
 use std::path::PathBuf;
@@ -72,7 +72,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         site: args.templates.as_deref(),
         draft: args.draft,
         figures: Figures::named(&args.figures).unwrap_or_default(),
-        preset: PRESETS.iter().map(|p| p.name).find(|name| args.preset.as_deref() == Some(name)),
+        preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
     };
     match session.print(&compilation, &names, &wish)? {
         Prints::Made(outputs) => {

@@ -1,8 +1,8 @@
 //! The blocks of the body. Each printed item has an id in `item`; a template must print every one once, in this order.
 
-use super::figure::Drawing;
+use super::figure::{self, Drawing};
 use super::{Act, Field, Prose, ReadOut};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// The id of a printed item, such as `s12`, `s13A.1`, `a3`, `h2`.
@@ -426,10 +426,6 @@ pub struct Figure {
     /// What it shows, a sentence each.
     pub caption: Vec<Prose>,
     /// What is drawn; a template is told the values in it, and places it whole.
-    #[serde(serialize_with = "values")]
+    #[serde(serialize_with = "figure::values")]
     pub drawing: Arc<Drawing>,
-}
-
-fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
-    drawing.as_ref().serialize(serializer)
 }

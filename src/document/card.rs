@@ -1,9 +1,9 @@
 //! The console card: what each stick does, how far each joint goes, which words name its directions, what the jaw and the
 //! power switch do. Made from the arm profile alone, so that it cannot disagree with a procedure that uses that profile.
 
-use super::figure::Drawing;
+use super::figure::{self, Drawing};
 use super::{Date, Field, Prose, Stamp};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// A console card with what is laid over it.
@@ -74,12 +74,8 @@ pub struct Drawn {
     /// What is to be known about it.
     pub notes: Vec<Prose>,
     /// What is drawn.
-    #[serde(serialize_with = "values")]
+    #[serde(serialize_with = "figure::values")]
     pub drawing: Arc<Drawing>,
-}
-
-fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
-    drawing.as_ref().serialize(serializer)
 }
 
 /// A grip level.

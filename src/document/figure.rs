@@ -26,6 +26,7 @@ pub use view::View;
 
 use super::Field;
 use serde::{Serialize, Serializer};
+use std::sync::Arc;
 
 /// The views of one thing, with what explains them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -74,6 +75,11 @@ impl Drawing {
             _ => None,
         })
     }
+}
+
+/// A drawing that is shared, for those who serialise it.
+pub(super) fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
+    drawing.as_ref().serialize(serializer)
 }
 
 /// Templates place a drawing and cannot alter it; they are told the values in it.

@@ -1,6 +1,6 @@
 //! Identity, first page and start conditions.
 
-use super::figure::Drawing;
+use super::figure::{self, Drawing};
 use super::{Field, Prose};
 use serde::{Serialize, Serializer, ser::SerializeStruct};
 use std::fmt;
@@ -145,12 +145,8 @@ pub struct Code {
     /// Always `qr`.
     pub item: &'static str,
     /// The square.
-    #[serde(serialize_with = "values")]
+    #[serde(serialize_with = "figure::values")]
     pub drawing: Arc<Drawing>,
-}
-
-fn values<S: Serializer>(drawing: &Arc<Drawing>, serializer: S) -> Result<S::Ok, S::Error> {
-    drawing.as_ref().serialize(serializer)
 }
 
 /// The cover of the record of a run: who takes part, what interrupted it, how it ended. All of it is filled in by hand.

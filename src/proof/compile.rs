@@ -16,9 +16,11 @@ use crate::trace::{FrameId, Trace};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-pub(super) fn compile(examined: &Examined, files: &Files) -> Compiled {
+/// `tell`: with what is told of the steps besides, which takes sweeps of its own.
+pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compiled {
     let p = &*examined.procedure;
-    let mut filler = Filler { root: p, trace: &examined.trace, survey: &examined.survey, files, open: BTreeMap::new(), steps: Vec::new() };
+    let (trace, survey) = (&*examined.trace, &*examined.survey);
+    let mut filler = Filler { root: p, trace, survey, files, tell, open: BTreeMap::new(), steps: Vec::new() };
     filler.whole(FrameId::ROOT);
     let homes: Vec<FrameId> = examined.trace.frames().filter(|(_, f)| f.section.is_none()).map(|(id, _)| id).collect();
     for home in homes {
@@ -189,6 +191,7 @@ struct Filler<'a> {
     trace: &'a Trace,
     survey: &'a Survey,
     files: &'a Files,
+    tell: bool,
     /// Texts in use, so that each is fetched once.
     open: BTreeMap<FileId, Arc<crate::text::File>>,
     steps: Vec<data::Step>,
@@ -258,7 +261,7 @@ impl<'a> Filler<'a> {
                 .collect(),
             touching: space::touching(self.survey, step),
             sweeps: space::sweeps(self.survey, row),
-            told: told::told(self.root, self.trace, self.survey, p, row),
+            told: if self.tell { told::told(self.root, self.trace, self.survey, p, row) } else { None },
         };
         self.steps.push(done);
         self.below(frame, step);

@@ -11,7 +11,7 @@ use super::{Session, source};
 use crate::compiled::{self, Compiled};
 use crate::diag::{Diagnostic, Severity};
 use crate::document::build::{self, Digests, Figures, Sources};
-use crate::emit::{self, FORMATS, Print};
+use crate::emit::{self, FORMATS, Format, Print};
 use crate::error::Error;
 use crate::model::{self, arm::Arm};
 use crate::proof::Examined;
@@ -183,8 +183,7 @@ impl Session<'_> {
         if name == JSON {
             return Ok(Output { extension: JSON, bytes: ready.data()?.to_vec(), pages: None });
         }
-        let format = FORMATS.iter().find(|f| f.name == name);
-        let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
+        let format = format(name)?;
         let attachments = match format.carries {
             true => {
                 let making = Making { site: &ready.site, figures: ready.figures, draft: ready.draft, preset: ready.preset };
@@ -299,10 +298,13 @@ fn demanded(pages: &mut Pages) -> Vec<Item> {
     std::mem::take(&mut pages.values).into_iter().map(|(id, values)| Item { id, values }).collect()
 }
 
+fn format(name: &str) -> Result<&'static Format, Error> {
+    Format::named(name).ok_or_else(|| Error::Usage(format!("there is no format {name}")))
+}
+
 /// A file in a format, read back.
 fn emitted(name: &str, print: &Print<'_>, items: &[Item]) -> Result<Output, Error> {
-    let format = FORMATS.iter().find(|f| f.name == name);
-    let format = format.ok_or_else(|| Error::Usage(format!("there is no format {name}")))?;
+    let format = format(name)?;
     let bytes = format.emit(print)?;
     let pages = readback::check(format.name, &bytes, items)?;
     Ok(Output { extension: format.extension, bytes, pages })

@@ -11,7 +11,7 @@ use crate::diag::Severity;
 use crate::document::build::Figures;
 use crate::error::Error;
 use crate::readback::{self, Blank};
-use crate::template::theme::PRESETS;
+use crate::template::theme::preset;
 use serde::Deserialize;
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
@@ -84,7 +84,7 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
             return Ok(nothing(differences));
         }
     };
-    let preset = record.preset.as_deref().map(|name| PRESETS.iter().map(|p| p.name).find(|n| *n == name).ok_or(name)).transpose();
+    let preset = record.preset.as_deref().map(|name| preset(name).map(|p| p.name).ok_or(name)).transpose();
     let preset = preset.map_err(|name| file_error(path, format!("its record names a preset {name} that does not exist")))?;
     let wish = Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, preset };
     let ready = match session.prepare(&compilation, &wish)? {

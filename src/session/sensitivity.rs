@@ -23,7 +23,7 @@ impl Session<'_> {
     ) -> Option<Sensitivity> {
         let examined = compilation.examined.as_ref()?;
         let checked = examined.checked.as_ref()?;
-        let compiled = examined.compile(&self.files);
+        let compiled = examined.compile_untold(&self.files);
         let printed: Vec<String> = compiled.steps.into_iter().map(|s| s.number).collect();
         let p = &*checked.procedure;
         let (mut inputs, mut not_varied) = vary::inputs(p);

@@ -19,7 +19,7 @@ impl Session<'_> {
     /// (`#grip-lid`). None if the models could not be read.
     pub fn whereabouts(&self, compilation: &Compilation, asked: &str) -> Result<Option<Whereabouts>, Error> {
         let Some(examined) = &compilation.examined else { return Ok(None) };
-        let compiled = examined.compile(&self.files);
+        let compiled = examined.compile_untold(&self.files);
         let at = find(examined, &compiled, asked).map_err(Error::Usage)?;
         let step = compiled.steps.into_iter().nth(at).ok_or_else(|| Error::Internal("a printed step is missing".into()))?;
         let row = row(examined, &step.number).ok_or_else(|| Error::Internal("a printed step has no row".into()))?;
@@ -47,14 +47,11 @@ impl Session<'_> {
             not_looked_at: lacks,
         }))
     }
-}
-
-impl Session<'_> {
     /// The drawing of a step as a file; what `asked` may be is as for [`Session::whereabouts`]. The inner error is why there is
     /// none.
     pub fn drawing(&self, compilation: &Compilation, asked: &str) -> Result<Result<String, String>, Error> {
         let Some(examined) = &compilation.examined else { return Ok(Err("the models could not be read".into())) };
-        let compiled = examined.compile(&self.files);
+        let compiled = examined.compile_untold(&self.files);
         let at = find(examined, &compiled, asked).map_err(Error::Usage)?;
         let number = compiled.steps.get(at).map_or("", |s| s.number.as_str());
         let row = row(examined, number).ok_or_else(|| Error::Internal("a printed step has no row".into()))?;

@@ -122,6 +122,11 @@ pub const PRESETS: [Preset; 3] = [
     },
 ];
 
+/// The preset of a name.
+pub fn preset(name: &str) -> Option<&'static Preset> {
+    PRESETS.iter().find(|p| p.name == name)
+}
+
 /// What is asked of the look of a print besides a site's own theme.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Look {
@@ -187,7 +192,7 @@ impl Theme {
     pub(super) fn of(built_in: &str, look: Look, site: Option<&str>) -> Result<Theme, Wrong> {
         let read = |text: &str| text.parse::<Table>().map_err(|e| (e.span(), e.message().to_owned()));
         let mut table = read(built_in)?;
-        let preset = PRESETS.iter().find(|p| Some(p.name) == look.preset).unwrap_or(&PRESETS[0]);
+        let preset = look.preset.and_then(preset).unwrap_or(&PRESETS[0]);
         lay(&mut table, read(preset.text)?, preset.text)?;
         if let Some(paper) = look.paper {
             table.insert("paper".to_owned(), Value::String(paper.word().to_owned()));

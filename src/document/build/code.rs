@@ -15,7 +15,7 @@ pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
     let mut runs = Runs { done: Vec::new(), open: None };
     runs.list(blocks);
     runs.close();
-    let codes: Vec<(String, String)> = runs.done;
+    let codes = runs.done;
     let mut waiting: VecDeque<String> = codes.iter().map(|c| c.1.clone()).collect();
     write(blocks, &mut waiting);
     codes
