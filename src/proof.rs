@@ -32,7 +32,7 @@ pub struct Examined {
     pub findings: Arc<[Diagnostic]>,
     /// The waivers that are in force, each with the findings it lifts as indices of `findings`.
     pub waived: Vec<(Waiver, Vec<usize>)>,
-    /// What was checked.
+    /// What was checked; what is printed of it is [`Self::listed`].
     pub covered: Arc<[Check]>,
     /// What was not.
     pub gaps: Arc<[Gap]>,
@@ -52,7 +52,7 @@ pub struct Checked {
     pub survey: Arc<Survey>,
     /// What was found and stands: warnings, advice, and what was waived.
     pub findings: Arc<[Diagnostic]>,
-    /// What was checked.
+    /// What was checked; what is printed of it is [`Self::listed`].
     pub covered: Arc<[Check]>,
     /// What was not.
     pub gaps: Arc<[Gap]>,
@@ -112,7 +112,18 @@ fn unsettles(finding: &Diagnostic) -> bool {
     finding.severity == Severity::Error && !about_words
 }
 
+impl Checked {
+    /// What was checked and what was not, as it is printed.
+    pub fn listed(&self) -> (Vec<Check>, Vec<Gap>) {
+        coverage::listed(&self.procedure, &self.trace, &self.survey, (&self.covered, &self.gaps))
+    }
+}
+
 impl Examined {
+    /// What was checked and what was not, as it is printed.
+    pub fn listed(&self) -> (Vec<Check>, Vec<Gap>) {
+        coverage::listed(&self.procedure, &self.trace, &self.survey, (&self.covered, &self.gaps))
+    }
     /// The compiled form, as data. Digests are left to the caller that read the files.
     pub fn compile(&self, files: &Files) -> Compiled {
         compile::compile(self, files, true)

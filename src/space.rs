@@ -21,6 +21,7 @@ pub mod stance;
 pub mod stops;
 pub mod told;
 
+use crate::geometry::Fault;
 use crate::model::ToolId;
 use crate::model::policy::Sight;
 use crate::model::procedure::{Procedure, Step};
@@ -78,7 +79,7 @@ pub struct Survey {
     pub blind: Vec<(RowId, &'static str)>,
     /// What the models leave unsaid, so that loads on joints or the grip in motion were not worked out.
     pub unweighed: Vec<String>,
-    told: OnceLock<BTreeMap<RowId, RowTold>>,
+    told: OnceLock<Result<BTreeMap<RowId, RowTold>, Fault>>,
 }
 
 impl Survey {
@@ -98,6 +99,11 @@ impl Survey {
         let scene = Scene::of(p, trace).map(Arc::new);
         Survey { scene, ..Survey::none(Lack::Errors) }
     }
+    /// The same with nothing to be told of it, and why, for trying out what is made of that.
+    #[must_use]
+    pub fn untold(self, why: Fault) -> Survey {
+        Survey { told: OnceLock::from(Err(why)), ..self }
+    }
     /// The stretches of a printed step.
     pub fn of(&self, row: RowId) -> &[Stretch] {
         let start = self.stretches.partition_point(|s| s.row < row);
@@ -109,11 +115,15 @@ impl Survey {
         let scene = self.scene.as_deref().ok()?;
         self.of(row).iter().min_by_key(|s| s.near(scene).room())
     }
+    /// The loads on their way over the stretches of a printed step.
+    pub fn carries(&self, row: RowId) -> &[reach::Carry] {
+        let carries = &self.reach.carries;
+        &carries[carries.partition_point(|c| c.row < row)..carries.partition_point(|c| c.row <= row)]
+    }
     /// What is told of each printed step beyond what it does; worked out when it is first asked for, since it takes sweeps that
-    /// no finding rests on.
-    pub fn told(&self, p: &Procedure, trace: &Trace) -> &BTreeMap<RowId, RowTold> {
-        // Numbers beyond what can be worked with have no certificate either, and are findings.
-        self.told.get_or_init(|| told::rows(p, trace, self).unwrap_or_default())
+    /// no finding rests on. Of a procedure with a number beyond what can be worked with nothing is told.
+    pub fn told(&self, p: &Procedure, trace: &Trace) -> Result<&BTreeMap<RowId, RowTold>, &Fault> {
+        self.told.get_or_init(|| told::rows(p, trace, self)).as_ref()
     }
     /// Why nothing was looked at.
     pub fn lack(&self) -> Option<&Lack> {

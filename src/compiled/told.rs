@@ -28,6 +28,9 @@ pub struct Told {
     /// The next step, if something would come too near were it done first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<Order>,
+    /// What a held load passes over, the highest first. Printed in whole millimetres, rounded up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub over: Vec<Over>,
     /// Whether the `clearance` among the margins is what the policy calls near.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub near: bool,
@@ -94,6 +97,16 @@ pub struct Beyond {
     pub meets: [String; 2],
     /// Whether the view in force shows it; none if that is not known.
     pub seen: Option<bool>,
+}
+
+/// A thing that a held load passes over, or can with every band.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Over {
+    /// Its title.
+    pub thing: String,
+    /// The most that the lowest point of the load can be above its highest, in micrometres.
+    pub height: i64,
 }
 
 /// Steps that must not change places.

@@ -89,21 +89,22 @@ struct Basis<'a> {
     trace: &'a Trace,
     survey: &'a Survey,
     sources: &'a Sources<'a>,
-    covered: &'a [Check],
-    gaps: &'a [Gap],
+    covered: Vec<Check>,
+    gaps: Vec<Gap>,
     findings: &'a [Diagnostic],
     not_issuable: &'a [String],
 }
 
 impl<'a> Basis<'a> {
     fn examined(examined: &'a Examined, sources: &'a Sources<'a>) -> Basis<'a> {
+        let (covered, gaps) = examined.listed();
         Basis {
             procedure: &examined.procedure,
             trace: &examined.trace,
             survey: &examined.survey,
             sources,
-            covered: &examined.covered,
-            gaps: &examined.gaps,
+            covered,
+            gaps,
             findings: &examined.findings,
             not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
         }
@@ -144,13 +145,14 @@ fn standing(p: &Procedure) -> Standing {
 
 /// The work instruction of a checked procedure.
 pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
+    let (covered, gaps) = checked.listed();
     let basis = Basis {
         procedure: &checked.procedure,
         trace: &checked.trace,
         survey: &checked.survey,
         sources,
-        covered: &checked.covered,
-        gaps: &checked.gaps,
+        covered,
+        gaps,
         findings: &checked.findings,
         not_issuable: &checked.not_issuable,
     };

@@ -27,6 +27,7 @@ pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compile
         filler.contingencies(home);
     }
     let steps = filler.steps;
+    let (checked, not_checked) = if tell { examined.listed() } else { (examined.covered.to_vec(), examined.gaps.to_vec()) };
     Compiled {
         schema: SCHEMA.to_string(),
         identity: identity(p),
@@ -38,8 +39,8 @@ pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compile
         titles: titles(p),
         space: space::space(p, &examined.survey),
         steps,
-        checked: examined.covered.to_vec(),
-        not_checked: examined.gaps.to_vec(),
+        checked,
+        not_checked,
         findings: findings(examined),
         not_issuable: coverage::not_issuable(p, &examined.trace, &examined.survey),
     }

@@ -66,6 +66,18 @@ pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, 
     (checks(p, &tally), gaps(p, trace, survey, &tally))
 }
 
+/// The same as it is printed, with what is told beside the steps: where that could not be worked out, nothing of it is listed as
+/// checked.
+pub(super) fn listed(p: &Procedure, trace: &Trace, survey: &Survey, (covered, gaps): (&[Check], &[Gap])) -> (Vec<Check>, Vec<Gap>) {
+    let (mut covered, mut gaps) = (covered.to_vec(), gaps.to_vec());
+    if let Err(why) = survey.told(p, trace) {
+        covered.retain(|c| c.id != "stops");
+        let text = format!("Stops part-way, loss of power, what lies beyond a target, the order of moves: {why}.");
+        gaps.push(Gap { id: "told".into(), text });
+    }
+    (covered, gaps)
+}
+
 fn count(root: &Procedure, trace: &Trace) -> Tally {
     let mut t = Tally::default();
     for (frame, _) in trace.frames() {

@@ -62,7 +62,7 @@ pub(super) fn again(p: &Procedure, trace: &Trace, scene: &Scene, stretches: &[St
         let q = trace.procedure_of(p, frame);
         match earlier.and_then(|e| e.carries(stretch)) {
             Some(carries) => out.carries.extend(carries),
-            None => blind.extend(kept(stretch.row, carry::look(scene, stretch, &mut out.carries))),
+            None => blind.extend(kept(stretch.row, carry::look(&q.cell, scene, stretch, &mut out.carries))),
         }
         match earlier.and_then(|e| e.meets(stretch)) {
             Some(meets) => out.meets.extend(meets),

@@ -155,9 +155,10 @@ fn a_load_that_tilts_or_hangs_too_high_is_refused() {
     let high = look(&tall("2600 mm", floor));
     let carry = high.survey.reach.carries.last().unwrap();
     // The cup's middle ends 0.55 + 0.8 sin(-1.2) + 0.65 sin(88.8 + ..) + ... m up at the most, its lowest point 30 mm lower.
-    let top = grip(30.0, -2.0 + 0.8, 90.0 + 0.8, -20.0 + 0.8)[2] - 0.03 + 0.8;
+    // It can sit 2 mm higher in the jaw than it should.
+    let top = grip(30.0, -2.0 + 0.8, 90.0 + 0.8, -20.0 + 0.8)[2] - 0.03 + 0.8 + 0.002;
     let fall = carry.fall.unwrap() as f64 / 1e6;
-    assert!(fall >= top - 0.004 && fall < top + 0.01, "{fall} and {top}");
+    assert!(fall >= top - 0.0002 && fall < top + 0.01, "{fall} and {top}");
     assert!(carry.over.iter().any(|(i, _)| high.survey.scene.as_ref().unwrap().things[*i].title == "floor"));
 }
 

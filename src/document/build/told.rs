@@ -35,9 +35,15 @@ pub(super) struct Gathered {
     sags: BTreeMap<String, (String, bool)>,
 }
 
+/// Micrometres, rounded up to whole millimetres.
+fn up_to_mm(um: i64) -> Length {
+    Length((um + 999) / 1000 * 1000)
+}
+
 impl Basis<'_> {
     fn told(&self, row: RowId) -> Option<&RowTold> {
-        self.survey.told(self.procedure, self.trace).get(&row)
+        // Where nothing can be told, page 1 says so.
+        self.survey.told(self.procedure, self.trace).ok()?.get(&row)
     }
 
     fn titles(&self, (a, b): (usize, usize)) -> [&str; 2] {
@@ -61,8 +67,7 @@ impl Basis<'_> {
             say(format!("goes{}", n + 1), format!("{}: the tool point goes {}.", name(*joint), way.words()));
         }
         for (n, (joint, moves)) in told.degrees.iter().enumerate() {
-            let moves = Length((moves + 999) / 1000 * 1000);
-            say(format!("degree{}", n + 1), format!("1 deg of {} moves the tool point {moves}.", name(*joint)));
+            say(format!("degree{}", n + 1), format!("1 deg of {} moves the tool point {}.", name(*joint), up_to_mm(*moves)));
         }
         for (n, lag) in told.alone.iter().enumerate() {
             let meets = self.meets(lag.pair);
@@ -85,6 +90,10 @@ impl Basis<'_> {
         if let Some((next, pair)) = told.swapped {
             let next = self.trace.number(self.procedure, next);
             say("order".to_owned(), format!("Do not change places with step {next}: {}.", self.meets(pair)));
+        }
+        if let (false, Ok(scene)) = (told.over.is_empty(), &self.survey.scene) {
+            let each = told.over.iter().map(|(i, height)| format!("{} {}", scene.things[*i].title, up_to_mm(*height)));
+            say("over".to_owned(), format!("The load passes above, by at most: {}.", each.collect::<Vec<_>>().join(", ")));
         }
         let nearest = self.survey.tightest(row).zip(self.survey.scene.as_deref().ok()).map(|(stretch, scene)| stretch.near(scene));
         if let Some((near, (pair, _))) = nearest.filter(|_| told.near && !drawn).and_then(|n| Some((n, n.place()?))) {

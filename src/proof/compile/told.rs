@@ -10,7 +10,7 @@ use crate::units::Angle;
 /// What is told of a printed step of `p`; none where there is nothing to tell.
 pub(super) fn told(root: &Procedure, trace: &Trace, survey: &Survey, p: &Procedure, row: RowId) -> Option<data::Told> {
     let scene = survey.scene.as_deref().ok()?;
-    let told = survey.told(root, trace).get(&row)?;
+    let told = survey.told(root, trace).ok()?.get(&row)?;
     let meets = |(a, b): (usize, usize)| [a, b].map(|i| scene.things[i].title.clone());
     let angle = |joint: crate::model::JointId, a: Angle| data::Angle { value: a.0, text: a.signed(p.arm.joint(joint).decimals) };
     Some(data::Told {
@@ -28,6 +28,7 @@ pub(super) fn told(root: &Procedure, trace: &Trace, survey: &Survey, p: &Procedu
             .map(|r| data::Beyond { joint: r.joint.at(), clear_to: angle(r.joint, r.clear_to), meets: meets(r.pair), seen: r.seen })
             .collect(),
         order: told.swapped.map(|(next, pair)| data::Order { next: trace.number(root, next).to_string(), meets: meets(pair) }),
+        over: told.over.iter().map(|(i, height)| data::Over { thing: scene.things[*i].title.clone(), height: *height }).collect(),
         near: told.near,
         sag: told.sag.as_ref().and_then(|s| Some(data::Sinking { clear: s.clear, meets: meets(s.meets?) })),
     })

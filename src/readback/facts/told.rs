@@ -127,6 +127,10 @@ impl Differences<'_> {
             let [one, other] = &order.meets;
             put("order".to_owned(), format!("Do not change places with step {}: {one}, {other}.", order.next));
         }
+        if !told.over.is_empty() {
+            let each = told.over.iter().map(|o| format!("{} {} mm", o.thing, (o.height + 999) / 1000));
+            put("over".to_owned(), format!("The load passes above, by at most: {}.", each.collect::<Vec<_>>().join(", ")));
+        }
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
             "clearance" => Some(("at least", m)),
             "gap" => Some(("as near as", m)),

@@ -5,6 +5,7 @@ use super::super::scene::{Scene, What};
 use super::{held, lie, upright};
 use crate::geometry::{Fault, Vec3, reach};
 use crate::model::LoadId;
+use crate::model::cell::Cell;
 use crate::trace::RowId;
 
 /// A load over one stretch of motion.
@@ -25,7 +26,7 @@ pub struct Carry {
     pub over: Vec<(usize, i64)>,
 }
 
-pub(super) fn look(scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {
+pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {
     let (chain, last) = (scene.chain(), scene.chain().joints());
     let mut found: Option<Carry> = None;
     for (body, grip) in held(scene, &stretch.present) {
@@ -39,8 +40,17 @@ pub(super) fn look(scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Re
         let below: Vec<usize> = stretch.present.iter().copied().filter(bears).collect();
         let bodies = scene.solids.bodies();
         let height = reach::height(chain, &stretch.leg.root, &bodies[body], &below.iter().map(|i| &bodies[*i]).collect::<Vec<_>>())?;
-        let over = height.over.iter().map(|(i, most)| (below[*i], *most)).collect();
-        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: height.most, over };
+        // Loads stand in the scene grown by what their seating can be off, all round: the one above can be that much higher than
+        // it should be and not lower, the one below that much lower.
+        let play = |load: LoadId| 2 * cell.loads[load.at()].seating.map_or(0, |l| l.value.0);
+        let rests = |i: usize| match scene.things[i].what {
+            What::Rest(load, _) => play(load),
+            _ => 0,
+        };
+        let over: Vec<(usize, i64)> = height.over.iter().map(|(i, most)| (below[*i], most + play(grip.load) + rests(below[*i]))).collect();
+        let lowest = over.iter().map(|(i, _)| rests(*i)).max().unwrap_or(0);
+        let fall = height.most.map(|most| most + play(grip.load) + lowest);
+        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall, over };
         // A load of several bodies falls no farther than its first one to land.
         found = Some(match found.take() {
             Some(so_far) => Carry { fall: least(so_far.fall, here.fall), over: joined(so_far.over, here.over), ..so_far },

@@ -13,6 +13,7 @@ use crate::model::procedure::{Drive, Effect, Goal, Label, Procedure, Step};
 use crate::space::burden::Weigher;
 use crate::space::clearance::{Contact, Sweeper, contacts};
 use crate::space::leg::{self, Leg, nominal};
+use crate::space::reach::Carry;
 use crate::space::sag::{Sag, sag};
 use crate::space::scene::Scene;
 use crate::space::sight::Sighted;
@@ -40,6 +41,9 @@ pub struct RowTold {
     pub swapped: Option<(RowId, (usize, usize))>,
     /// Something comes within what the policy calls near.
     pub near: bool,
+    /// What a held load passes over, by its place in the scene, with the greatest height above it in micrometres; the highest
+    /// first.
+    pub over: Vec<(usize, i64)>,
     /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given.
     pub sag: Option<Sag>,
 }
@@ -81,6 +85,7 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
         let stretches = survey.of(row);
         let mut one = RowTold {
             stop: stop(step, states.len(), stretches),
+            over: over(survey.carries(row)),
             near: survey.tightest(row).is_some_and(|s| s.near(scene).room() <= scene.near(q.policy.near)),
             ..RowTold::default()
         };
@@ -105,6 +110,17 @@ fn stop(step: &Step, states: usize, stretches: &[Stretch]) -> Option<Stop> {
         let each = stretches.iter().map(|s| s.stop).reduce(Stop::and);
         each.filter(|_| stretches.len() == states).unwrap_or(Stop::STAY)
     })
+}
+
+/// What a load passes over, the worst of all states.
+fn over(carries: &[Carry]) -> Vec<(usize, i64)> {
+    let mut most: BTreeMap<usize, i64> = BTreeMap::new();
+    for (thing, height) in carries.iter().flat_map(|c| &c.over) {
+        most.entry(*thing).and_modify(|m| *m = (*m).max(*height)).or_insert(*height);
+    }
+    let mut out: Vec<(usize, i64)> = most.into_iter().collect();
+    out.sort_by_key(|(thing, height)| (-height, *thing));
+    out
 }
 
 /// Whether something may be touched at a step: there a degree counts.
