@@ -14,6 +14,7 @@ pub mod rules;
 mod situation;
 pub mod state;
 mod transfer;
+mod ways;
 
 use crate::diag::Diagnostic;
 use crate::model::procedure::{Kind, Procedure, StepNumber};
@@ -100,24 +101,8 @@ struct Visit {
 
 const NONE: u32 = u32::MAX;
 
-/// A branch, pass, call or entry on the way to a state.
-#[derive(Clone, Copy, Debug)]
-struct Way {
-    up: PathId,
-    frame: FrameId,
-    step: StepId,
-    taken: Taken,
-}
-
-#[derive(Clone, Copy, Debug)]
-enum Taken {
-    Arm(u16),
-    Pass(u32),
-    Entered(When),
-}
-
 /// When a contingency was entered.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum When {
     Before,
     During,
@@ -131,7 +116,7 @@ pub struct Trace {
     visits: Vec<Visit>,
     rows: Vec<Row>,
     frames: Vec<Frame>,
-    ways: Vec<Way>,
+    ways: Vec<ways::Way>,
     hops: Vec<Hop>,
     ends: Vec<End>,
     margins: Vec<Recorded>,
@@ -310,9 +295,9 @@ impl Trace {
     pub fn held(&self, row: RowId) -> Vec<Option<Held>> {
         distinct(self.before(row).map(|e| e.state.held()))
     }
-    /// The branches that lead to a state, for a message: "if 13A was taken"; empty where there was no branch.
+    /// The branches that lead to a state, for a message: "if 13A was taken"; empty where it hangs on none.
     pub fn path(&self, root: &Procedure, path: PathId) -> String {
-        number::path(self, root, path)
+        ways::words(self, root, path)
     }
     /// The printed number of a row: the step's own, or under the number of the step that performs it (`12.1`).
     pub fn number(&self, root: &Procedure, row: RowId) -> StepNumber {

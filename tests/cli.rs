@@ -347,6 +347,11 @@ fn a_clean_procedure_is_printed_whole_and_the_same_each_time() {
     let done = run(&folder.path().join("jobs"), &["build", "./a.md", "-o", "../prints/new", "--format", "pdf,json,html,text"]);
     assert_eq!(code(&done), 0, "{}", err(&done));
     assert_eq!(before, ["a.pdf", "a.html", "a.json", "a.txt"].map(read));
+    // A name without an ending is a folder, of one format and of several, and is made if need be.
+    for (name, formats) in [("one", "json"), ("two", "json,text")] {
+        let done = run(folder.path(), &["build", "jobs/a.md", "-o", name, "--format", formats]);
+        assert!(code(&done) == 0 && out(&done).starts_with(&format!("wrote {name}/a.json\n")), "{}{}", out(&done), err(&done));
+    }
     let shown = run(folder.path(), &["build", "jobs/a.md", "-o", "-", "--format", "text"]);
     assert_eq!(shown.stdout, before[3]);
     // The content digest follows every file that took part.

@@ -9,6 +9,7 @@ use std::path::Path;
 use std::process::Command;
 use surehand::document::build::{Digests, Figures, Sources, build};
 use surehand::document::{Block, Document};
+use surehand::model::policy::Preset;
 use surehand::session::{DiskWorld, MemoryWorld, Prints, Session, Wish};
 use surehand::template::Templates;
 use surehand::template::theme::{Look, PRESETS};
@@ -69,6 +70,12 @@ fn letters_are_as_tall_as_the_published_figure_asks() {
     // What a reader who holds the page has in hand, and what is read standing back.
     assert!(seen[0].1 > 0.085 && seen[1].1 >= 0.10, "{seen:?}");
     assert_eq!(seen.len(), 3);
+}
+
+#[test]
+fn a_policy_names_the_presets_that_there_are() {
+    let named: Vec<&str> = Preset::ALL.iter().map(|p| p.word()).collect();
+    assert_eq!(named, PRESETS.each_ref().map(|p| p.name));
 }
 
 #[test]

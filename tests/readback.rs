@@ -268,14 +268,19 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             assert!(agree(&items, &made.compiled).is_err(), "{demo}");
             faults += 2;
         }
-        // A thing named twice in one view, and one that is not there.
+        // A thing named by the name of any other that is there, or named in any other view, and one that is not there.
         let labels = |i: &Item| i.values.iter().map(|(id, _)| id.clone()).filter(|id| id.contains(".label")).collect::<Vec<_>>();
         for (at, id) in made.items.iter().enumerate().flat_map(|(at, i)| labels(i).into_iter().map(move |id| (at, id))) {
             let view = id.split(".label").next().unwrap_or("");
-            let other = labels(&made.items[at]).into_iter().find(|o| *o != id && o.starts_with(&format!("{view}.label")));
             let elsewhere = Some("plate of port 3").filter(|_| demo == "cartridge-change.md").map(str::to_owned);
             let text_of = |id: &String| made.items[at].values.iter().find(|(o, _)| o == id).map(|(_, t)| t.clone());
-            for words in other.as_ref().and_then(text_of).into_iter().chain(elsewhere) {
+            let own = text_of(&id);
+            let others = labels(&made.items[at])
+                .iter()
+                .filter_map(text_of)
+                .filter(|t| Some(t) != own.as_ref())
+                .collect::<std::collections::BTreeSet<_>>();
+            for words in others.into_iter().chain(elsewhere) {
                 let mut items = made.items.clone();
                 items[at].values.iter_mut().filter(|(o, _)| *o == id).for_each(|(_, t)| t.clone_from(&words));
                 let error = agree(&items, &made.compiled).expect_err("a name that is not due").to_string();

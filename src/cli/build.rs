@@ -22,7 +22,7 @@ pub(super) struct Args {
     path: PathBuf,
     /// What to write: a file (with one format), a folder, or - for the standard output
     ///
-    /// Without it the print stands beside the procedure under the same name.
+    /// A name without an ending is a folder, which is made if it is not there. Without it the print stands beside the procedure under the same name.
     #[arg(short, long, value_name = "OUT")]
     output: Option<PathBuf>,
     /// The formats to write, several with commas

@@ -38,7 +38,7 @@ fn target(asked: &Asked<'_>, world: &dyn World, extension: &str, count: usize) -
     let Some(out) = asked.output else { return Ok(asked.name.with_extension(extension)) };
     let name = Path::new(asked.name.file_name().unwrap_or_default()).with_extension(extension);
     let ending = out.extension().and_then(|e| e.to_str());
-    if world.kind(out) == Kind::Folder || out.to_string_lossy().ends_with(['/', '\\']) || (count > 1 && ending.is_none()) {
+    if world.kind(out) == Kind::Folder || out.to_string_lossy().ends_with(['/', '\\']) || ending.is_none() {
         return Ok(out.join(name));
     }
     if count > 1 {

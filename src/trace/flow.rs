@@ -8,7 +8,8 @@ mod contingency;
 use super::doubt::{Hop, How};
 use super::rules::flow as rules;
 use super::state::{Elapsed, Entry, PathId, State};
-use super::{End, Frame, FrameId, MOST_STATES, NONE, Row, Set, Taken, Trace, Visit, Way, measure, number, situation, transfer};
+use super::ways::Taken;
+use super::{End, Frame, FrameId, MOST_STATES, NONE, Row, Set, Trace, Visit, measure, number, situation, transfer};
 use crate::diag::{Diagnostic, Rule};
 use crate::model::procedure::{
     Callee, DEEPEST_PERFORM, Destination, Effect, Goal, Item, Kind, Label, Line, LineForm, Procedure, SectionKind, Step,
@@ -109,10 +110,6 @@ impl Trace {
     fn mark(&self) -> u32 {
         u32::try_from(self.pool.len()).unwrap_or(u32::MAX)
     }
-    fn way(&mut self, up: PathId, frame: FrameId, step: StepId, taken: Taken) -> PathId {
-        self.ways.push(Way { up, frame, step, taken });
-        PathId(u32::try_from(self.ways.len()).unwrap_or(u32::MAX))
-    }
 }
 
 impl Walker<'_> {
@@ -200,7 +197,7 @@ impl Walker<'_> {
         self.union(frame, step, &sets)
     }
 
-    /// The states of several sets, each once, the first way kept. More than can be followed are cut and reported.
+    /// The states of several sets, each once, with all ways to it. More than can be followed are cut and reported.
     fn union(&mut self, frame: FrameId, step: StepId, sets: &[Set]) -> Set {
         let mut full = sets.iter().filter(|s| !s.is_empty());
         let first = full.next().copied().unwrap_or(Set::EMPTY);
@@ -220,12 +217,25 @@ impl Walker<'_> {
     fn settle(&mut self, frame: FrameId, step: StepId) -> Set {
         let start = self.trace.mark();
         let mut too_many = false;
-        for Coming { entry, from, how } in self.scratch.drain(..) {
-            let (pool, first) = (&mut self.trace.pool, start as usize);
+        // States that several ways lead to have a path of their own.
+        let mut opened: Vec<usize> = Vec::new();
+        let mut scratch = std::mem::take(&mut self.scratch);
+        for Coming { entry, from, how } in scratch.drain(..) {
+            let first = start as usize;
+            let pool = &mut self.trace.pool;
             let at = match pool[first..].iter().position(|e| e.state == entry.state) {
                 Some(at) => {
-                    pool[first + at].elapsed = pool[first + at].elapsed.hull(entry.elapsed);
-                    first + at
+                    let known = first + at;
+                    pool[known].elapsed = pool[known].elapsed.hull(entry.elapsed);
+                    let path = pool[known].path;
+                    if path != entry.path {
+                        if !opened.contains(&known) {
+                            self.trace.pool[known].path = self.trace.open(path);
+                            opened.push(known);
+                        }
+                        self.trace.join(self.trace.pool[known].path, entry.path);
+                    }
+                    known
                 }
                 None if pool.len() - first < MOST_STATES => {
                     pool.push(entry);
@@ -238,6 +248,7 @@ impl Walker<'_> {
             };
             self.trace.hops.push(Hop { entry: u32::try_from(at).unwrap_or(u32::MAX), from, how });
         }
+        self.scratch = scratch;
         let set = Set { start, end: self.trace.mark() };
         if too_many {
             let finding = rules::too_many_states(&self.trace, self.root, frame, step, set);

@@ -1,6 +1,7 @@
 //! Declared situations: the state a procedure starts in, and whether a state meets a declaration.
 
 use super::doubt::Part;
+use super::measure;
 use super::state::{Grasp, Held, Known, Opening, Phase, Place, Readout, State};
 use crate::model::procedure::{Procedure, Situation};
 use crate::model::{JointId, PoseId};
@@ -66,6 +67,18 @@ pub(super) struct Outside {
     pub(super) is: (Angle, Angle),
     pub(super) wanted: (Angle, Angle),
     pub(super) how: Known,
+    pub(super) mend: Mend,
+}
+
+/// What would bring a joint into a pose.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Mend {
+    /// A move.
+    Move,
+    /// Comparing its read-out, since it was stopped by eye.
+    Read,
+    /// A narrower band of the move before, or a wider one of the pose: its printed angle lies in it.
+    Band,
 }
 
 /// Whether every joint is certain to be within a pose. A joint left behind at power off counts where it was left if
@@ -89,6 +102,11 @@ pub(super) fn all_outside<'a>(p: &'a Procedure, state: &'a State, pose: PoseId, 
             is: readout.idle(p.arm.joints[i].hold.value),
             wanted: (angle.value - pose.band.value, angle.value + pose.band.value),
             how: readout.known,
+            mend: match readout.known {
+                Known::ByEye if inside(p, i, measure::settled(&p.arm.joints[i], *readout), angle.value, pose.band.value) => Mend::Read,
+                Known::ByEye | Known::Readout if (readout.nominal - angle.value).abs() <= pose.band.value => Mend::Band,
+                _ => Mend::Move,
+            },
         })
     })
 }

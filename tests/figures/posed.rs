@@ -67,7 +67,7 @@ impl Bay {
                 ObstacleKind::Slow => Role::Slow,
             };
             let parts = bodies(&o.shapes, 0).expect("shapes").into_iter().flat_map(|b| b.parts).collect();
-            all.push(Body { name: o.name.value.clone(), role, parts });
+            all.push(Body { name: o.name.value.clone(), key: "body".to_owned(), role, parts });
         }
         let moved = (0..5).filter(|i| from[*i] != to[*i]).min().unwrap_or(5);
         let at = |angles: [i64; 5]| self.chain.place_exact(&angles);
@@ -75,14 +75,14 @@ impl Bay {
         for (role, at) in [(Role::Start, &start), (Role::End, &end)] {
             for (name, on, parts) in self.links(at) {
                 if role == Role::End || on > moved {
-                    all.push(Body { name, role, parts });
+                    all.push(Body { name, key: "body".to_owned(), role, parts });
                 }
             }
         }
         if let Some(load) = held {
             let title = self.cell.loads.iter().find(|l| l.name.value == load).expect("a load").title.clone();
-            all.push(Body { name: title.clone(), role: Role::HeldAtStart, parts: self.held(load, &start) });
-            all.push(Body { name: title, role: Role::Held, parts: self.held(load, &end) });
+            all.push(Body { name: title.clone(), key: "body".to_owned(), role: Role::HeldAtStart, parts: self.held(load, &start) });
+            all.push(Body { name: title, key: "body".to_owned(), role: Role::Held, parts: self.held(load, &end) });
         }
         let most = (0..5).map(|i| (to[i] - from[i]).abs()).max().unwrap_or(0);
         let samples = (most / 4).max(1);

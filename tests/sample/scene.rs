@@ -28,7 +28,7 @@ pub fn cylinder(a: [i64; 3], b: [i64; 3], radius: i64) -> Solid {
 }
 
 fn body(name: &str, role: Role, parts: Vec<Solid>) -> Body {
-    Body { name: name.to_owned(), role, parts }
+    Body { name: name.to_owned(), key: "body".to_owned(), role, parts }
 }
 
 /// A shoulder at 600 mm, its arm and forearm, with the wrist coming down from 900 to 700 mm over a bench.

@@ -252,6 +252,65 @@ fn nesting_is_bounded() {
 }
 
 #[test]
+fn a_state_is_told_by_every_way_that_leads_to_it() {
+    let ways = |steps: &str, at: &str| {
+        let (p, t) = traced(&Case::steps(steps));
+        t.before(row(&p, &t, at)).map(|e| t.path(&p, e.path)).collect::<Vec<_>>()
+    };
+    let arms = |last: &str| {
+        format!(
+            "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +42 deg`\n   - otherwise\n     1. `base left to {last}`\n3. `turnover`\n"
+        )
+    };
+    // Both arms come to one state, so it hangs on neither; to two, each by its own.
+    assert_eq!(ways(&arms("+42 deg"), "3"), [""]);
+    assert_eq!(ways(&arms("+40 deg"), "3"), ["if 2A was taken", "if 2B was taken"]);
+    // One arm and the way past it: nothing hangs on the arm.
+    let one = "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `view window-1`\n     2. `view window-2`\n   - otherwise: go on\n3. `view window-1`\n4. `turnover`\n";
+    assert_eq!(ways(one, "4"), [""]);
+    // Two conditions: the state of the second hangs on it alone, whatever the first was.
+    let two = arms("+42 deg").replace(
+        "3. `turnover`\n",
+        "3. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +50 deg`\n   - otherwise: go on\n4. `turnover`\n",
+    );
+    assert_eq!(ways(&two, "4"), ["if 3A was taken", "if 3B was taken"]);
+    let crossed = arms("+40 deg").replace(
+        "3. `turnover`\n",
+        "3. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `base left to +50 deg`\n   - otherwise: go on\n4. `turnover`\n",
+    );
+    assert_eq!(ways(&crossed, "4"), ["if 3A was taken", "if 2A was taken, if 3B was taken", "if 2B was taken, if 3B was taken"]);
+}
+
+#[test]
+fn a_contingency_names_every_step_that_it_is_entered_from() {
+    let steps = "1. `power on arm`\n2. `view window-1`\n   - If not: [back out](#back-out)\n3. `view window-1`\n   - If not: [back out](#back-out)\n4. `turnover`\n\n# Back out {#back-out .contingency}\n\n1. `base right to -90 deg`\n2. `shoulder raise to +80 deg`\n3. `elbow fold to 30 deg`\n4. `wrist-pitch lower to -60 deg`\n";
+    let (p, t) = traced(&Case::steps(steps));
+    let ways: Vec<_> = t.before(row(&p, &t, "C1.1")).map(|e| t.path(&p, e.path)).collect();
+    assert_eq!(ways, ["entered before step 2 was done", "entered after step 2, or entered before or after step 3"]);
+    // A finding in it says so.
+    let wrong = steps.replace("1. `base right to -90 deg`\n2. `sh", "1. `base left to -90 deg`\n2. `sh");
+    let found = run(&Case::steps(&wrong));
+    let paths: Vec<_> = found.iter().filter(|f| f.rule.id == "wrong-direction").map(|f| f.path.clone()).collect();
+    assert_eq!(paths, [Some("entered before step 2 was done (and 1 other)".to_owned())]);
+}
+
+#[test]
+fn a_pose_that_is_not_met_says_what_mends_it() {
+    let help = |steps: &str| {
+        let found = run(&Case::steps(steps));
+        let one = found.iter().find(|f| f.rule.id == "pose-not-met").unwrap_or_else(|| panic!("{found:#?}"));
+        one.help[0].clone()
+    };
+    let from = "1. `power on arm`\n2. `base left to +42 deg`\n";
+    assert!(help(&format!("{from}3. `expect pose home`\n")).starts_with("add the missing move"));
+    let by_eye = format!("{from}3. `base right to 0 deg inch`\n");
+    assert!(help(&format!("{by_eye}4. `expect pose home`\n")).starts_with("put `read joints` before this step"));
+    assert_eq!(errors_of(&format!("{by_eye}4. `read joints`\n5. `expect pose home`\n")), [""; 0], "which mends it");
+    let wide = format!("{from}3. `base right to 0 deg within 5 deg`\n4. `expect pose home`\n");
+    assert!(help(&wide).starts_with("write a narrower band"));
+}
+
+#[test]
 fn a_jump_forward_joins_where_it_leads() {
     let steps = "1. `power on arm`\n2. `if` Lamp 1 is lit, seen in window 1.\n   - then\n     1. `go to` [the end](#end)\n   - otherwise: go on\n3. `base left to +42 deg`\n4. `turnover` {#end}\n";
     let (p, t) = traced(&Case::steps(steps));

@@ -153,12 +153,13 @@ impl Drafter<'_> {
     /// Each thing that is there, its parts of one name together.
     fn bodies(&self, first: &Placed, last: &Placed) -> Vec<Body> {
         let mut out: Vec<Body> = Vec::new();
-        let mut put = |name: &str, role: Role, parts: Vec<Solid>| match out.iter_mut().find(|b| b.role == role && b.name == name) {
-            Some(body) => body.parts.extend(parts),
-            None => out.push(Body { name: name.to_owned(), role, parts }),
-        };
+        let mut put =
+            |name: &str, key: String, role: Role, parts: Vec<Solid>| match out.iter_mut().find(|b| b.role == role && b.name == name) {
+                Some(body) => body.parts.extend(parts),
+                None => out.push(Body { name: name.to_owned(), key, role, parts }),
+            };
         for (id, body) in &self.scene.slow {
-            put(&self.at.procedure.cell.obstacles[id.at()].name.value, Role::Slow, body.parts.clone());
+            put(&self.at.procedure.cell.obstacles[id.at()].name.value, "slow".to_owned(), Role::Slow, body.parts.clone());
         }
         for (i, thing) in self.stretch.present.iter().map(|i| (*i, &self.scene.things[*i])) {
             let here = |at: &Placed| carried(&self.scene.solids.bodies()[i].parts, &at.carriers[thing.carrier]);
@@ -171,9 +172,9 @@ impl Drafter<'_> {
                 What::Unsurveyed(_) => (Role::Unsurveyed, None),
             };
             if let Some(role) = moving.filter(|_| thing.carrier >= self.moved()) {
-                put(&thing.title, role, here(first));
+                put(&thing.title, format!("body{i}"), role, here(first));
             }
-            put(&thing.title, still, here(last));
+            put(&thing.title, format!("body{i}"), still, here(last));
         }
         out
     }

@@ -39,6 +39,8 @@ impl Role {
 pub struct Body {
     /// What people call it.
     pub name: String,
+    /// What it is, within the ids of the words that name it.
+    pub key: String,
     /// Its part.
     pub role: Role,
     /// Its solids.

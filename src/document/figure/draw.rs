@@ -233,7 +233,7 @@ impl<'a> Sheet<'a> {
         }
         self.hatched(&region, kind);
         self.edge(&outlines, &region, kind.look().edge, 12);
-        self.wish(named(body), Type::Name, Where::Region(region), true, if nearest { 1 } else { 4 });
+        self.wish(named(body), Type::Name, Where::Region(region), Some(&body.key), if nearest { 1 } else { 4 });
     }
 
     fn hatched(&mut self, region: &Region, kind: Kind) {
@@ -268,7 +268,7 @@ impl<'a> Sheet<'a> {
         self.scene.lines(vec![Path::through([a, b], false)], Pen { weight: Weight::Medium, dash: kind.look().edge.dash });
         self.board.line(a, b, 30);
         let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
-        self.wish(named(body), Type::Name, Where::Line(vec![a, b]), true, if nearest { 1 } else { 5 });
+        self.wish(named(body), Type::Name, Where::Line(vec![a, b]), Some(&body.key), if nearest { 1 } else { 5 });
     }
 
     /// The outlines themselves where they lie in the frame and apart, else the edge of their area as far as it does.
@@ -368,7 +368,7 @@ impl<'a> Sheet<'a> {
         for body in subject.bodies.iter().filter(|b| b.role == Role::Held || near(b)) {
             let region = merged(&self.outlines(&body.parts), &self.frame).within(self.frame.area);
             let rank = if body.role == Role::Held { 2 } else { 3 };
-            self.wish(body.name.clone(), Type::Name, Where::Region(region), true, rank);
+            self.wish(body.name.clone(), Type::Name, Where::Region(region), Some(&body.key), rank);
         }
     }
 
@@ -391,11 +391,11 @@ impl<'a> Sheet<'a> {
             if inside.has(first) {
                 self.scene.fill(vec![ring(first, 500)], Ink::Black);
                 self.board.take(square(first, 700));
-                self.wish("start".to_owned(), Type::Strong, Where::Place(first), false, 3);
+                self.wish("start".to_owned(), Type::Strong, Where::Place(first), None, 3);
             }
             if inside.has(last) {
                 self.board.take(square(last, 700));
-                self.wish("end".to_owned(), Type::Strong, Where::Place(last), false, 3);
+                self.wish("end".to_owned(), Type::Strong, Where::Place(last), None, 3);
             }
         }
     }
@@ -487,7 +487,7 @@ impl<'a> Sheet<'a> {
             self.scene.fill(vec![ring(from, 900)], Ink::Black);
             self.board.take(square(from, 1000));
         }
-        self.wish(cone.name.clone(), Type::Name, Where::Line(line), true, 5);
+        self.wish(cone.name.clone(), Type::Name, Where::Line(line), Some("view"), 5);
     }
 
     /// Whether it is seen from above.
@@ -502,12 +502,12 @@ impl<'a> Sheet<'a> {
 
     /// Words beside a place, to be put there before most others.
     pub(super) fn beside(&mut self, words: &str, at: Point) {
-        self.wish(words.to_owned(), Type::Strong, Where::Place(at), false, 0);
+        self.wish(words.to_owned(), Type::Strong, Where::Place(at), None, 0);
     }
 
-    fn wish(&mut self, words: String, size: Type, place: Where, is_value: bool, rank: u8) {
-        self.names += usize::from(is_value);
-        let id = is_value.then(|| format!("{}.label{}", self.prefix, self.names));
+    fn wish(&mut self, words: String, size: Type, place: Where, what: Option<&str>, rank: u8) {
+        self.names += usize::from(what.is_some());
+        let id = what.map(|what| format!("{}.{what}.label{}", self.prefix, self.names));
         self.wishes.push(Wish { words, size, place, id, rank });
     }
 

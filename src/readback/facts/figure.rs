@@ -42,27 +42,31 @@ impl Differences<'_> {
         }
     }
 
-    /// A drawing shows the step from one of its states: every name in it is that of something that is there then, and is
-    /// written in one view no more often than there are things of that name.
+    /// A drawing shows the step from one of its states: every name in it is that of the thing that its id tells, which is there
+    /// then, and is written in one view no more often than there are things of that name.
     fn names(&mut self, item: &Item, step: &Step) {
-        let mut views: BTreeMap<&str, Vec<(&str, String)>> = BTreeMap::new();
+        let mut views: BTreeMap<&str, Vec<(&str, &str, String)>> = BTreeMap::new();
         for (id, words) in item.values.iter().filter(|(id, _)| id.contains(".label")) {
-            views.entry(id.split(".label").next().unwrap_or("")).or_default().push((id, plain(words)));
+            let (view, what) = id.split(".label").next().and_then(|of| of.rsplit_once('.')).unwrap_or(("", ""));
+            views.entry(view).or_default().push((id, what, plain(words)));
         }
-        let strangers = |there: &BTreeMap<String, usize>| {
+        let strangers = |state: &State| {
+            let there = self.there(state);
             let mut out = Vec::new();
             for labels in views.values() {
-                let mut left = there.clone();
-                for (id, words) in labels {
-                    match left.get_mut(words) {
+                let mut left: BTreeMap<&str, usize> = BTreeMap::new();
+                there.iter().for_each(|(_, words, times)| *left.entry(words).or_insert(0) += times);
+                for (id, what, words) in labels {
+                    let named = there.iter().any(|(key, name, _)| key == what && name == words);
+                    match left.get_mut(words.as_str()).filter(|_| named) {
                         Some(n) if *n > 0 => *n -= 1,
-                        _ => out.push(format!("{id} is to read {words:?}, and nothing of that name is there")),
+                        _ => out.push(format!("{id} is to read {words:?}, and that is not the name of what is there")),
                     }
                 }
             }
             out
         };
-        let off = step.before.iter().map(|state| strangers(&self.there(state))).min_by_key(Vec::len);
+        let off = step.before.iter().map(strangers).min_by_key(Vec::len);
         match off {
             Some(off) => self.list.extend(off),
             None if views.is_empty() => {}
@@ -70,10 +74,11 @@ impl Differences<'_> {
         }
     }
 
-    /// What can be named in a drawing of a state, and how often: a body once, and once for each of its plane faces.
-    fn there(&self, state: &State) -> BTreeMap<String, usize> {
-        let mut out = BTreeMap::new();
-        let mut put = |words: String, times: usize| *out.entry(plain(&words)).or_insert(0) += times;
+    /// What can be named in a drawing of a state, by what its ids call it, and how often: a body once, and once for each of its
+    /// plane faces.
+    fn there(&self, state: &State) -> Vec<(String, String, usize)> {
+        let mut out = Vec::new();
+        let mut put = |key: &str, words: String, times: usize| out.push((key.to_owned(), plain(&words), times));
         let title = |kind: &str, name: &str| {
             let found = self.compiled.titles.iter().find(|t| t.kind == kind && t.name == name);
             found.map_or_else(String::new, |t| t.title.clone())
@@ -89,11 +94,11 @@ impl Differences<'_> {
                 BodyKind::Unsurveyed => format!("not surveyed: {}", body.name),
                 _ => continue,
             };
-            put(words, times(body));
+            put(&format!("body{i}"), words, times(body));
         }
         // Of a zone to be crossed slowly only the name is told.
-        self.compiled.titles.iter().filter(|t| t.kind == "slow zone").for_each(|t| put(format!("slow: {}", t.title), usize::MAX / 2));
-        state.view.iter().for_each(|view| put(title("view", view), 1));
+        self.compiled.titles.iter().filter(|t| t.kind == "slow zone").for_each(|t| put("slow", format!("slow: {}", t.title), 1 << 20));
+        state.view.iter().for_each(|view| put("view", title("view", view), 1));
         out
     }
 }

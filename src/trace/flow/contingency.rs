@@ -3,7 +3,8 @@
 use super::super::doubt::{Hop, How};
 use super::super::rules::flow as rules;
 use super::super::state::Entry;
-use super::super::{End, FrameId, MOST_STATES, Set, Taken, When, transfer};
+use super::super::ways::Taken;
+use super::super::{End, FrameId, MOST_STATES, Set, When, transfer};
 use super::{Coming, Link, Origin, Walker, midway, overshoot, step_of};
 use crate::model::procedure::{Destination, Procedure};
 use crate::model::{SectionId, StepId};
@@ -91,9 +92,10 @@ impl Walker<'_> {
         let mut full = false;
         for from in set.start..set.end {
             let trace = &mut self.trace;
-            let entry = trace.pool[from as usize].clone();
+            let mut entry = trace.pool[from as usize].clone();
             if let Some(known) = entered[at].states.iter().find(|i| trace.pool[**i as usize].state == entry.state) {
                 trace.hops.push(Hop { entry: *known, from, how: How::Again });
+                trace.join(trace.pool[*known as usize].path, entry.path);
                 continue;
             }
             if entered[at].states.len() == MOST_STATES {
@@ -101,6 +103,8 @@ impl Walker<'_> {
                 break;
             }
             entered[at].states.push(trace.mark());
+            // Other ways into it may be met once its steps have been followed.
+            entry.path = trace.open(entry.path);
             trace.take_over(entry, from, How::Same);
         }
         let fresh = Set { start, end: self.trace.mark() };

@@ -1,7 +1,7 @@
 //! Each step starts where the steps before it end.
 
 use super::super::doubt::Part;
-use super::super::situation::{Outside, all_outside, say, say_outside, say_where, unmet};
+use super::super::situation::{Mend, Outside, all_outside, say, say_outside, say_where, unmet};
 use super::super::state::{Entry, Known, Readout};
 use super::super::{FrameId, RowId, Set, Trace, Visit};
 use super::{Moment, Sink};
@@ -312,10 +312,13 @@ pub(super) fn joints(off: &[Outside]) -> Vec<Part> {
 
 fn not_there(rule: &'static Rule, p: &Procedure, span: Span, what: &str, off: &[Outside]) -> Diagnostic {
     let each = |o: &Outside| format!("wants {}, but it is {} here", say_wanted(p, o), say_where(o.is, o.how));
-    let finding = rule
-        .at(span, format!("{what} {}", off.iter().map(each).collect::<Vec<_>>().join("; it ")))
-        .mark(say_outside(p, off))
-        .help("add the missing move before this step, or name the pose the arm is in");
+    let help = match off.iter().map(|o| o.mend).reduce(|a, b| if a == b { a } else { Mend::Move }) {
+        Some(Mend::Read) => "put `read joints` before this step: by its read-out the joint is there, by eye alone it need not be",
+        Some(Mend::Band) => "write a narrower band with the move before (`within`), or give the pose a wider one",
+        Some(Mend::Move) | None => "add the missing move before this step, or name the pose the arm is in",
+    };
+    let said = off.iter().map(each).collect::<Vec<_>>().join("; it ");
+    let finding = rule.at(span, format!("{what} {said}")).mark(say_outside(p, off)).help(help);
     off.iter().fold(finding, |f, o| f.number("is", say_where(o.is, o.how)).number("wanted", say(o.wanted)))
 }
 

@@ -3,7 +3,7 @@
 use super::super::doubt::{Part, Root};
 use super::super::situation::{Outside, all_outside, outside, say, say_where};
 use super::super::state::{Entry, PathId, State};
-use super::super::{End, FrameId, MOST_STATES, RowId, Set, Taken, Trace};
+use super::super::{End, FrameId, MOST_STATES, RowId, Set, Trace};
 use super::Sink;
 use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::procedure::{Item, Kind, LineForm, Procedure, Section, SectionKind};
@@ -97,13 +97,7 @@ pub(super) const RULES: &[&Rule] =
 pub(in crate::trace) fn too_many_states(trace: &Trace, root: &Procedure, frame: FrameId, step: StepId, set: Set) -> Diagnostic {
     let mut rows: Vec<RowId> = Vec::new();
     for entry in trace.entries(set) {
-        let mut at = entry.path;
-        while let Some(way) = at.0.checked_sub(1).and_then(|i| trace.ways.get(i as usize)) {
-            if let (Taken::Arm(_), Some(row)) = (way.taken, trace.row(way.frame, way.step)) {
-                rows.push(row);
-            }
-            at = way.up;
-        }
+        trace.conditions(entry.path, &mut rows);
     }
     rows.sort_unstable();
     rows.dedup();
