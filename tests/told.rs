@@ -181,7 +181,7 @@ fn what_a_load_passes_above_is_told_from_the_worst_of_its_bands() {
     let told = made.say("s10.over").unwrap_or_else(|| panic!("{:#?}", made.told()));
     // The grip is highest where the lift ends, each of three joints in one plane off by 0.5 deg of stopping, 0.2 deg of drift and
     // 0.1 deg of read-out; the cup is known to sit in it to 2 mm.
-    let sin = |deg: f64| (deg * std::f64::consts::PI / 180.0).sin();
+    let sin = |deg: f64| libm::sin(deg * std::f64::consts::PI / 180.0);
     let (a, b, c) = (-2.0 + 0.8, 88.0 + 1.6, 68.0 + 2.4);
     let grip = 550.0 + 800.0 * sin(a) + 650.0 * sin(b) + 300.0 * sin(c);
     let above_floor = grip + 2.0 - 30.0 + 800.0;
