@@ -5,8 +5,8 @@
 //! the tool, never of the writer.
 //!
 //! In pages for paper it sees: every value, its text as glyphs show it, its place on the sheet, what lies under and over
-//! it, the words that bind it (`between`, `and`, `from`), order and number of steps and pages, and the running head on
-//! every page. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
+//! it, the words that bind it (`between`, `and`, `from`), order and number of steps and pages, the running head on
+//! every page, and that a step which goes over to another page says so on both. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
 //! of the program, and to elements and attributes that cannot hide. In plain text, which has no ids, it sees every value
 //! of every item in its order. Of a drawing it sees the words, on paper with what lies under and over them: the distance, and names
 //! that must be those of things that are there in the step.
@@ -22,6 +22,7 @@ mod facts;
 mod html;
 mod order;
 mod pdf;
+mod split;
 mod words;
 
 pub use facts::agree;
@@ -71,6 +72,8 @@ struct Reading {
     /// How many pages it has, where it has pages.
     pages: Option<usize>,
     found: Vec<Found>,
+    /// The words behind the last value of each page.
+    tails: Vec<String>,
     /// Its places to fill in.
     blanks: Vec<Blank>,
     /// What is wrong with single pages.
@@ -159,7 +162,8 @@ struct Whole<'f> {
     start: usize,
     /// Its item, by number.
     item: usize,
-    page: usize,
+    /// The page on which it begins, and that on which it ends.
+    pages: [usize; 2],
 }
 
 /// A value may be found in several pieces, one a line, and in several places; each place must show all of it.
@@ -170,6 +174,7 @@ fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
         wanted.extend(item.values.iter().map(|(id, text)| (id.as_str(), (i, plain(text)))));
     }
     let mut whole: Vec<Whole<'_>> = Vec::new();
+    let page = |f: &Found| f.place.map_or(0, |p| p.page);
     // What is left of a value, and whether a line may end where it was left.
     let mut open: HashMap<&str, (&str, usize, bool)> = HashMap::new();
     for (at, piece) in reading.found.iter().enumerate() {
@@ -184,7 +189,7 @@ fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
         }
         let seen = plain(&piece.text);
         match rest.strip_prefix(seen.as_str()) {
-            Some("") => whole.push(Whole { id, start, item: *item, page: piece.place.map_or(0, |p| p.page) }),
+            Some("") => whole.push(Whole { id, start, item: *item, pages: [page(&reading.found[start]), page(piece)] }),
             Some(left) if piece.place.is_some() && !seen.is_empty() => {
                 open.insert(id, (left.trim_start(), start, can_break(&seen, left)));
             }

@@ -3,6 +3,8 @@
 #![allow(clippy::print_stdout, reason = "the counts are the result")]
 
 mod library;
+#[path = "readback/over.rs"]
+mod over;
 #[path = "readback/paper.rs"]
 mod paper;
 #[path = "readback/screen.rs"]

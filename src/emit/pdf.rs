@@ -10,6 +10,7 @@ mod forms;
 mod lines;
 mod marks;
 mod objects;
+mod oversize;
 mod paginate;
 mod setter;
 mod stack;
@@ -125,7 +126,7 @@ fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height:
     for _ in 0..PASSES {
         setter.sequence.clear();
         setter.tags = Tags::new();
-        let sheets = paginate::paginate(flow::flow(body, setter, theme, width)?, height)?;
+        let sheets = paginate::paginate(flow::flow(body, setter, theme, (width, height))?, height)?;
         let mut settled = true;
         for (i, sheet) in sheets.iter().enumerate() {
             for (item, _) in &sheet.items {
@@ -142,7 +143,7 @@ fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height:
     setter.pages_of.clear();
     setter.sequence.clear();
     setter.tags = Tags::new();
-    paginate::paginate(flow::flow(body, setter, theme, width)?, height)
+    paginate::paginate(flow::flow(body, setter, theme, (width, height))?, height)
 }
 
 /// The contingencies of the print, each with a page number as wide as any.

@@ -1,6 +1,6 @@
 //! Order and binding of values: which stands behind which, after which words, at which place, on which page.
 
-use super::{Item, Place, RUNNING, Reading, Whole};
+use super::{Item, Place, RUNNING, Reading, Whole, split};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Values of one move, band or gate in the order in which they must stand.
@@ -101,8 +101,10 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     let mut out = Vec::new();
     let running = items.iter().position(|i| i.id == RUNNING);
     let body: Vec<&Whole<'_>> = whole.iter().filter(|w| Some(w.item) != running).collect();
-    sequence(&body, items, &mut out);
-    groups(&body, reading, items, &mut out);
+    let repeats = split::repeats(&body, reading, items, &mut out);
+    let once: Vec<&Whole<'_>> = body.iter().copied().filter(|w| !repeats.contains(&w.start)).collect();
+    sequence(&once, items, &mut out);
+    groups(&once, reading, items, &mut out);
     if let (Some(item), Some(pages)) = (running, reading.pages) {
         heads(reading, &items[item], whole, pages, &mut out);
     }
@@ -117,8 +119,8 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
     let mut page = 0;
     let mut at_head = true;
     for w in body {
-        if w.page != page {
-            (page, at_head) = (w.page, true);
+        if w.pages[0] != page {
+            (page, at_head) = (w.pages[0], true);
         }
         let has = |names: [&str; 3]| items[w.item].values.iter().any(|(id, _)| names.contains(&parts(id).1));
         let heads = (has(["block", "of", "most"]) || items[w.item].values.len() == 1)
@@ -206,7 +208,7 @@ fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out:
     for (id, _) in item.values.iter().filter(|(_, text)| !text.trim().is_empty()) {
         let mut places: BTreeMap<usize, HashSet<(i32, i32)>> = BTreeMap::new();
         for w in whole.iter().filter(|w| w.id == id) {
-            places.entry(w.page).or_default().extend(reading.found[w.start].place.map(key));
+            places.entry(w.pages[0]).or_default().extend(reading.found[w.start].place.map(key));
         }
         if let Some(page) = (1..=pages).find(|n| !places.contains_key(n)) {
             out.push(format!("{id} is not on page {page}"));

@@ -70,10 +70,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
         Ok((is_counted(&runs, *number, count), found(runs, *number as usize), blanks))
     };
     let read: Vec<Result<Seen, String>> = pages.par_iter().map(one).collect();
-    let mut out = Reading { pages: Some(count), found: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
+    let mut out = Reading { pages: Some(count), found: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
     for (page, number) in read.into_iter().zip(1..) {
         match page {
-            Ok((is_counted, found, blanks)) => {
+            Ok((is_counted, (found, tail), blanks)) => {
                 match blanks {
                     Ok(blanks) => out.blanks.extend(blanks),
                     Err(what) => out.problems.push(what),
@@ -82,15 +82,19 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
                     out.problems.push(format!("page {number} does not say that it is page {number} of {count}"));
                 }
                 out.found.extend(found);
+                out.tails.push(tail);
             }
-            Err(what) => out.problems.push(what),
+            Err(what) => {
+                out.tails.push(String::new());
+                out.problems.push(what);
+            }
         }
     }
     Ok(out)
 }
 
 /// A page as seen: whether it says its number, its values, its places to fill in.
-type Seen = (bool, Vec<Found>, Result<Vec<Blank>, String>);
+type Seen = (bool, (Vec<Found>, String), Result<Vec<Blank>, String>);
 
 /// The first key that is not among those known.
 fn known<'d>(dictionary: &'d Dictionary, keys: &[&str]) -> Result<(), std::borrow::Cow<'d, str>> {
@@ -360,8 +364,8 @@ fn is_counted(runs: &[Run], number: u32, count: usize) -> bool {
     words.iter().enumerate().any(|(i, w)| *w == number && words[i + 1..].iter().take(2).any(|w| *w == count))
 }
 
-/// The values of a page with the words before each.
-fn found(runs: Vec<Run>, page: usize) -> Vec<Found> {
+/// The values of a page with the words before each, and the words behind the last.
+fn found(runs: Vec<Run>, page: usize) -> (Vec<Found>, String) {
     let mut out = Vec::new();
     let mut before = String::new();
     let (mut follows, mut number) = (true, false);
@@ -386,7 +390,7 @@ fn found(runs: Vec<Run>, page: usize) -> Vec<Found> {
         }
         last = Some(place);
     }
-    out
+    (out, before)
 }
 
 /// Whether a run is read directly after another: to its right, or from the left edge of the next line.

@@ -10,27 +10,27 @@ const TIMES: usize = 8;
 
 /// A value's words on a page: where its marked content opens, which operation shows it, and what it shows.
 #[derive(Clone, Debug)]
-struct Shown {
-    page: usize,
-    open: usize,
-    show: usize,
-    id: String,
+pub(super) struct Shown {
+    pub(super) page: usize,
+    pub(super) open: usize,
+    pub(super) show: usize,
+    pub(super) id: String,
     font: String,
     size: f32,
     at: (f32, f32),
     text: String,
 }
 
-struct Paper {
+pub(super) struct Paper {
     file: Document,
-    pages: Vec<(ObjectId, Vec<Operation>)>,
-    shown: Vec<Shown>,
+    pub(super) pages: Vec<(ObjectId, Vec<Operation>)>,
+    pub(super) shown: Vec<Shown>,
     /// Glyph of each character, by font.
     glyphs: BTreeMap<String, BTreeMap<char, u16>>,
 }
 
 impl Paper {
-    fn open(bytes: &[u8]) -> Paper {
+    pub(super) fn open(bytes: &[u8]) -> Paper {
         let file = Document::load_mem(bytes).expect("opens");
         let ids: Vec<ObjectId> = file.get_pages().into_values().collect();
         let pages: Vec<_> = ids.iter().map(|id| (*id, Content::decode(&file.get_page_content(*id)).expect("decodes").operations)).collect();
@@ -81,7 +81,7 @@ impl Paper {
         out
     }
 
-    fn text(&self, font: &str, list: &Object) -> String {
+    pub(super) fn text(&self, font: &str, list: &Object) -> String {
         let back: BTreeMap<u16, char> = self.glyphs[font].iter().map(|(c, g)| (*g, *c)).collect();
         let strings = list.as_array().expect("a list").iter().filter_map(|o| o.as_str().ok());
         strings
@@ -92,7 +92,7 @@ impl Paper {
     }
 
     /// The file with the operations of some pages replaced.
-    fn with(&self, edit: impl FnOnce(&mut Vec<(ObjectId, Vec<Operation>)>)) -> Vec<u8> {
+    pub(super) fn with(&self, edit: impl FnOnce(&mut Vec<(ObjectId, Vec<Operation>)>)) -> Vec<u8> {
         let mut pages = self.pages.clone();
         edit(&mut pages);
         let mut file = self.file.clone();

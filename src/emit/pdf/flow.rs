@@ -7,7 +7,7 @@ use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::theme::Theme;
-use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Style, plain_text};
+use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Panel, Row, Style, plain_text};
 
 /// A thing that is never split over pages.
 #[derive(Debug, Default)]
@@ -31,6 +31,8 @@ pub(super) struct Fragment {
     pub bookmark: Option<(u8, String)>,
     /// A numbered row or a table head: it shares its border with the next.
     pub row: bool,
+    /// A hold point: what comes next is not the last thing below it on its page.
+    pub hold: bool,
     /// The strip of a block: it takes the place of the one repeated until here.
     pub strip: bool,
     /// For messages.
@@ -70,15 +72,20 @@ struct Place {
     edge: bool,
 }
 
+/// Space below repeated heads.
+pub(super) const AFTER_HEADS: f32 = 4.0;
 /// A table of up to this many rows stays on one page.
 const SMALL_TABLE: usize = 6;
 /// Distance of an inset from what it stands in.
 const INSET: f32 = 16.0;
 
-pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32) -> Result<Flow, Error> {
+/// Lays out for pages of this width and height.
+pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, (width, height): (f32, f32)) -> Result<Flow, Error> {
     let mut flower = Flower {
         maker: Maker { setter, theme },
         width,
+        height,
+        alerts: Vec::new(),
         out: Flow::default(),
         heads: Vec::new(),
         name: "the first page".to_owned(),
@@ -95,6 +102,9 @@ pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32
 struct Flower<'a, 'm> {
     maker: Maker<'m>,
     width: f32,
+    height: f32,
+    /// The alerts directly before what comes next.
+    alerts: Vec<&'a Panel>,
     out: Flow,
     heads: Vec<Repeated<'a>>,
     name: String,
@@ -183,18 +193,32 @@ impl<'a> Flower<'a, '_> {
                 }
                 let outer = self.maker.setter.tags.enter(self.rows);
                 let block = self.maker.row(row, width)?;
-                self.maker.setter.tags.enter(outer);
-                self.push(block, if after_row { -ROW_LINE } else { 4.0 }, false, place);
-                if let Some(last) = self.out.fragments.last_mut() {
-                    last.row = true;
+                let (first, above) = self.above();
+                if above + block.height > self.height {
+                    self.oversize(row, first, above, place)?;
+                } else {
+                    self.push(block, if after_row { -ROW_LINE } else { 4.0 }, false, place);
+                    if let Some(last) = self.out.fragments.last_mut() {
+                        last.row = true;
+                    }
                 }
+                self.maker.setter.tags.enter(outer);
+                self.alerts.clear();
             }
             Node::Panel(panel) => {
                 let alert = matches!(panel.frame, Frame::Warning | Frame::Caution | Frame::Note) && panel.item.is_some();
+                if alert {
+                    self.alerts.push(panel);
+                } else {
+                    self.alerts.clear();
+                }
                 self.name = panel.item.clone().unwrap_or_else(|| plain_text(&panel.title));
                 self.items.extend(panel.item.clone());
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, alert, place);
+                if let Some(last) = self.out.fragments.last_mut() {
+                    last.hold = panel.frame == Frame::Hold;
+                }
             }
             Node::Group(group) => self.group(group, place)?,
             Node::Figure(figure) => {
@@ -312,13 +336,64 @@ impl<'a> Flower<'a, '_> {
             items: std::mem::take(&mut self.items),
             bookmark: None,
             row: false,
+            hold: false,
             strip: false,
             name: self.name.clone(),
         });
     }
 
+    /// The first of the fragments that stand on the page of the next one, and the height of all that stands above it there.
+    fn above(&self) -> (usize, f32) {
+        let chain = self.out.fragments.iter().rev().take_while(|f| f.keep).count();
+        let first = self.out.fragments.len() - chain;
+        let chain = &self.out.fragments[first..];
+        let heads = chain.iter().find(|f| f.strip).or(chain.first()).map_or(self.out.heads.len() - 1, |f| f.head);
+        let tall = |list: &[Fragment]| list.iter().map(|f| f.before + f.block.height).sum::<f32>();
+        (first, tall(&self.out.heads[heads]) + AFTER_HEADS + tall(chain))
+    }
+
+    /// A step that no page takes whole: it starts a page with what must stand above it, and goes on at the head of the next
+    /// with its alerts printed again.
+    fn oversize(&mut self, row: &Row, first: usize, above: f32, place: &Place) -> Result<(), Error> {
+        let width = self.width - place.left;
+        let mut heads = self.in_force(place)?;
+        let outer = self.maker.setter.tags.enter(Tag::NONE);
+        for panel in std::mem::take(&mut self.alerts) {
+            let block = self.maker.panel(panel, width)?;
+            let mut moved = Block { height: block.height, marks: Vec::new() };
+            moved.overlay(place.left, 0.0, block);
+            heads.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails: place.rails.clone(), ..Fragment::default() });
+        }
+        self.maker.setter.tags.enter(outer);
+        let again = heads.iter().map(|f| f.before + f.block.height).sum::<f32>() + AFTER_HEADS;
+        let parts = self.maker.row_parts(row, width, [self.height - above, self.height - again])?.ok_or_else(|| Error::Limit {
+            place: self.name.clone(),
+            what: "one line of it, with what must stand above it, is taller than one page; shorten that line or the alerts before the step"
+                .to_owned(),
+        })?;
+        let mut heads = Some(heads);
+        for (n, block) in parts.into_iter().enumerate() {
+            if n > 0 {
+                self.out.heads.extend(heads.take());
+                self.turn = Turn::Always;
+            }
+            self.push(block, 0.0, false, place);
+            if let Some(last) = self.out.fragments.last_mut() {
+                last.row = true;
+            }
+        }
+        self.out.fragments[first].turn = Turn::Always;
+        self.snapshot(place)
+    }
+
     /// Lays out the heads now in force, for fragments that start a page.
     fn snapshot(&mut self, place: &Place) -> Result<(), Error> {
+        let heads = self.in_force(place)?;
+        self.out.heads.push(heads);
+        Ok(())
+    }
+
+    fn in_force(&mut self, place: &Place) -> Result<Vec<Fragment>, Error> {
         let mut out = Vec::new();
         // What is repeated was read where it stood first.
         let outer = self.maker.setter.tags.enter(Tag::NONE);
@@ -342,7 +417,6 @@ impl<'a> Flower<'a, '_> {
             out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() });
         }
         self.maker.setter.tags.enter(outer);
-        self.out.heads.push(out);
-        Ok(())
+        Ok(out)
     }
 }

@@ -107,6 +107,11 @@ impl Mark {
         Mark::Frame { x, y: 1.0, width: BIG_TICK, height: BIG_TICK, line: 1.3 }
     }
 
+    /// The bar beside a row that was changed.
+    pub(super) fn change_bar(height: f32) -> Mark {
+        Mark::Fill { x: -9.0, y: 0.0, width: 3.0, height }
+    }
+
     /// What is filled in within this frame, such as a tick in its box.
     pub(super) fn entry(&self, entry: Entry, tag: Tag) -> Option<Mark> {
         match self {

@@ -1,6 +1,6 @@
 //! Fragments to pages: breaks only where nothing is kept together, heads repeated, nothing ever past the foot.
 
-use super::flow::{Flow, Fragment, Turn};
+use super::flow::{AFTER_HEADS, Flow, Fragment, Turn};
 use super::marks::Mark;
 use crate::error::Error;
 
@@ -29,23 +29,65 @@ struct Pager {
 pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
     let Flow { fragments, heads } = flow;
     let mut pager = Pager { sheets: vec![Sheet::default()], y: 0.0, height };
+    let chains = chains(fragments);
+    let follows = |n: usize| n > 0 && is_hold(&chains[n - 1]);
+    let groups: Vec<Option<Group>> = (0..chains.len()).map(|n| follows(n).then(|| Group::below_hold(&chains[n..]))).collect();
+    for (chain, group) in chains.into_iter().zip(groups) {
+        if group.is_some_and(|g| pager.y > height * MOSTLY_EMPTY && (g.turns || pager.y + g.tall > height)) {
+            pager.turn();
+        }
+        pager.place(chain, &heads)?;
+    }
+    Ok(pager.sheets)
+}
+
+/// What stands on the page of a hold point if any of it does: what comes next is not the last thing on the page, so that
+/// nobody reads on over the box to the one step below it.
+struct Group {
+    tall: f32,
+    /// Whether the page ends before all of it was placed.
+    turns: bool,
+}
+
+impl Group {
+    fn below_hold(chains: &[Vec<Fragment>]) -> Group {
+        let more = chains.iter().take_while(|c| is_hold(c)).count() + 2;
+        let own = &chains[..more.min(chains.len())];
+        let turns = own.iter().flatten().any(|f| f.turn != Turn::No) || more > chains.len();
+        Group { tall: own.iter().map(|c| tall(c)).sum(), turns }
+    }
+}
+
+fn is_hold(chain: &[Fragment]) -> bool {
+    chain.last().is_some_and(|f| f.hold)
+}
+
+/// Fragments that stand on one page, together.
+fn chains(fragments: Vec<Fragment>) -> Vec<Vec<Fragment>> {
+    let mut out = Vec::new();
     let mut chain: Vec<Fragment> = Vec::new();
     for fragment in fragments {
         let keep = fragment.keep;
         chain.push(fragment);
         if !keep {
-            pager.place(std::mem::take(&mut chain), &heads)?;
+            out.push(std::mem::take(&mut chain));
         }
     }
-    pager.place(chain, &heads)?;
-    Ok(pager.sheets)
+    if !chain.is_empty() {
+        out.push(chain);
+    }
+    out
+}
+
+fn tall(chain: &[Fragment]) -> f32 {
+    chain.iter().map(|f| f.before + f.block.height).sum()
 }
 
 impl Pager {
     /// Places fragments that stand on one page.
     fn place(&mut self, chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
-        let tall: f32 = chain.iter().map(|f| f.before + f.block.height).sum();
+        let tall = tall(&chain);
         let fresh = self.y == 0.0;
         let turn = match first.turn {
             Turn::No => false,
@@ -63,7 +105,7 @@ impl Pager {
             }
             match head.last() {
                 Some(last) if last.row => {}
-                Some(_) => self.y += 4.0,
+                Some(_) => self.y += AFTER_HEADS,
                 None => {}
             }
         }

@@ -35,7 +35,7 @@ pub(super) const ROW_LINE: f32 = 0.8;
 /// Line around a cell of a table; neighbours share it.
 pub(super) const TABLE_LINE: f32 = 0.5;
 /// Space inside cells of rows.
-const PAD: f32 = 6.0;
+pub(super) const PAD: f32 = 6.0;
 /// Space left and right inside cells of a grid.
 const CELL: f32 = 5.0;
 
@@ -387,7 +387,7 @@ impl Maker<'_> {
             }
         }
         if row.changed {
-            best.marks.push(Mark::Fill { x: -9.0, y: 0.0, width: 3.0, height: best.height });
+            best.marks.push(Mark::change_bar(best.height));
         }
         Ok(best)
     }
@@ -434,7 +434,7 @@ impl Maker<'_> {
     }
 
     /// The number of a row: as large as its column allows, so that 13A.1 is not broken.
-    fn number(&mut self, nodes: &[Node], width: f32) -> Result<Block, Error> {
+    pub(super) fn number(&mut self, nodes: &[Node], width: f32) -> Result<Block, Error> {
         let mut out = Block::default();
         for node in nodes {
             if let Node::Text(text) = node {

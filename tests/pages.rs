@@ -1,0 +1,118 @@
+//! How pages are filled, judged from the finished PDF by another program: what is kept together, what is repeated, what is
+//! broken and how it says so. `SUREHAND_LONG=1` looks at twenty times as many procedures.
+
+#[path = "pages/generate.rs"]
+mod generate;
+#[path = "pages/judge.rs"]
+mod judge;
+#[path = "pages/paper.rs"]
+mod paper;
+
+use generate::{Dice, Generated};
+use judge::Book;
+use rayon::prelude::*;
+use surehand::diag::Severity;
+use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
+use surehand::readback::look;
+use surehand::session::{MemoryWorld, Prints, Session, Wish};
+use surehand::template::theme::PRESETS;
+
+const PAPERS: [&str; 2] = ["A4", "Letter"];
+
+/// Prints a draft, read back by the program itself; or says why there is none.
+fn try_print(text: &str, paper: &str, preset: &'static str) -> Result<Vec<u8>, String> {
+    assert_eq!(EXAMPLE_POLICY.matches("paper = \"A4\"").count(), 1);
+    let policy = EXAMPLE_POLICY.replace("paper = \"A4\"", &format!("paper = \"{paper}\""));
+    let world = MemoryWorld::default().with("/p/l.md", text).with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", policy);
+    let session = Session::new(&world);
+    let compiled = session.compile("/p/l.md".as_ref()).map_err(|e| e.to_string())?;
+    match session.print(&compiled, &["pdf"], &Wish { draft: true, preset: Some(preset), ..Wish::default() }).map_err(|e| e.to_string())? {
+        Prints::Made(files) => Ok(files.into_iter().next().expect("a file").bytes),
+        other => {
+            let errors = compiled.findings.iter().filter(|f| f.severity == Severity::Error);
+            Err(format!("{other:?}: {:?}", errors.map(|f| &f.message).collect::<Vec<_>>()))
+        }
+    }
+}
+
+fn how_many(usual: usize) -> usize {
+    if std::env::var("SUREHAND_LONG").is_ok_and(|v| v == "1") { usual * 20 } else { usual }
+}
+
+/// Procedures of every shape, on each paper and in each preset.
+#[test]
+fn pages_keep_together_what_belongs_together() {
+    let faults: Vec<String> = (0..how_many(300))
+        .into_par_iter()
+        .flat_map_iter(|n| {
+            let mut dice = Dice::new(n as u64 + 1);
+            let steps = 5 + dice.upto(40);
+            let generated = Generated::new(&mut dice, steps);
+            let (paper, preset) = (PAPERS[n % 2], PRESETS[n / 2 % 3].name);
+            let found = match try_print(&generated.text, paper, preset) {
+                Ok(pdf) => Book::new(paper::read(&pdf)).faults(&generated),
+                Err(what) => vec![what],
+            };
+            found.into_iter().map(move |f| format!("procedure {n} ({paper}, {preset}): {f}"))
+        })
+        .collect();
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults[..faults.len().min(30)].join("\n"));
+}
+
+/// A step of several pages, with two alerts before it and one step around it.
+fn oversize(lines: usize) -> Generated {
+    let mut dice = Dice::new(7);
+    let mut out = Generated::empty();
+    out.step(&mut dice, 1);
+    out.guard(&mut dice);
+    out.guard(&mut dice);
+    out.long_step(&mut dice, 2, lines);
+    out.step(&mut dice, 3);
+    out
+}
+
+#[test]
+fn a_step_taller_than_a_page_goes_over_between_its_lines() {
+    let generated = oversize(110);
+    for paper in PAPERS {
+        for preset in &PRESETS {
+            let name = format!("{paper}, {}", preset.name);
+            let pdf = try_print(&generated.text, paper, preset.name).unwrap_or_else(|e| panic!("{name}: {e}"));
+            let book = Book::new(paper::read(&pdf));
+            let faults = book.faults(&generated);
+            assert!(faults.is_empty(), "{name}: {faults:#?}");
+            let parts = book.parts("2");
+            assert!(parts.len() >= 4, "{name}: the step stands on pages {parts:?}");
+            // What is filled in for the step is there once, with its last part.
+            let blanks = look("pdf", &pdf, &[]).expect("a PDF").blanks;
+            let own: Vec<_> = blanks.iter().filter(|b| b.name.starts_with("s2.")).map(|b| (b.name.as_str(), b.page)).collect();
+            let last = parts.last().expect("a part") + 1;
+            assert_eq!(own, [("s2.actual", last), ("s2.initials", last), ("s2.na", last)], "{name}");
+        }
+    }
+}
+
+/// For those who do not read it from the page, the step is one: each line once, in one entry of the list.
+#[test]
+fn a_step_that_goes_over_is_one_in_the_structure() {
+    let generated = oversize(110);
+    let pdf = try_print(&generated.text, "A4", "reader").expect("prints");
+    let text = paper::structure(&pdf);
+    let entries: Vec<&str> = text.split("\n        LI").collect();
+    let own: Vec<&&str> = entries.iter().filter(|e| e.contains(generated.steps[1].words[0].as_str())).collect();
+    assert_eq!(own.len(), 1, "in one entry");
+    for word in &generated.steps[1].words {
+        assert_eq!(text.matches(word.as_str()).count(), 1, "{word}");
+        assert!(own[0].contains(word.as_str()), "{word}");
+    }
+    assert!(!text.contains("(continued)") && !text.contains("continued on next page"), "what is repeated is read once");
+}
+
+#[test]
+fn a_line_taller_than_a_page_is_refused() {
+    let mut generated = oversize(60);
+    let words = vec!["steady"; 2_000].join(" ");
+    generated.text.push_str(&format!("\n4. `elbow extend to +90 deg`\n   - Watch: {words}\n"));
+    let refusal = try_print(&generated.text, "A4", "reader").expect_err("does not fit");
+    assert!(refusal.contains("step 4: limit reached: one line of it") && refusal.contains("shorten that line"), "{refusal}");
+}
