@@ -54,6 +54,10 @@ pub struct Compiled {
     pub not_checked: Vec<Gap>,
     /// What was found and stands: warnings, advice, and what was waived.
     pub findings: Vec<Finding>,
+    /// The waivers in force; each lifts one or more of the findings.
+    pub waivers: Vec<Waiver>,
+    /// The dispositions in force; each accepts one or more of the warnings.
+    pub dispositions: Vec<Disposition>,
     /// Why this may not be issued; empty if it may be once it is approved.
     pub not_issuable: Vec<String>,
 }
@@ -206,8 +210,10 @@ pub struct Finding {
     pub message: String,
     /// Number of the step, if it belongs to one.
     pub step: Option<String>,
-    /// The waiver that accepts it.
+    /// The waiver that lifts it.
     pub waiver: Option<Waiver>,
+    /// The disposition that accepts it.
+    pub disposition: Option<Disposition>,
 }
 
 /// A waiver.
@@ -218,10 +224,30 @@ pub struct Waiver {
     pub rule: String,
     /// Anchor of the step, or none for the whole procedure.
     pub step: Option<String>,
+    /// Every printed number of that step.
+    pub numbers: Vec<String>,
     /// Why.
     pub reason: String,
     /// The post that accepts it.
     pub post: String,
     /// `YYYY-MM-DD`.
     pub expires: String,
+}
+
+/// A warning that was looked at and accepted. It stands.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Disposition {
+    /// The rule that warns.
+    pub rule: String,
+    /// Anchor of the step, or none for the whole procedure.
+    pub step: Option<String>,
+    /// Every printed number of that step.
+    pub numbers: Vec<String>,
+    /// Why.
+    pub reason: String,
+    /// The post that accepts it.
+    pub post: String,
+    /// When, `YYYY-MM-DD`.
+    pub date: String,
 }

@@ -220,6 +220,7 @@ impl Rule {
             numbers: Vec::new(),
             step: None,
             path: None,
+            accepted: None,
         }
     }
 }
@@ -318,6 +319,18 @@ pub struct Diagnostic {
     pub step: Option<String>,
     /// The path of branches that leads here ("if 13A was taken"), where it matters.
     pub path: Option<String>,
+    /// How a post has taken it on, in the front matter.
+    pub accepted: Option<Acceptance>,
+}
+
+/// How a finding is taken on by a post.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Acceptance {
+    /// A waiver has lifted it.
+    Waived,
+    /// It stands as a warning, with a disposition.
+    Dispositioned,
 }
 
 impl Diagnostic {
@@ -363,6 +376,13 @@ impl Diagnostic {
         let path = path.into();
         self.path = if path.is_empty() { None } else { Some(path) };
         self
+    }
+
+    /// Says how it is taken on, and where that is written.
+    #[must_use]
+    pub fn accepted(mut self, how: Acceptance, span: Span, words: impl Into<String>) -> Self {
+        self.accepted = Some(how);
+        self.label(span, words)
     }
 
     /// Counts findings that follow from this one and are not shown, with those counted before.

@@ -19,7 +19,7 @@ pub use block::{
     SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
-pub use front::{Abbreviation, Code, Date, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
+pub use front::{Abbreviation, Code, Date, Disposition, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
 pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;

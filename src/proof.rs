@@ -3,21 +3,26 @@
 //! Invariant: [`Checked`] is constructed here and nowhere else, and only when no error stands. Whatever was not
 //! looked at is said: the lists of what was and was not checked come from what ran.
 
+mod acceptance;
 mod compile;
 mod coverage;
 mod judge;
 pub mod sensitivity;
 
-use crate::compiled::{Check, Compiled, Gap, Waiver};
-use crate::diag::{Diagnostic, Family, Rule, Severity};
+use crate::compiled::{Check, Compiled, Gap};
+use crate::diag::{Diagnostic, Family, Rule, Severity, count, gather};
 use crate::model::procedure::Procedure;
 use crate::space::scene::Lack;
 use crate::space::{self, Survey};
 use crate::text::Files;
 use crate::trace::{self, Trace};
 use crate::writing;
-pub use judge::RULES;
+pub use acceptance::Accepted;
 use std::sync::Arc;
+
+/// The rules of this floor.
+pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
+const FAMILIES: &[&[&Rule]] = &[judge::RULES, acceptance::RULES];
 
 /// A procedure that every rule has looked at.
 #[derive(Debug)]
@@ -30,8 +35,8 @@ pub struct Examined {
     pub survey: Arc<Survey>,
     /// Everything found, by file and place, severities and waivers applied.
     pub findings: Arc<[Diagnostic]>,
-    /// The waivers that are in force, each with the findings it lifts as indices of `findings`.
-    pub waived: Vec<(Waiver, Vec<usize>)>,
+    /// The waivers and dispositions that are in force, each with what it is for as indices of `findings`.
+    pub accepted: Arc<Accepted>,
     /// What was checked; what is printed of it is [`Self::listed`].
     pub covered: Arc<[Check]>,
     /// What was not.
@@ -52,6 +57,8 @@ pub struct Checked {
     pub survey: Arc<Survey>,
     /// What was found and stands: warnings, advice, and what was waived.
     pub findings: Arc<[Diagnostic]>,
+    /// The waivers and dispositions that are in force, each with what it is for as indices of `findings`.
+    pub accepted: Arc<Accepted>,
     /// What was checked; what is printed of it is [`Self::listed`].
     pub covered: Arc<[Check]>,
     /// What was not.
@@ -77,7 +84,7 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
     findings.extend(trace::check(p, &trace));
     let survey = if findings.iter().any(unsettles) { Survey::none(Lack::Errors) } else { space::survey(p, &trace) };
     findings.extend(space::check(p, &trace, &survey));
-    let waived = judge::apply(p, rules, &mut findings);
+    let accepted = Arc::new(judge::apply(p, &trace, rules, &mut findings));
     let (covered, gaps) = coverage::of(p, &trace, &survey);
     let (trace, survey, findings): (_, _, Arc<[_]>) = (Arc::new(trace), Arc::new(survey), findings.into());
     let (covered, gaps): (Arc<[_]>, Arc<[_]>) = (covered.into(), gaps.into());
@@ -86,12 +93,13 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
         trace: trace.clone(),
         survey: survey.clone(),
         findings: findings.clone(),
+        accepted: accepted.clone(),
         covered: covered.clone(),
         gaps: gaps.clone(),
         not_issuable: coverage::not_issuable(p, &trace, &survey),
         _only_here: (),
     });
-    Examined { procedure, trace, survey, findings, waived, covered, gaps, checked }
+    Examined { procedure, trace, survey, findings, accepted, covered, gaps, checked }
 }
 
 /// Whether a finding leaves open where the arm is or what there is. What moves comes near to is looked at once that is mended,

@@ -519,21 +519,6 @@ fn a_near_stop_is_printed() {
 }
 
 #[test]
-fn a_waiver_is_printed_on_the_first_page_and_beside_its_step() {
-    let waiver = "[[waiver]]\nrule = \"open-wait\"\nstep = \"settle\"\nreason = \"The cup may drip for long.\"\npost = \"Shift lead\"\nexpires = \"2027-01-01\"\n+++\n";
-    let front = FRONT.trim_end().strip_suffix("+++").expect("the end of the front matter");
-    let text = format!("{front}{waiver}\n# Work\n\n1. `power on arm`\n2. `wait at least 30 s` {{#settle}}\n");
-    let instruction = Case::new(&text).examine().draft();
-    let document = instruction.document();
-    assert!(document.front.standing.text().contains("Waived: open-wait (step 2) by Shift lead until 2027-01-01."));
-    assert_eq!(document.front.waivers.len(), 1);
-    let wait = blocks(&instruction).into_iter().find_map(|b| if let Block::Wait(w) = b { Some(w) } else { None }).expect("a wait");
-    assert_eq!(wait.lines[0].label, Label::Waived);
-    assert!(wait.lines[0].text.text().starts_with("open-wait, The cup may drip for long."));
-    pages(&instruction);
-}
-
-#[test]
 fn every_broken_example_still_prints_as_a_draft() {
     use surehand::diag::ExampleFile;
     let mut printed = 0;

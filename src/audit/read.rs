@@ -37,7 +37,7 @@ records! {
     Document {
         schema: String, identity: Identity, models: Vec<Model>, digests: Digests, start: Option<Situation>, end: Option<Situation>,
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
-        findings: Vec<Found>, not_issuable: Vec<String>;
+        findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
     Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; }
     Model {
@@ -56,8 +56,9 @@ records! {
     }
     Check { id: String, text: String, count: u64; }
     Gap { id: String, text: String; }
-    Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>; }
-    Waiver { rule: String, step: Option<String>, reason: String, post: String, expires: String; }
+    Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
+    Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
+    Disposition { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, date: String; }
     Line { label: String, words: String, role: Option<String>, leads_to: Option<String>; }
     Angle { value: i64, text: String; }
     Gate { held: usize, not_past: Angle, until: usize, past: Angle; }

@@ -90,14 +90,18 @@ pub(super) fn findings<'a>(findings: impl IntoIterator<Item = &'a Diagnostic>, f
         .collect()
 }
 
-/// "3 errors, 1 warning"; empty for none.
+/// "3 errors, 2 warnings (1 without disposition)"; empty for none.
 pub(super) fn counts(summary: &Summary) -> String {
+    let open = match summary.undispositioned {
+        0 => " (all with disposition)".to_owned(),
+        open => format!(" ({open} without disposition)"),
+    };
     let parts = [
-        (summary.errors, "error", "errors"),
-        (summary.warnings, "warning", "warnings"),
-        (summary.advice, "piece of advice", "pieces of advice"),
+        (summary.errors, "error", "errors", ""),
+        (summary.warnings, "warning", "warnings", open.as_str()),
+        (summary.advice, "piece of advice", "pieces of advice", ""),
     ];
-    parts.iter().filter(|p| p.0 > 0).map(|(n, one, many)| count(*n, one, many)).collect::<Vec<_>>().join(", ")
+    parts.iter().filter(|p| p.0 > 0).map(|(n, one, many, more)| count(*n, one, many) + more).collect::<Vec<_>>().join(", ")
 }
 
 /// "1 procedure", "12 procedures".

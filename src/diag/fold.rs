@@ -9,9 +9,8 @@ const SHOWN: usize = 2;
 
 /// Whether a rule speaks about how something is written, so that one example stands for many.
 fn is_about_wording(finding: &Diagnostic) -> bool {
-    // What was waived is told with its own reason.
-    let waived = finding.labels.iter().any(|l| l.text.starts_with("waived by"));
-    matches!(finding.rule.family, Family::Prose | Family::Document) && !waived
+    // What a post has taken on is told with its own reason.
+    matches!(finding.rule.family, Family::Prose | Family::Document) && finding.accepted.is_none()
 }
 
 /// Keeps the first finding of each rule about wording in each file, in the order given. Its further places stand with it: the
@@ -51,7 +50,7 @@ fn whole((mut first, rest): (Diagnostic, Vec<Diagnostic>)) -> Diagnostic {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diag::{Rule, SAMPLE};
+    use crate::diag::{Acceptance, Rule, SAMPLE};
     use crate::text::{FileId, Span};
 
     static WORDING: Rule = Rule { id: "vague-word", family: Family::Prose, ..SAMPLE_COPY };
@@ -87,7 +86,7 @@ mod tests {
     #[test]
     fn what_was_waived_stands_by_itself() {
         let at = |at: usize| WORDING.at(Span::new(FileId(0), at, at + 1), "x");
-        let waived = at(10).label(Span::new(FileId(0), 0, 1), "waived by Shift lead until 2027-01-01: known");
+        let waived = at(10).accepted(Acceptance::Waived, Span::new(FileId(0), 0, 1), "waived by Shift lead until 2027-01-01: known");
         assert_eq!(fold(vec![waived, at(20), at(30)]).len(), 2);
     }
 }

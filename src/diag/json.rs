@@ -3,7 +3,7 @@
 //! Invariant: a fingerprint does not change when lines above the finding are added or removed, when the message
 //! is worded differently, or when the tool is started from another folder.
 
-use super::{Diagnostic, Family, Severity};
+use super::{Acceptance, Diagnostic, Family, Severity};
 use crate::text::{File, Files, Span};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -32,6 +32,8 @@ pub struct Summary {
     pub errors: usize,
     /// Warnings.
     pub warnings: usize,
+    /// Those of them that no post has accepted.
+    pub undispositioned: usize,
     /// Advice.
     pub advice: usize,
     /// Procedures checked.
@@ -45,7 +47,10 @@ impl Summary {
         for finding in findings {
             match finding.severity {
                 Severity::Error => out.errors += 1,
-                Severity::Warning => out.warnings += 1,
+                Severity::Warning => {
+                    out.warnings += 1;
+                    out.undispositioned += usize::from(finding.accepted.is_none());
+                }
                 Severity::Advice => out.advice += 1,
             }
         }
@@ -85,6 +90,8 @@ pub struct Finding {
     pub labels: Vec<Label>,
     /// What to do.
     pub help: Vec<String>,
+    /// How a post has taken it on: `waived` or `dispositioned`; the label at the front matter says who and why.
+    pub accepted: Option<Acceptance>,
     /// A certain replacement.
     pub fix: Option<Fix>,
     /// 16 hexadecimal digits that stay with the finding from run to run.
@@ -158,6 +165,7 @@ impl Finding {
             numbers: d.numbers.iter().cloned().collect(),
             labels: d.labels.iter().map(|l| Label { text: l.text.clone(), place: place(l.span) }).collect(),
             help: d.help.clone(),
+            accepted: d.accepted,
             fix: d.fix.as_ref().map(|f| Fix {
                 title: f.title.clone(),
                 text: f.text.clone(),

@@ -216,6 +216,8 @@ pub enum Label {
     Why,
     /// A waiver that touches this step.
     Waived,
+    /// A warning of this step that was accepted.
+    Accepted,
 }
 
 /// A labelled line.

@@ -4,6 +4,7 @@
 //! the proofs that ran. Only [`build`] gives a status above a draft, and it needs a [`Checked`] value; templates take
 //! nothing but an [`Instruction`], so no other content can be printed under that status.
 
+mod accepted;
 mod body;
 mod card;
 mod code;
@@ -25,7 +26,7 @@ use crate::compiled::{Check, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
 use crate::model::procedure::{Procedure, Step};
-use crate::proof::{Checked, Examined};
+use crate::proof::{Accepted, Checked, Examined};
 use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
@@ -92,6 +93,7 @@ struct Basis<'a> {
     covered: Vec<Check>,
     gaps: Vec<Gap>,
     findings: &'a [Diagnostic],
+    accepted: &'a Accepted,
     not_issuable: &'a [String],
 }
 
@@ -106,6 +108,7 @@ impl<'a> Basis<'a> {
             covered,
             gaps,
             findings: &examined.findings,
+            accepted: &examined.accepted,
             not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
         }
     }
@@ -154,6 +157,7 @@ pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
         covered,
         gaps,
         findings: &checked.findings,
+        accepted: &checked.accepted,
         not_issuable: &checked.not_issuable,
     };
     basis.instruction(Status::CheckedNotApproved)

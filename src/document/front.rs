@@ -60,8 +60,10 @@ pub struct Front {
     pub checked: Vec<Prose>,
     /// What was not checked.
     pub unchecked: Vec<Prose>,
-    /// How many findings stand.
+    /// How many findings stand, and how many warnings nobody has accepted.
     pub standing: Prose,
+    /// What was waived, and why it may not be issued.
+    pub reserve: Prose,
     /// What the checks take for granted.
     pub assumptions: Vec<Prose>,
     /// The cautions that stay on every first page.
@@ -72,6 +74,8 @@ pub struct Front {
     pub roles: Vec<Role>,
     /// What was waived, by whom.
     pub waivers: Vec<Waiver>,
+    /// Which warnings were accepted, by whom.
+    pub dispositions: Vec<Disposition>,
     /// What the signal words and short forms mean.
     pub abbreviations: Vec<Abbreviation>,
     /// What changed when, newest last.
@@ -117,6 +121,21 @@ pub struct Waiver {
     pub post: Field,
     /// Last day it holds.
     pub expiry: Field,
+}
+
+/// A warning that stands, and who accepted it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Disposition {
+    /// The rule's id.
+    pub rule: Field,
+    /// Where it warns.
+    pub step: Field,
+    /// Why it is accepted.
+    pub reason: Prose,
+    /// The post that answers for it.
+    pub post: Field,
+    /// The day it was accepted.
+    pub date: Field,
 }
 
 /// An entry of the revision record.

@@ -51,6 +51,28 @@ impl Duty {
     }
 }
 
+/// How many findings stand: "No error stands. 2 warnings, 1 without disposition."
+pub fn standing(errors: usize, warnings: usize, open: usize) -> String {
+    let errors_stand = if errors == 0 { "No error stands.".to_owned() } else { format!("Errors that stand: {errors}.") };
+    let warned = if warnings == 1 { "1 warning".to_owned() } else { format!("{warnings} warnings") };
+    match (errors, warnings, open) {
+        (0, 0, _) => "No error or warning stands.".to_owned(),
+        (_, 0, _) => format!("{errors_stand} No warning stands."),
+        (_, _, 0) => format!("{errors_stand} {warned}, all with disposition."),
+        _ => format!("{errors_stand} {warned}, {open} without disposition."),
+    }
+}
+
+/// What is waived at a step.
+pub fn waived(rule: &str, reason: &str, post: &str, until: &str) -> String {
+    format!("{rule}, {reason}, by {post}, until {until}")
+}
+
+/// Which warning of a step was accepted.
+pub fn accepted(rule: &str, reason: &str, post: &str, date: &str) -> String {
+    format!("the warning {rule}, {reason}, by {post}, {date}")
+}
+
 /// What the shapes stand for, or that there were none. `shapes` tells whether a check of shapes ran.
 fn shapes(arm: &Arm, shapes: bool) -> String {
     if shapes {

@@ -42,6 +42,8 @@ pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compile
         checked,
         not_checked,
         findings: findings(examined),
+        waivers: examined.accepted.waivers.iter().map(|w| w.0.clone()).collect(),
+        dispositions: examined.accepted.dispositions.iter().map(|d| d.0.clone()).collect(),
         not_issuable: coverage::not_issuable(p, &examined.trace, &examined.survey),
     }
 }
@@ -175,13 +177,16 @@ fn situation(p: &Procedure, s: &Situation) -> data::Situation {
 }
 
 fn findings(examined: &Examined) -> Vec<data::Finding> {
-    let waiver = |i: usize| examined.waived.iter().find(|(_, lifts)| lifts.contains(&i)).map(|(w, _)| w.clone());
+    fn of<T: Clone>(list: &[(T, Vec<usize>)], i: usize) -> Option<T> {
+        list.iter().find(|(_, findings)| findings.contains(&i)).map(|(accepted, _)| accepted.clone())
+    }
     let each = |(i, f): (usize, &crate::diag::Diagnostic)| data::Finding {
         rule: f.rule.id.to_string(),
         severity: f.severity.word().to_string(),
         message: f.message.clone(),
         step: f.step.clone(),
-        waiver: waiver(i),
+        waiver: of(&examined.accepted.waivers, i),
+        disposition: of(&examined.accepted.dispositions, i),
     };
     examined.findings.iter().enumerate().map(each).collect()
 }

@@ -193,7 +193,7 @@ impl<'a> Asker<'a> {
 
     /// Leaves the errors that count.
     fn judge(&self, what: What<'_>, p: &Procedure, findings: &mut Vec<Diagnostic>) {
-        judge::apply(p, self.rules, findings);
+        judge::apply(p, &self.checked.trace, self.rules, findings);
         findings.retain(|f| f.severity == Severity::Error && f.step.is_some() == what.of_steps);
     }
 }

@@ -1,5 +1,6 @@
 //! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
 
+mod accepted;
 mod figure;
 mod state;
 mod told;
@@ -9,7 +10,7 @@ use crate::compiled::{Act, Angle, Compiled, Ends, From, Motion, Step};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Values of a step that are sentences; they are held to the document alone. Counts behind a name are left out.
-const SENTENCES: [&str; 18] = [
+const SENTENCES: [&str; 17] = [
     "words",
     "note",
     "text",
@@ -17,7 +18,6 @@ const SENTENCES: [&str; 18] = [
     "if",
     "until",
     "seen",
-    "waived",
     "watch",
     "proof",
     "stop-if",
@@ -65,6 +65,7 @@ pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
     out.strips(items);
     out.codes(items);
     out.front(items);
+    out.accepted(items);
     refuse(out.list, "values to be printed are not the same")
 }
 
@@ -120,6 +121,8 @@ enum Want {
     OneOf(Vec<String>),
     /// Anything with this at its end.
     Ending(String),
+    /// Anything with all of these in it, one behind the other.
+    Naming(Vec<String>),
     /// Looked at elsewhere.
     Elsewhere,
 }
@@ -134,6 +137,7 @@ impl Want {
                 .is_some_and(|rest| rest.is_empty() || rest.strip_prefix(" (").is_some_and(|r| r.ends_with(" as written)"))),
             Want::OneOf(texts) => texts.iter().any(|t| plain(t) == plain(seen) || *t == bare(seen)),
             Want::Ending(text) => bare(seen).ends_with(&bare(text)),
+            Want::Naming(parts) => accepted::names(&plain(seen), parts),
             Want::Elsewhere => true,
         }
     }
@@ -143,6 +147,7 @@ impl Want {
             Want::Text(text) | Want::Length(text) | Want::Ending(text) => format!("{text:?}"),
             Want::Time(milliseconds) => format!("{milliseconds} ms"),
             Want::OneOf(texts) => texts.iter().map(|t| format!("{t:?}")).collect::<Vec<_>>().join(" or "),
+            Want::Naming(parts) => parts.iter().map(|t| format!("{t:?}")).collect::<Vec<_>>().join(", "),
             Want::Elsewhere => String::new(),
         }
     }
@@ -207,6 +212,7 @@ impl Differences<'_> {
         want.insert("number".to_owned(), Want::Text(step.number.clone()));
         self.act(step, points, &mut want);
         self.told_of(step, told, &mut want);
+        self.accepted_of(step, &mut want);
         for (id, seen) in &item.values {
             let name = id.strip_prefix(item.id.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(id);
             let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());

@@ -37,6 +37,8 @@ pub struct FrontMatter {
     pub end: Option<StateDeclaration>,
     /// `[[waiver]]`.
     pub waivers: Vec<Waiver>,
+    /// `[[disposition]]`.
+    pub dispositions: Vec<Disposition>,
     /// `[[change]]`: the revision record, newest last.
     pub changes: Vec<Change>,
 }
@@ -88,6 +90,23 @@ pub struct Waiver {
     pub post: Spanned<String>,
     /// `YYYY-MM-DD`.
     pub expires: Spanned<String>,
+}
+
+/// A warning that a responsible person has looked at and accepts. It lifts nothing: the warning stands, with who accepted it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Disposition {
+    /// The table.
+    pub span: Span,
+    /// Rule id.
+    pub rule: Spanned<String>,
+    /// Anchor of the step, or none for every place of the procedure.
+    pub step: Option<Spanned<String>>,
+    /// Why.
+    pub reason: Spanned<String>,
+    /// The post that accepts it.
+    pub post: Spanned<String>,
+    /// The day it was accepted, `YYYY-MM-DD`.
+    pub date: Spanned<String>,
 }
 
 /// One entry of the revision record.

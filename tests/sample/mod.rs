@@ -157,7 +157,8 @@ pub fn front() -> Front {
                 "dose, criticality, shielding, confinement, fire, chemical hazards",
             ],
         ),
-        standing: p("front.standing", "1 warning, no error: findings that stand."),
+        standing: p("front.standing", "No error stands. 1 warning, 1 without disposition."),
+        reserve: p("front.reserve", "Nothing was waived."),
         revisions: vec![Revision {
             revision: f("front.change1.revision", "C"),
             date: f("front.change1.date", "2026-11-20"),

@@ -3,12 +3,10 @@
 use super::Basis;
 use super::body::Body;
 use super::situation::pose;
-use crate::diag::Severity;
 use crate::document::wording::{self, Duty};
-use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Record, Revision, Role, Start, Waiver};
-use crate::model::procedure::{Kind, Situation, UseLevel, Waiver as Waived};
+use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Record, Revision, Role, Start};
+use crate::model::procedure::{Kind, Situation, UseLevel};
 use crate::model::{LoadId, Standing};
-use crate::trace::FrameId;
 
 /// What stands where nothing was declared.
 const UNSAID: &str = "not declared";
@@ -66,11 +64,13 @@ impl Basis<'_> {
             checked: self.covered.iter().map(|c| &c.text).enumerate().map(|t| numbered("checked", t)).collect(),
             unchecked: self.gaps.iter().map(|g| &g.text).enumerate().map(|t| numbered("unchecked", t)).collect(),
             standing: Prose::plain("front.standing", self.standing()),
+            reserve: Prose::plain("front.reserve", self.reserve()),
             assumptions: wording::assumptions(p),
             cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance")),
             models: self.models(),
             roles: self.roles(body),
             waivers: self.waivers(),
+            dispositions: self.dispositions(),
             abbreviations: self.abbreviations(body),
             revisions: p
                 .front
@@ -112,23 +112,6 @@ impl Basis<'_> {
     pub(super) fn qr_words(&self) -> String {
         let front = &self.procedure.front;
         format!("{} rev {} content {}", said(front.id.as_ref()), said(front.revision.as_ref()), self.sources.digests.content)
-    }
-
-    fn standing(&self) -> String {
-        let found = match (self.found(Severity::Error), self.found(Severity::Warning)) {
-            (0, 0) => "No error or warning stands.".to_owned(),
-            (0, w) => format!("No error stands. Warnings that stand: {w}."),
-            (e, w) => format!("Errors that stand: {e}. Warnings that stand: {w}."),
-        };
-        let waived: Vec<String> = self
-            .waivers()
-            .iter()
-            .map(|w| format!("{} ({}) by {} until {}", w.rule.text, w.step.text, w.post.text, w.expiry.text))
-            .collect();
-        let waived = if waived.is_empty() { "Nothing was waived.".to_owned() } else { format!("Waived: {}.", waived.join("; ")) };
-        let why =
-            if self.not_issuable.is_empty() { String::new() } else { format!(" Not to be issued: {}.", self.not_issuable.join("; ")) };
-        format!("{found} {waived}{why}")
     }
 
     fn models(&self) -> Vec<ModelData> {
@@ -179,25 +162,6 @@ impl Basis<'_> {
             });
         }
         out
-    }
-
-    fn waivers(&self) -> Vec<Waiver> {
-        let p = self.procedure;
-        let step = |w: &crate::text::Spanned<String>| {
-            let step = p.steps.iter().find(|s| s.anchor.as_ref().is_some_and(|a| a.value == w.value));
-            step.and_then(|s| self.printed(FrameId::ROOT, s.id)).map_or_else(|| w.value.clone(), |(number, _)| format!("step {number}"))
-        };
-        let one = |(i, w): (usize, &Waived)| {
-            let id = |name: &str| format!("front.waiver{}.{name}", i + 1);
-            Waiver {
-                rule: Field::new(id("rule"), w.rule.value.as_str()),
-                step: Field::new(id("step"), w.step.as_ref().map_or_else(|| "all steps".to_owned(), step)),
-                reason: Prose::plain(id("reason"), w.reason.value.as_str()),
-                post: Field::new(id("post"), w.post.value.as_str()),
-                expiry: Field::new(id("expiry"), w.expires.value.as_str()),
-            }
-        };
-        p.front.waivers.iter().enumerate().map(one).collect()
     }
 
     fn abbreviations(&self, body: &Body<'_>) -> Vec<Abbreviation> {

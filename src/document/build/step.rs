@@ -338,12 +338,7 @@ impl Body<'_> {
                 }
             }
         }
-        let anchor = step.anchor.as_ref().map(|a| &a.value);
-        for waiver in at.procedure.front.waivers.iter().filter(|w| w.step.as_ref().map(|s| &s.value) == anchor && anchor.is_some()) {
-            let text = format!("{}, {}, by {}, until {}", waiver.rule.value, waiver.reason.value, waiver.post.value, waiver.expires.value);
-            let id = format!("{item}.waived{}", out.len() + 1);
-            out.push(Line { label: Label::Waived, text: Prose::plain(id, text) });
-        }
+        out.extend(self.basis.accepted_lines(item));
         out
     }
 

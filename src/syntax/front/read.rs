@@ -1,6 +1,6 @@
 //! From the text of a procedure to its front matter.
 
-use super::{Change, FrontMatter, StateDeclaration, UseLevel, Waiver};
+use super::{Change, Disposition, FrontMatter, StateDeclaration, UseLevel, Waiver};
 use crate::diag::{Diagnostic, Example, Family, Rule};
 use crate::syntax::error;
 use crate::syntax::record::{self, Field, Record};
@@ -223,6 +223,7 @@ fn front_matter(r: &Record<'_>, whole: Span) -> FrontMatter {
             end.table(|t| state(t, at, false))
         },
         waivers: r.key("waiver").tables(waiver).into_iter().flatten().collect(),
+        dispositions: r.key("disposition").tables(disposition).into_iter().flatten().collect(),
         changes: r.key("change").tables(change).into_iter().flatten().collect(),
     }
 }
@@ -290,6 +291,13 @@ fn waiver(r: &Record<'_>) -> Option<Waiver> {
     let (reason, post) = (prose(r, r.key("reason").needed()), r.key("post").needed().name());
     let expires = r.key("expires").needed().date();
     Some(Waiver { span: r.span(), rule: rule?, step, reason: reason?, post: post?, expires: expires? })
+}
+
+fn disposition(r: &Record<'_>) -> Option<Disposition> {
+    let (rule, step) = (r.key("rule").needed().name(), r.key("step").name());
+    let (reason, post) = (prose(r, r.key("reason").needed()), r.key("post").needed().name());
+    let date = r.key("date").needed().date();
+    Some(Disposition { span: r.span(), rule: rule?, step, reason: reason?, post: post?, date: date? })
 }
 
 fn change(r: &Record<'_>) -> Option<Change> {

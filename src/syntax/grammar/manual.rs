@@ -25,7 +25,7 @@ const GATE_EXAMPLE: &str =
     "together: shoulder lower to +24 deg, wrist raise to +40 deg; shoulder first; wrist not past +32 deg until shoulder past +28 deg";
 
 /// Every key of the front matter: name, value, whether it must be written, meaning.
-const FRONT: [(&str, &str, bool, &str); 14] = [
+const FRONT: [(&str, &str, bool, &str); 15] = [
     ("id", "mark", true, "Document number: letters, digits, `-`, `.`, `_`, `/`."),
     ("title", "text", true, "At most 120 characters."),
     ("revision", "mark", true, "Such as `A` or `2.1`."),
@@ -44,6 +44,12 @@ const FRONT: [(&str, &str, bool, &str); 14] = [
     ("start", "table", true, "What is so before the first step."),
     ("end", "table", false, "What must be so after the last step; checked."),
     ("waiver", "tables", false, "Findings that a post accepts: `rule`, `reason`, `post`, `expires`, and `step`, the anchor of one step."),
+    (
+        "disposition",
+        "tables",
+        false,
+        "Warnings that a post has looked at and accepts: `rule`, `reason`, `post`, `date`, and `step`, the anchor of one step. They stand, and say who accepted them.",
+    ),
     ("change", "tables", false, "The record of revisions, newest last: `revision`, `date`, `text`."),
 ];
 
