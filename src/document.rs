@@ -10,6 +10,7 @@ pub mod card;
 mod field;
 pub mod figure;
 mod front;
+mod review;
 mod stamp;
 pub mod wording;
 
@@ -20,6 +21,7 @@ pub use block::{
 };
 pub use field::{Field, Prose, Span};
 pub use front::{Abbreviation, Code, Date, Disposition, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
+pub use review::{Asked, Review};
 pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;
@@ -40,6 +42,8 @@ pub struct Document {
     pub start: Start,
     /// The body in printed order.
     pub blocks: Vec<Block>,
+    /// What a reviewer fills in, in the edition for reviewers.
+    pub review: Option<Review>,
 }
 
 impl Document {

@@ -17,6 +17,7 @@ use crate::space::{self, Survey};
 use crate::text::Files;
 use crate::trace::{self, Trace};
 use crate::writing;
+pub use crate::writing::questions::QUESTIONS;
 pub use acceptance::Accepted;
 use std::sync::Arc;
 

@@ -28,6 +28,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("front.html", include_str!("../templates/front.html")),
     ("record.html", include_str!("../templates/record.html")),
     ("start.html", include_str!("../templates/start.html")),
+    ("review.html", include_str!("../templates/review.html")),
     ("acts.html", include_str!("../templates/acts.html")),
     ("theme.toml", include_str!("../templates/theme.toml")),
 ];
@@ -119,7 +120,7 @@ impl Templates {
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let document = instruction.document();
     let drawings = document.drawings().into_iter().collect();
-    let print = Print { template: "instruction.html", parts: &["front", "qr", "record", "start", "blocks"], drawings };
+    let print = Print { template: "instruction.html", parts: &["front", "qr", "record", "start", "blocks", "review"], drawings };
     print.run(document, instruction.stamp(), templates)
 }
 

@@ -7,7 +7,7 @@ use library::{folder, replace, text};
 use rustybuzz::ttf_parser::Face;
 use std::path::Path;
 use std::process::Command;
-use surehand::document::build::{Digests, Figures, Sources, build};
+use surehand::document::build::{Digests, Edition, Figures, Sources, build};
 use surehand::document::{Block, Document};
 use surehand::model::policy::Preset;
 use surehand::session::{DiskWorld, MemoryWorld, Prints, Session, Wish};
@@ -34,7 +34,7 @@ fn document(changes: &[(&str, String)]) -> Document {
     let session = Session::new(&world);
     let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
     let checked = compiled.examined.and_then(|e| e.checked).expect("no error stands");
-    let sources = Sources { files: session.files(), digests: Digests::default(), figures: Figures::None };
+    let sources = Sources { files: session.files(), digests: Digests::default(), figures: Figures::None, edition: Edition::Operator };
     build(&checked, &sources).document().clone()
 }
 

@@ -3,7 +3,7 @@
 use super::deliver::{Asked, deliver};
 use super::show::{self, Format};
 use crate::diag::Severity;
-use crate::document::build::Figures;
+use crate::document::build::{Edition, Figures};
 use crate::error::Error;
 use crate::session::{Prints, Session, Wish, World, formats};
 use crate::template::theme::{PRESETS, preset};
@@ -37,6 +37,9 @@ pub(super) struct Args {
     /// Which steps are drawn, from above and from the side, under their row
     #[arg(long, value_name = "WHICH", default_value = Figures::default().word(), value_parser = figures())]
     figures: String,
+    /// For whom the print is made
+    #[arg(long, value_name = "EDITION", default_value = Edition::default().word(), value_parser = editions())]
+    edition: String,
     /// Sizes of the print, for whom it is; the policy's if left out
     #[arg(long, value_name = "PRESET", value_parser = presets())]
     preset: Option<String>,
@@ -44,6 +47,10 @@ pub(super) struct Args {
 
 fn presets() -> PossibleValuesParser {
     PRESETS.iter().map(|p| PossibleValue::new(p.name).help(p.about)).collect::<Vec<_>>().into()
+}
+
+fn editions() -> PossibleValuesParser {
+    Edition::ALL.map(|(name, _, about)| PossibleValue::new(name).help(about)).to_vec().into()
 }
 
 fn figures() -> PossibleValuesParser {
@@ -72,6 +79,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         site: args.templates.as_deref(),
         draft: args.draft,
         figures: Figures::named(&args.figures).unwrap_or_default(),
+        edition: Edition::named(&args.edition).unwrap_or_default(),
         preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
     };
     match session.print(&compilation, &names, &wish)? {

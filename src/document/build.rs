@@ -8,16 +8,19 @@ mod accepted;
 mod body;
 mod card;
 mod code;
+mod edition;
 mod figure;
 mod front;
 mod inline;
 mod place;
+mod review;
 mod situation;
 mod step;
 mod told;
 mod travel;
 
 pub use card::card;
+pub use edition::Edition;
 pub use figure::{Figures, figure};
 
 use super::figure::square;
@@ -41,6 +44,8 @@ pub struct Sources<'a> {
     pub digests: Digests,
     /// Which steps are drawn.
     pub figures: Figures,
+    /// For whom it is made.
+    pub edition: Edition,
 }
 
 /// Digests as hexadecimal digits.
@@ -132,7 +137,7 @@ impl Basis<'_> {
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
         let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words())) };
-        let document = Document { identity: self.identity(), front, qr, record, start: self.start(), blocks };
+        let document = Document { identity: self.identity(), front, qr, record, start: self.start(), blocks, review: self.review() };
         Instruction { document, stamp: Stamp::new(status, standing(self.procedure)) }
     }
 }

@@ -15,6 +15,12 @@ pub const BEFORE_POWER_ON: &str = "Before power on";
 /// The meaning of a tick box that is not used.
 pub const NOT_APPLICABLE: &str = "Not applicable: the step was not to be done. The reader marks it.";
 
+/// What the signatures under the reviewer's sheet say.
+pub const REVIEWED: [&str; 2] = [
+    "I have answered each question above for this revision and content digest, and have looked at every finding that stands.",
+    "I have read the answers above; each No is resolved in this revision or stands here with what was decided.",
+];
+
 /// What a post does in a procedure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {

@@ -10,7 +10,7 @@ use super::world::{Inside, Kind, file_error};
 use super::{Session, source};
 use crate::compiled::{self, Compiled};
 use crate::diag::{Diagnostic, Severity};
-use crate::document::build::{self, Digests, Figures, Sources};
+use crate::document::build::{self, Digests, Edition, Figures, Sources};
 use crate::emit::{self, FORMATS, Format, Print};
 use crate::error::Error;
 use crate::model::{self, arm::Arm};
@@ -56,6 +56,8 @@ pub struct Wish<'a> {
     pub draft: bool,
     /// Which steps are drawn.
     pub figures: Figures,
+    /// For whom it is made.
+    pub edition: Edition,
     /// The name of a preset of sizes; the policy's if none.
     pub preset: Option<&'static str>,
 }
@@ -82,6 +84,7 @@ pub(super) struct Ready<'a> {
     date: (u16, u8, u8),
     site: Vec<(String, String)>,
     figures: Figures,
+    edition: Edition,
     draft: bool,
     preset: Option<&'static str>,
     data: OnceLock<Result<Arc<[u8]>, Error>>,
@@ -130,7 +133,7 @@ impl Session<'_> {
 
     /// Arranges a print and holds it to what was checked.
     pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'_>) -> Result<Prepared<'a>, Error> {
-        let Wish { draft, figures, .. } = *wish;
+        let Wish { draft, figures, edition, .. } = *wish;
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
             return Ok(Prepared::Withheld(errors));
@@ -147,8 +150,8 @@ impl Session<'_> {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
-        let digests = self.digests(compilation, examined, &templates, figures, look.preset);
-        let sources = Sources { files: &self.files, digests: digests.clone(), figures };
+        let digests = self.digests(compilation, examined, &templates, (figures, edition), look.preset);
+        let sources = Sources { files: &self.files, digests: digests.clone(), figures, edition };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
@@ -172,6 +175,7 @@ impl Session<'_> {
             date: (identity.date.year, identity.date.month, identity.date.day),
             site,
             figures,
+            edition,
             draft,
             preset: wish.preset,
             data: OnceLock::new(),
@@ -186,7 +190,8 @@ impl Session<'_> {
         let format = format(name)?;
         let attachments = match format.carries {
             true => {
-                let making = Making { site: &ready.site, figures: ready.figures, draft: ready.draft, preset: ready.preset };
+                let making =
+                    Making { site: &ready.site, figures: ready.figures, edition: ready.edition, draft: ready.draft, preset: ready.preset };
                 self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))?
             }
             false => Vec::new(),
@@ -248,7 +253,7 @@ impl Session<'_> {
         compilation: &Compilation,
         examined: &Examined,
         templates: &Templates,
-        figures: Figures,
+        (figures, edition): (Figures, Edition),
         preset: Option<&str>,
     ) -> Digests {
         let mut content = Sha256::new();
@@ -261,6 +266,7 @@ impl Session<'_> {
         };
         part("surehand", env!("CARGO_PKG_VERSION").as_bytes());
         part("figures", figures.word().as_bytes());
+        part("edition", edition.word().as_bytes());
         part("preset", preset.unwrap_or_default().as_bytes());
         compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
         let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();

@@ -8,7 +8,7 @@ use super::record::{COMPILED, PROJECT, RECORD, Record, SCHEMA, TEMPLATES};
 use super::world::file_error;
 use super::{MemoryWorld, Session};
 use crate::diag::Severity;
-use crate::document::build::Figures;
+use crate::document::build::{Edition, Figures};
 use crate::error::Error;
 use crate::readback::{self, Blank};
 use crate::template::theme::preset;
@@ -77,6 +77,7 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
     let session = Session::new(&world);
     let site = files.keys().any(|n| n.starts_with(TEMPLATES)).then(|| format!("{ROOT}{TEMPLATES}"));
     let figures = Figures::named(&record.figures).ok_or_else(|| file_error(path, "its record names figures that do not exist"))?;
+    let edition = Edition::named(&record.edition).ok_or_else(|| file_error(path, "its record names an edition that does not exist"))?;
     let compilation = match session.compile(Path::new(&format!("{ROOT}{}", record.procedure))) {
         Ok(compilation) => compilation,
         Err(error) => {
@@ -86,7 +87,7 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
     };
     let preset = record.preset.as_deref().map(|name| preset(name).map(|p| p.name).ok_or(name)).transpose();
     let preset = preset.map_err(|name| file_error(path, format!("its record names a preset {name} that does not exist")))?;
-    let wish = Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, preset };
+    let wish = Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, edition, preset };
     let ready = match session.prepare(&compilation, &wish)? {
         Prepared::Ready(ready) => ready,
         Prepared::Withheld(errors) => {

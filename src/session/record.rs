@@ -4,7 +4,7 @@
 use super::Session;
 use super::compile::Compilation;
 use super::digest::hex;
-use crate::document::build::Figures;
+use crate::document::build::{Edition, Figures};
 use crate::emit::{Attachment, Relation};
 use crate::error::Error;
 use crate::proof::Examined;
@@ -34,6 +34,8 @@ pub(super) struct Record {
     pub procedure: String,
     /// Which steps were drawn.
     pub figures: String,
+    /// For whom it was made.
+    pub edition: String,
     /// Whether it was printed as a draft.
     pub draft: bool,
     /// The preset of sizes that was asked for; the policy's if none.
@@ -57,6 +59,7 @@ pub(super) struct Making<'a> {
     /// The site's templates: path and text.
     pub site: &'a [(String, String)],
     pub figures: Figures,
+    pub edition: Edition,
     pub draft: bool,
     pub preset: Option<&'static str>,
 }
@@ -114,6 +117,7 @@ impl Session<'_> {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             procedure,
             figures: making.figures.word().to_owned(),
+            edition: making.edition.word().to_owned(),
             draft: making.draft,
             preset: making.preset.map(str::to_owned),
             files: out.iter().map(|a| Kept { name: a.name.clone(), sha256: hex(&Sha256::digest(&a.bytes)) }).collect(),

@@ -202,6 +202,13 @@ pub fn front() -> Front {
             post: f("front.waiver1.post", "Lead engineer"),
             expiry: f("front.waiver1.expiry", "2027-01-31"),
         }],
+        dispositions: vec![Disposition {
+            rule: f("front.disposition1.rule", "open-wait"),
+            step: f("front.disposition1.step", "9"),
+            reason: p("front.disposition1.reason", "the cup may drip for long"),
+            post: f("front.disposition1.post", "Lead engineer"),
+            date: f("front.disposition1.date", "2026-11-18"),
+        }],
         abbreviations: [
             ("WARNING", "a person can be hurt"),
             ("CAUTION", "equipment or the load can be damaged"),
@@ -592,5 +599,5 @@ pub fn document() -> Document {
     }));
     let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
     let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new() };
-    Document { identity: identity(), front: front(), qr, record, start: start(), blocks }
+    Document { identity: identity(), front: front(), qr, record, start: start(), blocks, review: None }
 }

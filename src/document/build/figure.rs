@@ -4,7 +4,7 @@
 //! certificate stands, it is said how near something comes.
 
 use super::place::At;
-use super::{Basis, Digests, Sources};
+use super::{Basis, Digests, Edition, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
 use crate::document::{Field, Figure, Prose};
 use crate::geometry::chain::{JointBox, Placed};
@@ -64,7 +64,7 @@ const ON_AXIS: f64 = 0.05;
 
 /// The figure of one step, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
 pub fn figure(examined: &Examined, files: &Files, row: RowId) -> Option<Figure> {
-    let sources = Sources { files, digests: Digests::default(), figures: Figures::All };
+    let sources = Sources { files, digests: Digests::default(), figures: Figures::All, edition: Edition::Operator };
     let basis = Basis::examined(examined, &sources);
     let (frame, step) = basis.trace.step_of(row);
     let at = basis.at(frame);

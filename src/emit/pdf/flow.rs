@@ -276,6 +276,10 @@ impl<'a> Flower<'a, '_> {
                 return Ok(());
             }
             GroupKind::Front => {
+                // What is repeated above the steps ends where matter that is no step begins.
+                self.heads.clear();
+                self.turn = Turn::Fresh;
+                self.snapshot(place)?;
                 self.nodes(&group.children, place)?;
                 self.turn = Turn::Fresh;
             }
