@@ -11,6 +11,7 @@ mod field;
 pub mod figure;
 mod front;
 mod review;
+pub mod revision;
 mod stamp;
 pub mod wording;
 
@@ -25,6 +26,7 @@ pub use review::{Asked, Review};
 pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A whole work instruction: who it is, its first page, how it starts, and its blocks in printed order.
@@ -36,6 +38,8 @@ pub struct Document {
     pub front: Front,
     /// The digest of the content for a machine.
     pub qr: Code,
+    /// What differs from an earlier revision, where one was named.
+    pub changes: Option<revision::Changes>,
     /// What the crew fills in for this run.
     pub record: Record,
     /// What must be true before the first step.
@@ -44,6 +48,9 @@ pub struct Document {
     pub blocks: Vec<Block>,
     /// What a reviewer fills in, in the edition for reviewers.
     pub review: Option<Review>,
+    /// The items that get a bar in the margin: changed since that revision.
+    #[serde(skip)]
+    pub changed: BTreeSet<Item>,
 }
 
 impl Document {

@@ -26,6 +26,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("instruction.html", include_str!("../templates/instruction.html")),
     ("card.html", include_str!("../templates/card.html")),
     ("front.html", include_str!("../templates/front.html")),
+    ("changes.html", include_str!("../templates/changes.html")),
     ("record.html", include_str!("../templates/record.html")),
     ("start.html", include_str!("../templates/start.html")),
     ("review.html", include_str!("../templates/review.html")),
@@ -120,8 +121,10 @@ impl Templates {
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let document = instruction.document();
     let drawings = document.drawings().into_iter().collect();
-    let print = Print { template: "instruction.html", parts: &["front", "qr", "record", "start", "blocks", "review"], drawings };
-    print.run(document, instruction.stamp(), templates)
+    let print = Print { template: "instruction.html", parts: &["front", "qr", "changes", "record", "start", "blocks", "review"], drawings };
+    let mut pages = print.run(document, instruction.stamp(), templates)?;
+    pages.tree.mark(&document.changed);
+    Ok(pages)
 }
 
 /// The same for the console card of an arm.

@@ -34,7 +34,8 @@ fn document(changes: &[(&str, String)]) -> Document {
     let session = Session::new(&world);
     let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
     let checked = compiled.examined.and_then(|e| e.checked).expect("no error stands");
-    let sources = Sources { files: session.files(), digests: Digests::default(), figures: Figures::None, edition: Edition::Operator };
+    let sources =
+        Sources { files: session.files(), digests: Digests::default(), figures: Figures::None, edition: Edition::Operator, since: None };
     build(&checked, &sources).document().clone()
 }
 

@@ -54,6 +54,7 @@ fn made(demo: &str) -> Made {
         digests: Digests { content: "0123456789abcdef".repeat(4), ..Digests::default() },
         figures: Figures::Near,
         edition: Edition::Operator,
+        since: None,
     };
     let instruction = build(checked, &sources);
     let (items, files) = printed(&instruction);
@@ -413,7 +414,13 @@ fn a_template_that_exchanges_values_is_refused() {
         let checked = compilation.examined.as_ref().and_then(|e| e.checked.as_ref()).expect("is clean");
         let instruction = build(
             checked,
-            &Sources { files: session.files(), digests: Digests::default(), figures: Figures::Near, edition: Edition::Operator },
+            &Sources {
+                files: session.files(),
+                digests: Digests::default(),
+                figures: Figures::Near,
+                edition: Edition::Operator,
+                since: None,
+            },
         );
         let templates = Templates::new(vec![(format!("site/{file}"), site)], &Files::default()).expect("templates");
         let Err(problems) = render(&instruction, &templates) else { panic!("{exchange:?} must be refused") };

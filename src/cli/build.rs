@@ -43,6 +43,9 @@ pub(super) struct Args {
     /// Sizes of the print, for whom it is; the policy's if left out
     #[arg(long, value_name = "PRESET", value_parser = presets())]
     preset: Option<String>,
+    /// An earlier revision, its source or its print (PDF): what differs from it gets a bar in the margin and is listed
+    #[arg(long, value_name = "EARLIER")]
+    since: Option<PathBuf>,
 }
 
 fn presets() -> PossibleValuesParser {
@@ -75,12 +78,14 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     if !compilation.findings.is_empty() {
         tell(&compilation.findings);
     }
+    let since = args.since.as_ref().map(|path| session.revision(path)).transpose()?;
     let wish = Wish {
         site: args.templates.as_deref(),
         draft: args.draft,
         figures: Figures::named(&args.figures).unwrap_or_default(),
         edition: Edition::named(&args.edition).unwrap_or_default(),
         preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
+        since: since.as_ref(),
     };
     match session.print(&compilation, &names, &wish)? {
         Prints::Made(outputs) => {

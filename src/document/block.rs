@@ -182,8 +182,6 @@ pub struct Step {
     pub actual: Option<Actual>,
     /// What the reader fills in.
     pub sign: SignOff,
-    /// Changed since the last revision.
-    pub changed: bool,
 }
 
 /// The label of a line under a step.

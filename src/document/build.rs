@@ -24,7 +24,7 @@ pub use edition::Edition;
 pub use figure::{Figures, figure};
 
 use super::figure::square;
-use super::{Code, Document, Issue, Stamp, Status};
+use super::{Code, Document, Issue, Stamp, Status, revision};
 use crate::compiled::{Check, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
@@ -33,6 +33,7 @@ use crate::proof::{Accepted, Checked, Examined};
 use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What a document is built from besides the procedure.
@@ -46,6 +47,8 @@ pub struct Sources<'a> {
     pub figures: Figures,
     /// For whom it is made.
     pub edition: Edition,
+    /// An earlier revision: what differs from it is marked and listed.
+    pub since: Option<&'a Document>,
 }
 
 /// Digests as hexadecimal digits.
@@ -78,6 +81,10 @@ impl Instruction {
     pub fn issued(mut self, issue: Issue) -> Instruction {
         self.stamp.issue = issue;
         self
+    }
+    /// The content alone, without the status it has earned.
+    pub fn into_document(self) -> Document {
+        self.document
     }
     /// The content.
     pub fn document(&self) -> &Document {
@@ -137,7 +144,20 @@ impl Basis<'_> {
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
         let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words())) };
-        let document = Document { identity: self.identity(), front, qr, record, start: self.start(), blocks, review: self.review() };
+        let mut document = Document {
+            identity: self.identity(),
+            front,
+            qr,
+            changes: None,
+            record,
+            start: self.start(),
+            blocks,
+            review: self.review(),
+            changed: BTreeSet::new(),
+        };
+        if let Some(earlier) = self.sources.since {
+            revision::mark(&mut document, earlier);
+        }
         Instruction { document, stamp: Stamp::new(status, standing(self.procedure)) }
     }
 }

@@ -3,6 +3,8 @@
 //! Invariant: nothing here says "proved" or "safe". What was checked comes from the proofs that ran, never from here.
 
 use super::Prose;
+use super::Signal;
+use super::revision::{Change, Detail, Fate};
 use crate::model::arm::{Arm, OnPowerLoss};
 use crate::model::procedure::Procedure;
 
@@ -156,4 +158,121 @@ pub fn assumptions(p: &Procedure) -> Vec<Prose> {
         "The reader holds this revision.".to_owned(),
     ];
     list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
+}
+
+/// A heading, in a list of changes.
+pub const SECTION: &str = "Heading";
+/// Sentences outside the steps.
+pub const TEXT: &str = "Text";
+/// A table outside the steps.
+pub const TABLE: &str = "Table";
+/// Of a list of changes without a line.
+pub const NO_STEP_CHANGED: &str = "No step, alert or hold point prints anything else than in that revision.";
+
+/// An alert, by its signal word.
+pub fn signal(signal: Signal) -> &'static str {
+    match signal {
+        Signal::Warning => "WARNING",
+        Signal::Caution => "CAUTION",
+        Signal::Note => "NOTE",
+    }
+}
+
+/// The place of a numbered step.
+pub fn step(number: &str) -> String {
+    format!("Step {number}")
+}
+
+/// The place of what has no number, by the step behind it.
+pub fn before(what: &str, next: Option<&str>) -> String {
+    next.map_or_else(|| format!("{what} at the end"), |next| format!("{what} before step {next}"))
+}
+
+/// A place of the earlier revision.
+pub fn place_before(place: &str) -> String {
+    format!("{place}, as numbered before")
+}
+
+/// What became of something.
+pub fn fate(fate: Fate) -> &'static str {
+    match fate {
+        Fate::Changed => "changed",
+        Fate::New => "new",
+        Fate::Moved => "moved",
+        Fate::Removed => "removed",
+    }
+}
+
+/// A line of the list of changes: what stands there, and what it was.
+pub fn change(change: &Change) -> String {
+    let was = |d: &Detail| d.was.as_ref().map_or_else(|| "nothing".to_owned(), |w| format!("\"{w}\""));
+    let is = |d: &Detail| d.is.as_ref().map_or_else(|| "nothing".to_owned(), |w| format!("\"{w}\""));
+    let details = || {
+        let mut out: Vec<String> = change.details.iter().take(DETAILS).map(|d| format!("{}, was {}", is(d), was(d))).collect();
+        match change.details.len().saturating_sub(DETAILS) {
+            0 => {}
+            1 => out.push("1 more value".to_owned()),
+            more => out.push(format!("{more} more values")),
+        }
+        out.join("; ")
+    };
+    match (change.fate, &change.before) {
+        (Fate::Changed, _) => details(),
+        (Fate::Moved, Some(before)) if change.details.is_empty() => format!("{}. It was: {before}.", change.gist),
+        (Fate::Moved, Some(before)) => format!("{}. It was: {before}. {}", change.gist, details()),
+        _ => change.gist.clone(),
+    }
+}
+
+/// Most values of one step in the list of changes.
+const DETAILS: usize = 4;
+
+/// Something that differs before the first step.
+pub fn around(d: &Detail) -> String {
+    let word = |w: &Option<String>| w.clone().unwrap_or_else(|| "nothing".to_owned());
+    let (of, name) = d.of.split_once('.').unwrap_or((&d.of, ""));
+    let what = match of {
+        "title" => "Title".to_owned(),
+        "use" => "Level of use".to_owned(),
+        "purpose" => "Purpose".to_owned(),
+        "model" => format!("{} ", name.split('.').next().unwrap_or_default()) + name.rsplit('.').next().unwrap_or_default(),
+        "post" => "Post".to_owned(),
+        "waiver" => "Waiver".to_owned(),
+        _ => "Before the first step".to_owned(),
+    };
+    format!("{what}: {}, was {}.", word(&d.is), word(&d.was))
+}
+
+/// The steps that only have other numbers, in runs: "5 to 9 are now 6 to 10".
+pub fn renumbered(pairs: &[(String, String)]) -> String {
+    let whole = |n: &str| n.parse::<i64>().ok();
+    let mut runs: Vec<(String, String, String, String)> = Vec::new();
+    for (old, new) in pairs {
+        let follows = |a: &str, b: &str| matches!((whole(a), whole(b)), (Some(a), Some(b)) if b == a + 1);
+        match runs.last_mut() {
+            Some((_, old_end, _, new_end)) if follows(old_end, old) && follows(new_end, new) => {
+                (*old_end, *new_end) = (old.clone(), new.clone());
+            }
+            _ => runs.push((old.clone(), old.clone(), new.clone(), new.clone())),
+        }
+    }
+    let each = |(a, b, c, d): &(String, String, String, String)| {
+        if a == b { format!("{a} is now {c}") } else { format!("{a} to {b} are now {c} to {d}") }
+    };
+    format!("Other numbers, nothing else: {}.", runs.iter().map(each).collect::<Vec<_>>().join("; "))
+}
+
+/// The name of a value that differs: the last word of its place in the data that is no number.
+pub fn value(of: &str) -> String {
+    let mut parts = of.split('.').rev().filter(|p| *p != "text" && p.parse::<usize>().is_err());
+    let last = parts.next().unwrap_or(of);
+    match (last, parts.next()) {
+        ("lines", _) => "labelled line".to_owned(),
+        ("label", Some("lines")) => "label".to_owned(),
+        ("told", _) => "told beside it".to_owned(),
+        ("notes", _) => "note".to_owned(),
+        ("low" | "high" | "expected", Some("readouts")) => format!("read-out, {last}"),
+        ("revision" | "date" | "name", Some(model)) => format!("{model}, {last}"),
+        _ => last.replace('_', " "),
+    }
 }

@@ -184,7 +184,12 @@ fn id(item: Option<&str>, out: &mut String) {
 }
 
 fn table(t: &Table, out: &mut String) {
-    out.push_str(if t.ruled { "<table" } else { "<table class=\"plain\"" });
+    out.push_str(match (t.ruled, t.changed) {
+        (true, false) => "<table",
+        (true, true) => "<table class=\"changed\"",
+        (false, false) => "<table class=\"plain\"",
+        (false, true) => "<table class=\"plain changed\"",
+    });
     id(t.item.as_deref(), out);
     out.push_str(">\n<colgroup>");
     let total: f32 = t.widths.iter().sum();
@@ -234,7 +239,8 @@ fn panel(p: &Panel, out: &mut String) {
         Frame::Witness => "witness",
         Frame::Plain => "plain",
     };
-    let _ = write!(out, "<aside class=\"{class}\"");
+    let changed = if p.changed { " changed" } else { "" };
+    let _ = write!(out, "<aside class=\"{class}{changed}\"");
     id(p.item.as_deref(), out);
     wrap(">\n<h4>", &p.title, "</h4>\n<div>", out);
     nodes(&p.children, out);
@@ -261,6 +267,7 @@ fn figure(f: &Figure, out: &mut String) {
 fn group(g: &Group, out: &mut String) {
     out.push_str(match g.kind {
         GroupKind::Front => "<section class=\"front\"",
+        GroupKind::Plain if g.changed => "<section class=\"changed\"",
         GroupKind::Plain => "<section",
         GroupKind::Contingency => "<section class=\"contingency\"",
         GroupKind::Inset => "<section class=\"inset\"",

@@ -222,7 +222,7 @@ impl Out {
             self.rule('#');
         }
         self.within(edge, |out| {
-            out.paragraph("", &words(&panel.title));
+            out.paragraph(if panel.changed { "| " } else { "" }, &words(&panel.title));
             panel.children.iter().for_each(|n| out.node(n));
         });
         if hold {

@@ -7,9 +7,10 @@ use super::compile::Compilation;
 use super::digest::hex;
 use super::record::Making;
 use super::world::{Inside, Kind, file_error};
-use super::{Session, source};
+use super::{Earlier, Session, source};
 use crate::compiled::{self, Compiled};
 use crate::diag::{Diagnostic, Severity};
+use crate::document::Identity;
 use crate::document::build::{self, Digests, Edition, Figures, Sources};
 use crate::emit::{self, FORMATS, Format, Print};
 use crate::error::Error;
@@ -60,6 +61,8 @@ pub struct Wish<'a> {
     pub edition: Edition,
     /// The name of a preset of sizes; the policy's if none.
     pub preset: Option<&'static str>,
+    /// An earlier revision: what differs from it is marked and listed.
+    pub since: Option<&'a Earlier>,
 }
 
 /// What came of a print.
@@ -87,6 +90,7 @@ pub(super) struct Ready<'a> {
     edition: Edition,
     draft: bool,
     preset: Option<&'static str>,
+    since: Option<&'a Earlier>,
     data: OnceLock<Result<Arc<[u8]>, Error>>,
 }
 
@@ -132,7 +136,7 @@ impl Session<'_> {
     }
 
     /// Arranges a print and holds it to what was checked.
-    pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'_>) -> Result<Prepared<'a>, Error> {
+    pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'a>) -> Result<Prepared<'a>, Error> {
         let Wish { draft, figures, edition, .. } = *wish;
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
@@ -150,13 +154,16 @@ impl Session<'_> {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
-        let digests = self.digests(compilation, examined, &templates, (figures, edition), look.preset);
-        let sources = Sources { files: &self.files, digests: digests.clone(), figures, edition };
+        let digests = self.digests(compilation, examined, &templates, wish, look.preset);
+        let sources = Sources { files: &self.files, digests: digests.clone(), figures, edition, since: wish.since.map(Earlier::document) };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
         };
         let identity = &instruction.document().identity;
+        if let Some(earlier) = wish.since {
+            succeeds(&earlier.document().identity, identity, draft)?;
+        }
         let mut pages = match template::render(&instruction, &templates) {
             Ok(pages) => pages,
             Err(problems) => return Ok(Prepared::Refused(problems)),
@@ -178,6 +185,7 @@ impl Session<'_> {
             edition,
             draft,
             preset: wish.preset,
+            since: wish.since,
             data: OnceLock::new(),
         })))
     }
@@ -190,8 +198,14 @@ impl Session<'_> {
         let format = format(name)?;
         let attachments = match format.carries {
             true => {
-                let making =
-                    Making { site: &ready.site, figures: ready.figures, edition: ready.edition, draft: ready.draft, preset: ready.preset };
+                let making = Making {
+                    site: &ready.site,
+                    figures: ready.figures,
+                    edition: ready.edition,
+                    draft: ready.draft,
+                    preset: ready.preset,
+                    since: ready.since,
+                };
                 self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))?
             }
             false => Vec::new(),
@@ -253,7 +267,7 @@ impl Session<'_> {
         compilation: &Compilation,
         examined: &Examined,
         templates: &Templates,
-        (figures, edition): (Figures, Edition),
+        wish: &Wish<'_>,
         preset: Option<&str>,
     ) -> Digests {
         let mut content = Sha256::new();
@@ -265,9 +279,12 @@ impl Session<'_> {
             }
         };
         part("surehand", env!("CARGO_PKG_VERSION").as_bytes());
-        part("figures", figures.word().as_bytes());
-        part("edition", edition.word().as_bytes());
+        part("figures", wish.figures.word().as_bytes());
+        part("edition", wish.edition.word().as_bytes());
         part("preset", preset.unwrap_or_default().as_bytes());
+        if let Some(earlier) = wish.since {
+            part("since", &earlier.digest());
+        }
         compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
         let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();
         let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
@@ -297,6 +314,19 @@ impl Session<'_> {
         }
         data
     }
+}
+
+/// Whether one document can be a later revision of another.
+fn succeeds(earlier: &Identity, now: &Identity, draft: bool) -> Result<(), Error> {
+    let (was, is) = (&earlier.number.text, &now.number.text);
+    if was != is {
+        return Err(Error::Usage(format!("the earlier revision is of {was} and this is {is}: name an earlier revision of {is}")));
+    }
+    if earlier.revision == now.revision && !draft {
+        let both = &now.revision.text;
+        return Err(Error::Usage(format!("both say revision {both}: give this one its own, or add --draft while it is worked on")));
+    }
+    Ok(())
 }
 
 /// What a finished file must show.

@@ -1,15 +1,18 @@
 //! What a print carries of its making: every file that took part, what was compiled, and how; so that whoever finds the
 //! print later can make it again and compare.
 
-use super::Session;
 use super::compile::Compilation;
 use super::digest::hex;
+use super::world::file_error;
+use super::{Earlier, Session, Source};
 use crate::document::build::{Edition, Figures};
 use crate::emit::{Attachment, Relation};
 use crate::error::Error;
 use crate::proof::Examined;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
+use std::collections::BTreeMap;
+use std::path::Path;
 use std::sync::Arc;
 
 /// The attachment that lists the others.
@@ -19,6 +22,8 @@ pub(super) const COMPILED: &str = "compiled.json";
 /// Folders of attachments: files of the project, and the site's own templates.
 pub(super) const PROJECT: &str = "project/";
 pub(super) const TEMPLATES: &str = "templates/";
+/// Folder of attachments: files of the earlier revision that are others now.
+pub(super) const EARLIER: &str = "earlier/";
 /// The schema of the list.
 pub(super) const SCHEMA: &str = "surehand-record/1";
 
@@ -40,8 +45,34 @@ pub(super) struct Record {
     pub draft: bool,
     /// The preset of sizes that was asked for; the policy's if none.
     pub preset: Option<String>,
+    /// The earlier revision that it was held against; none if there was none.
+    pub since: Option<Since>,
     /// Every other attachment.
     pub files: Vec<Kept>,
+}
+
+/// The files of an earlier revision. One that did not change since stands among the attachments once.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Since {
+    /// Its procedure, by its name among its files.
+    pub procedure: String,
+    /// Every file of it.
+    pub files: Vec<String>,
+}
+
+impl Since {
+    /// The revision, out of the attachments of a print.
+    pub(super) fn revision(&self, path: &Path, attached: &BTreeMap<String, Vec<u8>>) -> Result<Earlier, Error> {
+        let each = |name: &String| {
+            let bytes = attached.get(&format!("{EARLIER}{name}")).or_else(|| attached.get(name));
+            bytes
+                .map(|b| (name.clone(), b.as_slice().into()))
+                .ok_or_else(|| file_error(path, format!("lacks {name} of the earlier revision")))
+        };
+        let files = self.files.iter().map(each).collect::<Result<_, _>>()?;
+        Earlier::of(path, self.procedure.clone(), files)
+    }
 }
 
 /// An attachment as the list names it.
@@ -62,6 +93,7 @@ pub(super) struct Making<'a> {
     pub edition: Edition,
     pub draft: bool,
     pub preset: Option<&'static str>,
+    pub since: Option<&'a Earlier>,
 }
 
 impl Session<'_> {
@@ -89,15 +121,20 @@ impl Session<'_> {
                 _ if source.data.is_some() => "a shape that a model names",
                 _ => "a procedure that is performed",
             };
-            let bytes = match &source.data {
-                Some(bytes) => Arc::clone(bytes),
-                None => {
-                    let text = &self.files.get(source.file).text;
-                    let mark = if source.marked { "\u{feff}" } else { "" };
-                    [mark.as_bytes(), text.as_bytes()].concat().into()
-                }
-            };
+            let bytes = self.bytes(source);
             out.push(Attachment { mime: mime(&name), name, about: about.to_owned(), relation: Relation::Source, bytes });
+        }
+        for (name, bytes) in making.since.iter().flat_map(|e| &e.files) {
+            if out.iter().all(|a: &Attachment| a.name != *name || a.bytes != *bytes) {
+                let about = "the earlier revision that this one was held against".to_owned();
+                out.push(Attachment {
+                    name: format!("{EARLIER}{name}"),
+                    mime: mime(name),
+                    about,
+                    relation: Relation::Source,
+                    bytes: Arc::clone(bytes),
+                });
+            }
         }
         for (path, text) in making.site {
             let name = format!("{TEMPLATES}{}", path.rsplit(['/', '\\']).next().unwrap_or_default());
@@ -120,12 +157,27 @@ impl Session<'_> {
             edition: making.edition.word().to_owned(),
             draft: making.draft,
             preset: making.preset.map(str::to_owned),
+            since: making.since.map(|e| Since { procedure: e.procedure.clone(), files: e.files.keys().cloned().collect() }),
             files: out.iter().map(|a| Kept { name: a.name.clone(), sha256: hex(&Sha256::digest(&a.bytes)) }).collect(),
         };
         let mut bytes = serde_json::to_vec_pretty(&record).map_err(|e| Error::Internal(e.to_string()))?;
         bytes.push(b'\n');
         out.push(data(RECORD, "how this print was made; surehand readback compares it", bytes.into()));
         Ok(out)
+    }
+}
+
+impl Session<'_> {
+    /// A file as it was on disk.
+    pub(super) fn bytes(&self, source: &Source) -> Arc<[u8]> {
+        match &source.data {
+            Some(bytes) => Arc::clone(bytes),
+            None => {
+                let text = &self.files.get(source.file).text;
+                let mark = if source.marked { "\u{feff}" } else { "" };
+                [mark.as_bytes(), text.as_bytes()].concat().into()
+            }
+        }
     }
 }
 

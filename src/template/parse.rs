@@ -254,7 +254,7 @@ impl Reader<'_> {
         if widths.len() != columns || rows.iter().any(|r| r.len() != columns) || (!head.is_empty() && head.len() != columns) {
             return Err(refuse(node, "every row, the head and data-widths need the same number of cells"));
         }
-        Ok(Node::Table(Table { item, ruled, widths, head, rows }))
+        Ok(Node::Table(Table { item, changed: false, ruled, widths, head, rows }))
     }
 
     fn strip(&mut self, node: Xml<'_, '_>) -> Parsed<Node> {
@@ -272,14 +272,9 @@ impl Reader<'_> {
     }
 
     fn row(&mut self, node: Xml<'_, '_>, item: Option<String>) -> Parsed<Node> {
-        expect(node, &["article"], &["class", "data-item"])?;
+        expect(node, &["article"], &["data-item"])?;
         let item = item.ok_or_else(|| refuse(node, "a numbered row needs data-item"))?;
-        let changed = match class(node) {
-            "" => false,
-            "changed" => true,
-            _ => return Err(unknown_class(node)),
-        };
-        let mut row = Row { item, changed, number: Vec::new(), body: Vec::new(), actual: Vec::new(), sign: Vec::new() };
+        let mut row = Row { item, changed: false, number: Vec::new(), body: Vec::new(), actual: Vec::new(), sign: Vec::new() };
         for child in elements(node)? {
             expect(child, &["div"], &["class"])?;
             let cell = match class(child) {
@@ -320,7 +315,7 @@ impl Reader<'_> {
         }
         let title = title.ok_or_else(|| refuse(node, "a box needs an <h4>"))?;
         self.ledger.places_to_fill(children.iter().any(|c| matches!(c, Node::Blanks(_))), false);
-        Ok(Node::Panel(Panel { item, frame, title, children }))
+        Ok(Node::Panel(Panel { item, changed: false, frame, title, children }))
     }
 
     fn group(&mut self, node: Xml<'_, '_>, item: Option<String>) -> Parsed<Node> {
@@ -336,7 +331,7 @@ impl Reader<'_> {
         if kind == GroupKind::Inset && !matches!(children.first(), Some(Node::Text(t)) if t.style == Style::Lead) {
             return Err(refuse(node, "an inset section starts with <p class=\"lead\">, which is repeated on every page it reaches"));
         }
-        Ok(Node::Group(Group { item, kind, children }))
+        Ok(Node::Group(Group { item, changed: false, kind, children }))
     }
 
     /// The drawing of an item, with all the values in it.

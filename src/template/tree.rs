@@ -1,6 +1,7 @@
 //! The page tree: what a template has arranged, typed. HTML, PDF and text are all written from it.
 
 use crate::document::figure::Drawing;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A whole print: running heads and body.
@@ -14,6 +15,36 @@ pub struct Tree {
     pub footer: Running,
     /// The body in order.
     pub body: Vec<Node>,
+}
+
+impl Tree {
+    /// Marks what prints these items as changed. No template has a say in it.
+    pub fn mark(&mut self, changed: &BTreeSet<String>) {
+        if !changed.is_empty() {
+            self.body.iter_mut().for_each(|n| n.mark(changed));
+        }
+    }
+}
+
+impl Node {
+    fn mark(&mut self, changed: &BTreeSet<String>) {
+        let has = |item: &Option<String>| item.as_ref().is_some_and(|i| changed.contains(i));
+        match self {
+            Node::Row(row) => row.changed = changed.contains(&row.item),
+            Node::Panel(panel) => panel.changed |= has(&panel.item),
+            Node::Table(table) => table.changed = has(&table.item),
+            Node::Group(group) => {
+                let words = group.children.iter().all(|c| matches!(c, Node::Text(_) | Node::List(_)));
+                group.changed = words && has(&group.item);
+                // The box that opens a repeat or a performed section stands for it; its steps have marks of their own.
+                if let (true, Some(Node::Panel(panel))) = (has(&group.item), group.children.first_mut()) {
+                    panel.changed = true;
+                }
+                group.children.iter_mut().for_each(|c| c.mark(changed));
+            }
+            _ => {}
+        }
+    }
 }
 
 /// A running head or foot.
@@ -129,6 +160,8 @@ pub struct List {
 pub struct Table {
     /// The item printed by it, if any.
     pub item: Option<String>,
+    /// Marked as changed in the margin.
+    pub changed: bool,
     /// Ruled, or plain columns.
     pub ruled: bool,
     /// Relative widths of the columns.
@@ -187,6 +220,8 @@ pub enum Frame {
 pub struct Panel {
     /// The item printed by it, if any.
     pub item: Option<String>,
+    /// Marked as changed in the margin.
+    pub changed: bool,
     /// Its frame.
     pub frame: Frame,
     /// Its title line.
@@ -213,6 +248,8 @@ pub enum GroupKind {
 pub struct Group {
     /// The item printed by it, if any.
     pub item: Option<String>,
+    /// Marked as changed in the margin.
+    pub changed: bool,
     /// What it is.
     pub kind: GroupKind,
     /// What stands in it.

@@ -2,6 +2,7 @@
 
 pub mod scene;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use surehand::document::*;
 
@@ -88,7 +89,6 @@ pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
         told: Vec::new(),
         actual: None,
         sign: SignOff::Tick,
-        changed: false,
         item,
     }
 }
@@ -327,7 +327,6 @@ pub fn document() -> Document {
         Act::Move(travel(i, "BASE", "LEFT", "+42.0 deg", "+41.5", "+42.5 deg", &["0.0 deg"], ("Right stick", "TWIST LEFT", "")))
     });
     base.lines.push(line(&base.item.clone(), 1, Label::Watch, "the elbow, camera 2."));
-    base.changed = true;
     let mut together = step("8", |i| Act::Together {
         moves: vec![
             travel(&format!("{i}.a"), "SHOULDER", "LOWER", "-5.0 deg", "-5.5", "-4.5 deg", &["+20.0 deg"], left),
@@ -599,5 +598,15 @@ pub fn document() -> Document {
     }));
     let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
     let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new() };
-    Document { identity: identity(), front: front(), qr, record, start: start(), blocks, review: None }
+    Document {
+        identity: identity(),
+        front: front(),
+        qr,
+        changes: None,
+        record,
+        start: start(),
+        blocks,
+        review: None,
+        changed: BTreeSet::from(["s6".to_owned()]),
+    }
 }

@@ -251,17 +251,7 @@ impl Body<'_> {
             actual = unit_of_actual(step).map(|unit| Actual { unit: unit.to_owned() });
         }
         let sign = if contact || place.read_back { SignOff::Initials } else { SignOff::Tick };
-        Block::Step(Box::new(Step {
-            item,
-            number: head.number,
-            act,
-            lines: head.lines,
-            notes: head.notes,
-            told: Vec::new(),
-            actual,
-            sign,
-            changed: false,
-        }))
+        Block::Step(Box::new(Step { item, number: head.number, act, lines: head.lines, notes: head.notes, told: Vec::new(), actual, sign }))
     }
 
     fn drive(&mut self, at: At<'_>, head: &mut Head, drive: &Drive, letter: &str) -> crate::document::Travel {

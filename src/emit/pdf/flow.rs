@@ -121,6 +121,24 @@ impl<'a> Flower<'a, '_> {
     }
 
     fn node(&mut self, node: &'a Node, place: &mut Place) -> Result<(), Error> {
+        let first = self.out.fragments.len();
+        self.node_of(node, place)?;
+        let changed = match node {
+            Node::Row(row) => row.changed,
+            Node::Panel(panel) => panel.changed,
+            Node::Table(table) => table.changed,
+            Node::Group(group) => group.changed,
+            _ => false,
+        };
+        if changed {
+            for fragment in &mut self.out.fragments[first..] {
+                fragment.block.overlay(place.left, 0.0, Block { height: 0.0, marks: vec![Mark::change_bar(fragment.block.height)] });
+            }
+        }
+        Ok(())
+    }
+
+    fn node_of(&mut self, node: &'a Node, place: &mut Place) -> Result<(), Error> {
         let width = self.width - place.left;
         match node {
             Node::Heading { level, text } => {

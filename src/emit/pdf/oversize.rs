@@ -83,9 +83,6 @@ impl Maker<'_> {
                 }
                 block.overlay(x + pad, EDGE, cell);
             }
-            if row.changed {
-                block.marks.push(Mark::change_bar(height));
-            }
             out.push(block);
         }
         self.setter.tags.enter(outer);

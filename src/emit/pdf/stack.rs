@@ -386,9 +386,6 @@ impl Maker<'_> {
                 best = out;
             }
         }
-        if row.changed {
-            best.marks.push(Mark::change_bar(best.height));
-        }
         Ok(best)
     }
 

@@ -1,0 +1,295 @@
+//! The printed things of a work instruction in one list, each as the values it prints.
+
+use super::gist::gist;
+use super::{Detail, Numbers};
+use crate::document::{Block, Document, wording};
+use serde::Serialize;
+use serde_json::Value;
+use std::fmt::Write as _;
+
+/// One printed thing that can change by itself.
+pub(super) struct Entry {
+    /// The item that prints it.
+    pub item: String,
+    /// Only things of one kind are taken for each other: `step.move`, `alert`.
+    pub kind: String,
+    /// Its number, if it has one.
+    pub number: Option<String>,
+    /// Where it stands: "Step 12".
+    pub place: String,
+    /// What it says, in one line.
+    pub gist: String,
+    /// Its values by name, in printed order.
+    pub leaves: Vec<(String, Leaf)>,
+    key: String,
+}
+
+/// A printed value, with references to other items kept apart from its words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Leaf(Vec<Piece>);
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Piece {
+    Words(String),
+    /// A link: what is printed, and the item it leads to.
+    To(String, String),
+    /// The number behind the word "step".
+    Number(String),
+}
+
+/// Keys that hold numbers and names that follow from the place of a thing, or what belongs to other things.
+const APART: [&str; 9] = ["item", "id", "number", "code", "block_number", "changed", "blocks", "passes", "drawing"];
+
+/// Values that follow from where a thing stands among the others.
+const FOLLOWING: [&str; 6] = ["sign", "told", "from", "crosses_zero", "push.seen", "actual"];
+
+/// Everything of the body that can change, in printed order.
+pub(super) fn entries(document: &Document) -> Vec<Entry> {
+    let mut out = Vec::new();
+    add(&document.blocks, &mut out);
+    // What has no number stands before the next thing that has one.
+    let mut next: Option<String> = None;
+    for entry in out.iter_mut().rev() {
+        match &entry.number {
+            Some(number) => next = Some(number.clone()),
+            None => entry.place = wording::before(&entry.place, next.as_deref()),
+        }
+    }
+    out
+}
+
+fn add(blocks: &[Block], out: &mut Vec<Entry>) {
+    for block in blocks {
+        match block {
+            Block::Section(s) => {
+                out.push(Entry::new(block, &s.item, None, wording::SECTION));
+                add(&s.blocks, out);
+            }
+            Block::Checks(c) => out.push(Entry::new(block, &c.item, None, wording::BEFORE_POWER_ON)),
+            Block::Alert(a) => out.push(Entry::new(block, &a.item, None, wording::signal(a.signal))),
+            Block::Text { item, .. } => out.push(Entry::new(block, item, None, wording::TEXT)),
+            Block::Table(t) => out.push(Entry::new(block, &t.item, None, wording::TABLE)),
+            Block::Step(s) => out.push(Entry::new(block, &s.item, Some(&s.number.text), "")),
+            Block::Hold(h) => out.push(Entry::new(block, &h.item, Some(&h.number.text), "")),
+            Block::Verify(v) => out.push(Entry::new(block, &v.item, Some(&v.number.text), "")),
+            Block::Reading(r) => out.push(Entry::new(block, &r.item, Some(&r.number.text), "")),
+            Block::Wait(w) => out.push(Entry::new(block, &w.item, Some(&w.number.text), "")),
+            Block::Turnover(t) => out.push(Entry::new(block, &t.item, Some(&t.number.text), "")),
+            Block::Condition(c) => {
+                out.push(Entry::new(block, &c.item, Some(&c.number.text), ""));
+                c.arms.iter().for_each(|a| add(&a.blocks, out));
+            }
+            Block::Repeat(r) => {
+                out.push(Entry::new(block, &r.item, Some(&r.number.text), ""));
+                add(&r.blocks, out);
+            }
+            Block::Perform(p) => {
+                out.push(Entry::new(block, &p.item, Some(&p.number.text), ""));
+                add(&p.blocks, out);
+            }
+            // Both follow from the steps.
+            Block::Strip(_) | Block::Figure(_) => {}
+        }
+    }
+}
+
+impl Entry {
+    fn new(block: &Block, item: &str, number: Option<&str>, place: &str) -> Entry {
+        let value = value(block);
+        let word = |v: Option<&Value>| v.and_then(Value::as_str).unwrap_or_default().to_owned();
+        let kind = format!("{}.{}", word(value.get("block")), word(value.get("act").and_then(|a| a.get("act"))));
+        // The name of a hold point is its number among them.
+        let leaves = leaves(&value, &["name"]);
+        let own = leaves.iter().filter(|(of, _)| !FOLLOWING.iter().any(|f| of.starts_with(f) || of.contains(&format!(".{f}"))));
+        let key = own.fold(kind.clone(), |mut key, (_, leaf)| {
+            let _ = write!(key, "\u{1f}{}", leaf.without_places());
+            key
+        });
+        let place = number.map_or_else(|| place.to_owned(), wording::step);
+        Entry { item: item.to_owned(), kind, number: number.map(str::to_owned), place, gist: gist(block), leaves, key }
+    }
+
+    /// What it says by itself, wherever it stands.
+    pub fn key(&self) -> &str {
+        &self.key
+    }
+
+    /// Each value that differs from that of an earlier one, references followed to where they lead now.
+    pub fn details(&self, was: &Entry, numbers: &Numbers) -> Vec<Detail> {
+        let old: Vec<(&str, &Leaf, Leaf)> = was.leaves.iter().map(|(of, l)| (of.as_str(), l, l.followed(numbers))).collect();
+        details(&old, &self.leaves)
+    }
+}
+
+/// Names of the values that are read first.
+const FIRST: [&str; 8] = ["joint", "direction", "target", "cue", "tap", "opening", "limit", "low"];
+
+fn details(old: &[(&str, &Leaf, Leaf)], new: &[(String, Leaf)]) -> Vec<Detail> {
+    let mut out = Vec::new();
+    for (of, leaf) in new {
+        match old.iter().find(|(o, ..)| o == of) {
+            Some((_, _, followed)) if followed.target_only() == leaf.target_only() => {}
+            Some((_, was, _)) => out.push(Detail { of: of.clone(), was: Some(was.text()), is: Some(leaf.text()) }),
+            None => out.push(Detail { of: of.clone(), was: None, is: Some(leaf.text()) }),
+        }
+    }
+    let gone = old.iter().filter(|(of, ..)| !new.iter().any(|(n, _)| n == of));
+    out.extend(gone.map(|(of, was, _)| Detail { of: (*of).to_owned(), was: Some(was.text()), is: None }));
+    // What is aimed at before what follows from it.
+    let rank = |d: &Detail| FIRST.iter().position(|name| d.of.ends_with(name)).unwrap_or(FIRST.len());
+    out.sort_by_key(rank);
+    out
+}
+
+/// What differs before the first step, digests and the document's own revision apart.
+pub(super) fn around(earlier: &Document, now: &Document) -> Vec<Detail> {
+    let of = |d: &Document| {
+        let mut out = Vec::new();
+        let mut part = |name: &str, value: Value| {
+            out.extend(leaves(&value, &["digest"]).into_iter().map(|(of, leaf)| (format!("{name}.{of}"), leaf)));
+        };
+        part("title", value(&d.identity.title));
+        part("use", value(&d.identity.use_level));
+        part("purpose", value(&d.front.purpose));
+        d.front.models.iter().for_each(|m| part(&format!("model.{}", m.what), value(m)));
+        d.front.roles.iter().for_each(|r| part(&format!("post.{}", r.name.text), value(&r.name)));
+        d.front.waivers.iter().for_each(|w| part(&format!("waiver.{}.{}", w.rule.text, w.step.text), value(&w.reason)));
+        part("start", value(&d.start));
+        out
+    };
+    let (old, new) = (of(earlier), of(now));
+    let old: Vec<(&str, &Leaf, Leaf)> = old.iter().map(|(of, l)| (of.as_str(), l, l.clone())).collect();
+    details(&old, &new)
+}
+
+fn value(printed: &impl Serialize) -> Value {
+    serde_json::to_value(printed).unwrap_or(Value::Null)
+}
+
+/// Every printed value under its name, those of keys `without` and of [`APART`] left out.
+fn leaves(value: &Value, without: &[&str]) -> Vec<(String, Leaf)> {
+    let mut out = Vec::new();
+    walk(value, String::new(), without, &mut out);
+    out
+}
+
+fn walk(value: &Value, at: String, without: &[&str], out: &mut Vec<(String, Leaf)>) {
+    match value {
+        Value::Object(object) => {
+            let id = object.contains_key("id");
+            if let (true, Some(text)) = (id, object.get("text").and_then(Value::as_str)) {
+                return out.push((at, Leaf::words(text)));
+            }
+            if let (true, Some(Value::Array(spans))) = (id, object.get("spans")) {
+                return out.push((at, Leaf::prose(spans)));
+            }
+            for (key, value) in object {
+                let below = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
+                // A list of names is not a name of the thing itself.
+                let own = at.is_empty() && without.contains(&key.as_str());
+                if !own && !APART.contains(&key.as_str()) {
+                    walk(value, below, without, out);
+                }
+            }
+        }
+        Value::Array(list) => {
+            for (i, value) in list.iter().enumerate() {
+                walk(value, format!("{at}.{}", i + 1).trim_start_matches('.').to_owned(), without, out);
+            }
+        }
+        Value::Null => {}
+        Value::String(text) => out.push((at, Leaf(vec![Piece::Words(text.clone())]))),
+        other => out.push((at, Leaf(vec![Piece::Words(other.to_string())]))),
+    }
+}
+
+impl Leaf {
+    fn words(text: &str) -> Leaf {
+        let mut out = Vec::new();
+        numbered(text, &mut out);
+        Leaf(out)
+    }
+
+    fn prose(spans: &[Value]) -> Leaf {
+        let mut out = Vec::new();
+        for span in spans {
+            let text = span.get("text").and_then(Value::as_str).unwrap_or_default();
+            match span.get("to").and_then(Value::as_str) {
+                Some(to) => out.push(Piece::To(text.to_owned(), to.to_owned())),
+                None => numbered(text, &mut out),
+            }
+        }
+        Leaf(out)
+    }
+
+    /// The words as printed.
+    pub fn text(&self) -> String {
+        self.0
+            .iter()
+            .map(|p| match p {
+                Piece::Words(t) | Piece::To(t, _) | Piece::Number(t) => t.as_str(),
+            })
+            .collect()
+    }
+
+    /// The words, whatever they refer to.
+    fn without_places(&self) -> String {
+        self.0.iter().map(|p| if let Piece::Words(t) = p { t.as_str() } else { "\u{1}" }).collect()
+    }
+
+    /// The words with where they lead, whatever is printed there.
+    fn target_only(&self) -> String {
+        let mut out = String::new();
+        for piece in &self.0 {
+            match piece {
+                Piece::Words(t) | Piece::Number(t) => out.push_str(t),
+                Piece::To(_, to) => {
+                    let _ = write!(out, "\u{1}{to}\u{1}");
+                }
+            }
+        }
+        out
+    }
+
+    /// The same with references led to where the things stand now; to nothing that exists, where they are gone.
+    fn followed(&self, numbers: &Numbers) -> Leaf {
+        let gone = |what: &str| format!("\u{1}gone {what}");
+        let each = |p: &Piece| match p {
+            Piece::Words(_) => p.clone(),
+            Piece::To(text, to) => Piece::To(text.clone(), numbers.items.get(to).cloned().unwrap_or_else(|| gone(to))),
+            Piece::Number(n) => Piece::Number(numbers.numbers.get(n).cloned().unwrap_or_else(|| gone(n))),
+        };
+        Leaf(self.0.iter().map(each).collect())
+    }
+}
+
+/// Words, with the numbers behind "step" and "steps" apart: "steps 4, 9 and 12".
+fn numbered(text: &str, out: &mut Vec<Piece>) {
+    let mut words = String::new();
+    let mut counting = false;
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        let end = rest.find(|c: char| c.is_whitespace()).unwrap_or(rest.len());
+        if end == 0 {
+            words.push(c);
+            rest = &rest[c.len_utf8()..];
+            continue;
+        }
+        let (token, behind) = rest.split_at(end);
+        rest = behind;
+        let number = token.trim_end_matches([',', '.', ';', ':', ')', '"']);
+        let is_number = number.starts_with(|c: char| c.is_ascii_digit() || c == 'C' || c == 'A')
+            && number.contains(|c: char| c.is_ascii_digit())
+            && number.chars().all(|c| c.is_ascii_digit() || c.is_ascii_uppercase() || c == '.');
+        if counting && is_number {
+            out.push(Piece::Words(std::mem::take(&mut words)));
+            out.push(Piece::Number(number.to_owned()));
+            words.push_str(&token[number.len()..]);
+            continue;
+        }
+        let bare = token.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
+        counting = matches!(bare.as_str(), "step" | "steps") || counting && matches!(bare.as_str(), "and" | "or" | "to");
+        words.push_str(token);
+    }
+    out.push(Piece::Words(words));
+}

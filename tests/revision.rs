@@ -1,0 +1,231 @@
+//! What a revision changes: step by step, in the margin, in the list of page 2, and as data.
+
+mod library;
+
+use library::{folder, text};
+use std::path::Path;
+use surehand::document::Block;
+use surehand::document::revision::{Change, Difference, Fate};
+use surehand::session::{Bytes, DiskWorld, Earlier, MemoryWorld, Prints, Session, Wish, recall};
+
+const DEMO: &str = "stow-heron.md";
+const LATER: &str = "stow-heron-later.md";
+
+/// The library with a later revision of the demo, each edit found once.
+fn world(edits: &[(&str, &str)]) -> MemoryWorld {
+    let change = "[[change]]\nrevision = \"B\"\ndate = \"2026-11-20\"\ntext = \"Tried out.\"\n+++\n\nThis";
+    let mut later = text(DEMO).replace("revision = \"A\"", "revision = \"B\"").replace("+++\n\nThis", change);
+    for (old, new) in edits {
+        assert_eq!(later.matches(old).count(), 1, "must stand once: {old}");
+        later = later.replace(old, new);
+    }
+    MemoryWorld::over(DiskWorld).with(folder().join(LATER), later.into_bytes())
+}
+
+fn revision(world: &MemoryWorld, name: &str) -> Earlier {
+    Session::new(world).revision(&folder().join(name)).expect("compiles")
+}
+
+fn difference(edits: &[(&str, &str)]) -> Difference {
+    let world = world(edits);
+    revision(&world, DEMO).difference(&revision(&world, LATER))
+}
+
+/// "changed 4, new 5, removed 6".
+fn fates(difference: &Difference) -> String {
+    let place = |c: &Change| c.now.as_ref().or(c.before.as_ref()).expect("a place").trim_start_matches("Step ").to_owned();
+    let each = |c: &Change| {
+        let fate = match c.fate {
+            Fate::Changed => "changed",
+            Fate::New => "new",
+            Fate::Moved => "moved",
+            Fate::Removed => "removed",
+        };
+        format!("{fate} {}", place(c))
+    };
+    difference.changes.iter().map(each).collect::<Vec<_>>().join(", ")
+}
+
+#[test]
+fn the_same_words_are_no_change() {
+    let found = difference(&[]);
+    assert!(found.is_empty() && found.renumbered.is_empty(), "{found:#?}");
+    // Written otherwise, printed alike.
+    let found = difference(&[("# Stow\n", "Stow\n====\n"), ("`elbow fold from -95 deg to -130 deg`", "`elbow fold to -130 deg`")]);
+    assert!(found.is_empty(), "{found:#?}");
+}
+
+#[test]
+fn another_target_is_told_with_what_it_was_and_wherever_it_prints() {
+    let found = difference(&[("from +55 deg to +75 deg", "from +55 deg to +74 deg"), ("pose stowed`\n\n", "pose transit`\n\n")]);
+    let four = found.changes.iter().find(|c| c.now.as_deref() == Some("Step 4")).expect("step 4");
+    let target = four.details.iter().find(|d| d.of.ends_with("target")).expect("the target");
+    assert_eq!((target.was.as_deref(), target.is.as_deref()), (Some("+75.0 deg"), Some("+74.0 deg")));
+    // Its band, and the pose that was asserted instead.
+    assert!(four.details.iter().any(|d| d.of.ends_with("low") && d.is.as_deref() == Some("+73.5")), "{four:#?}");
+    assert!(fates(&found).starts_with("changed 4, changed 6"), "{}", fates(&found));
+}
+
+#[test]
+fn a_step_put_in_is_new_and_those_behind_it_are_only_renumbered() {
+    let found = difference(&[(
+        "2. `expect pose transit`\n",
+        "2. `tell Shift lead`\n   - Say: \"Stowing the arm of bay 3.\"\n3. `expect pose transit`\n",
+    )]);
+    assert_eq!(fates(&found), "new 2");
+    let renumbered: Vec<_> = found.renumbered.iter().map(|(a, b)| format!("{a}>{b}")).collect();
+    assert_eq!(renumbered, ["2>3", "3>4", "4>5", "5>6", "6>7", "7>8", "8>9", "9>10"]);
+}
+
+#[test]
+fn a_step_taken_out_is_named_by_its_old_number_and_what_it_said() {
+    let found = difference(&[("1. `check` The jaw is empty and no tool is fitted, seen in window 1.\n", "")]);
+    assert_eq!(fates(&found), "removed 1");
+    assert!(found.changes[0].gist.contains("The jaw is empty"), "{found:#?}");
+    assert!(found.changes[0].item.is_none());
+}
+
+#[test]
+fn a_step_at_another_place_has_moved() {
+    let check = "1. `check` The jaw is empty and no tool is fitted, seen in window 1.\n";
+    let found = difference(&[(check, "1. `tell Shift lead`\n"), ("8. `verify after", &format!("{check}8. `verify after"))]);
+    // What follows `verify after` verifies another step now: that is a difference of its own.
+    assert!(fates(&found).contains("new 1"), "{}", fates(&found));
+    assert!(fates(&found).contains("moved 8"), "{}", fates(&found));
+}
+
+#[test]
+fn an_alert_and_a_labelled_line_count() {
+    let found = difference(&[
+        (
+            "3. `elbow fold",
+            "> [!CAUTION]\n> Hazard: the elbow folds towards the window.\n> Consequence: the window can crack.\n\n3. `elbow fold",
+        ),
+        ("the green lamp ARM is out", "the green lamp ARM and the red one are out"),
+    ]);
+    assert_eq!(fates(&found), "new CAUTION before step 3, changed 9");
+}
+
+#[test]
+fn references_are_followed_to_where_the_step_stands_now() {
+    let linked = "   - If not: hold and tell the shift lead.\n";
+    let before = text(DEMO)
+        .replace(linked, "   - If not: [check again](#jaw)\n")
+        .replace("seen in window 1.\n\n# Stow", "seen in window 1. {#jaw}\n\n# Stow");
+    let after = before.replace("revision = \"A\"", "revision = \"B\"").replace("1. `check`", "1. `tell Shift lead`\n2. `check`");
+    let world = MemoryWorld::over(DiskWorld).with(folder().join(DEMO), before.into_bytes()).with(folder().join(LATER), after.into_bytes());
+    let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+    assert_eq!(fates(&found), "new 1", "{found:#?}");
+}
+
+#[test]
+fn models_and_what_comes_before_the_first_step_count() {
+    let arm = text("arms/heron.toml");
+    let line = arm.lines().find(|l| l.starts_with("revision = ")).expect("a revision");
+    let changed = arm.replace(line, "revision = \"99\"");
+    let world = world(&[("jaw = \"60 mm\"\npower = \"on\"", "jaw = \"61 mm\"\npower = \"on\"")])
+        .with(folder().join("arms/later.toml"), changed.into_bytes());
+    let later = String::from_utf8(world.get(folder().join(LATER)).expect("there")).expect("text");
+    let world = world.with(folder().join(LATER), later.replace("arms/heron.toml", "arms/later.toml").into_bytes());
+    let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+    let of: Vec<&str> = found.around.iter().map(|d| d.of.as_str()).collect();
+    assert!(of.iter().any(|o| o.starts_with("model.Arm") && o.ends_with("revision")), "{of:?}");
+    assert!(of.iter().any(|o| o.starts_with("start.jaw")), "{of:?}");
+}
+
+/// Every step deleted in turn: exactly that step is told to be gone, and none to be new.
+#[test]
+fn each_step_that_goes_is_missed() {
+    let source = text(DEMO);
+    let steps: Vec<(usize, &str)> = source.lines().enumerate().filter(|(_, l)| l.starts_with(|c: char| c.is_ascii_digit())).collect();
+    assert_eq!(steps.len(), 9);
+    for (at, line) in &steps {
+        let kept: Vec<&str> =
+            source.lines().enumerate().filter(|(i, l)| !(i == at || *i == at + 1 && l.starts_with("   - "))).map(|(_, l)| l).collect();
+        let later = kept.join("\n") + "\n";
+        let world = MemoryWorld::over(DiskWorld).with(folder().join(LATER), later.into_bytes());
+        let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+        let removed: Vec<&str> = found.changes.iter().filter(|c| c.fate == Fate::Removed).filter_map(|c| c.before.as_deref()).collect();
+        let number = line.split('.').next().expect("a number");
+        assert_eq!(removed, [format!("Step {number}")], "{line}: {}", fates(&found));
+        assert!(!found.changes.iter().any(|c| c.fate == Fate::New), "{line}: {}", fates(&found));
+    }
+}
+
+/// Prints the later revision held against the earlier one.
+fn print(world: &MemoryWorld, formats: &[&str], since: &Earlier) -> Result<Vec<Vec<u8>>, String> {
+    let session = Session::new(world);
+    let compiled = session.compile(&folder().join(LATER)).map_err(|e| e.to_string())?;
+    match session.print(&compiled, formats, &Wish { since: Some(since), ..Wish::default() }).map_err(|e| e.to_string())? {
+        Prints::Made(files) => Ok(files.into_iter().map(|f| f.bytes).collect()),
+        other => Err(format!("{other:#?}")),
+    }
+}
+
+const EDITS: [(&str, &str); 3] = [
+    ("2. `expect pose transit`\n", "2. `tell Shift lead`\n   - Say: \"Stowing the arm of bay 3.\"\n3. `expect pose transit`\n"),
+    ("the forearm and the upper arm, window 1", "the forearm, window 1"),
+    ("the green lamp ARM is out", "the green lamp ARM is dark"),
+];
+
+#[test]
+fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
+    let world = world(&EDITS);
+    let earlier = revision(&world, DEMO);
+    let later = revision(&world, LATER);
+    let listed: Vec<String> = earlier.difference(&later).changes.iter().filter_map(|c| c.item.clone()).collect();
+    assert_eq!(listed, ["s2", "s4", "s10"]);
+    assert!(matches!(&later.document().blocks[..], [.., Block::Section(_)]));
+    let [html, words] = <[_; 2]>::try_from(print(&world, &["html", "text"], &earlier).expect("prints")).expect("two");
+    let html = String::from_utf8(html).expect("text");
+    let marked: Vec<&str> = html
+        .split('<')
+        .filter(|tag| tag.split('>').next().is_some_and(|t| t.contains("class=\"") && t.contains("changed")))
+        .filter_map(|tag| tag.split("id=\"").nth(1)?.split('"').next())
+        .collect();
+    assert_eq!(marked, listed);
+    let words = String::from_utf8(words).expect("text");
+    let barred: Vec<&str> = words
+        .lines()
+        .filter_map(|l| l.strip_prefix('|'))
+        .map(|l| l.split(' ').next().unwrap_or_default())
+        .filter(|n| n.parse::<u32>().is_ok())
+        .collect();
+    assert_eq!(barred, ["2", "4", "10"]);
+    assert!(words.contains("Changed since revision A, 2026-11-20") || words.contains("CHANGED SINCE REVISION A, 2026-11-20"), "{words}");
+    assert!(words.contains("2 to 9 are now 3 to 10"), "{words}");
+}
+
+#[test]
+fn a_print_carries_the_earlier_revision_and_is_made_again_from_it() {
+    let world = world(&EDITS);
+    let earlier = revision(&world, DEMO);
+    let pdf = print(&world, &["pdf"], &earlier).expect("prints").remove(0);
+    let found = recall(Path::new("print.pdf"), &pdf).expect("reads");
+    assert_eq!((found.bytes, found.differences), (Bytes::Same, Vec::new()));
+    // The print itself can be the earlier revision of the next one.
+    let kept = world.with(folder().join("print.pdf"), pdf);
+    let again = Session::new(&kept).revision(&folder().join("print.pdf")).expect("compiles");
+    assert!(again.difference(&revision(&kept, LATER)).is_empty());
+    // Without it, the same revision prints other bytes: the earlier one is part of the content.
+    let session = Session::new(&kept);
+    let compiled = session.compile(&folder().join(LATER)).expect("compiles");
+    let code = |since| match session.print(&compiled, &["json"], &Wish { since, ..Wish::default() }) {
+        Ok(Prints::Made(files)) => files[0].bytes.clone(),
+        other => panic!("{other:?}"),
+    };
+    assert_ne!(code(None), code(Some(&earlier)));
+}
+
+#[test]
+fn what_is_no_earlier_revision_is_refused() {
+    let world = world(&EDITS);
+    let other = Session::new(&world).revision(&folder().join("swab-survey.md")).expect("compiles");
+    let refused = print(&world, &["text"], &other).expect_err("another procedure");
+    assert!(refused.contains("name an earlier revision of B3-002"), "{refused}");
+    let same = revision(&world, LATER);
+    let refused = print(&world, &["text"], &same).expect_err("the same revision");
+    assert!(refused.contains("both say revision B"), "{refused}");
+    let missing = Session::new(&world).revision(&folder().join("nothing.md")).expect_err("no file").to_string();
+    assert!(missing.contains("nothing.md"), "{missing}");
+}
