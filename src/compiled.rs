@@ -6,6 +6,7 @@
 //!
 //! Invariant: nothing here is looked up again; a reader needs neither arm, cell nor policy.
 
+mod package;
 mod schema;
 pub mod sensitivity;
 pub mod space;
@@ -13,6 +14,7 @@ mod step;
 mod told;
 pub mod whereabouts;
 
+pub use package::*;
 pub use schema::schema;
 pub use space::{Space, Sweep};
 pub use step::*;
@@ -52,6 +54,8 @@ pub struct Compiled {
     pub checked: Vec<Check>,
     /// What was not checked.
     pub not_checked: Vec<Gap>,
+    /// What planning and review need beside the steps.
+    pub package: Package,
     /// What was found and stands: warnings, advice, and what was waived.
     pub findings: Vec<Finding>,
     /// The waivers in force; each lifts one or more of the findings.

@@ -10,6 +10,7 @@ pub mod card;
 mod field;
 pub mod figure;
 mod front;
+pub mod package;
 mod review;
 pub mod revision;
 mod stamp;
@@ -46,6 +47,8 @@ pub struct Document {
     pub start: Start,
     /// The body in printed order.
     pub blocks: Vec<Block>,
+    /// What planning and review need beside the steps, in the edition for reviewers.
+    pub package: Option<package::Package>,
     /// What a reviewer fills in, in the edition for reviewers.
     pub review: Option<Review>,
     /// The items that get a bar in the margin: changed since that revision.

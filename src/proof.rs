@@ -6,8 +6,10 @@
 mod acceptance;
 mod compile;
 mod coverage;
+pub mod estimate;
 mod judge;
 pub mod sensitivity;
+mod validation;
 
 use crate::compiled::{Check, Compiled, Gap};
 use crate::diag::{Diagnostic, Family, Rule, Severity, count, gather};
@@ -23,7 +25,7 @@ use std::sync::Arc;
 
 /// The rules of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
-const FAMILIES: &[&[&Rule]] = &[judge::RULES, acceptance::RULES];
+const FAMILIES: &[&[&Rule]] = &[judge::RULES, acceptance::RULES, validation::RULES];
 
 /// A procedure that every rule has looked at.
 #[derive(Debug)]
@@ -85,6 +87,7 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
     findings.extend(trace::check(p, &trace));
     let survey = if findings.iter().any(unsettles) { Survey::none(Lack::Errors) } else { space::survey(p, &trace) };
     findings.extend(space::check(p, &trace, &survey));
+    validation::check(p, &trace, &mut findings);
     let accepted = Arc::new(judge::apply(p, &trace, rules, &mut findings));
     let (covered, gaps) = coverage::of(p, &trace, &survey);
     let (trace, survey, findings): (_, _, Arc<[_]>) = (Arc::new(trace), Arc::new(survey), findings.into());

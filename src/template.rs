@@ -29,6 +29,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("changes.html", include_str!("../templates/changes.html")),
     ("record.html", include_str!("../templates/record.html")),
     ("start.html", include_str!("../templates/start.html")),
+    ("package.html", include_str!("../templates/package.html")),
     ("review.html", include_str!("../templates/review.html")),
     ("acts.html", include_str!("../templates/acts.html")),
     ("theme.toml", include_str!("../templates/theme.toml")),
@@ -121,7 +122,11 @@ impl Templates {
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
     let document = instruction.document();
     let drawings = document.drawings().into_iter().collect();
-    let print = Print { template: "instruction.html", parts: &["front", "qr", "changes", "record", "start", "blocks", "review"], drawings };
+    let print = Print {
+        template: "instruction.html",
+        parts: &["front", "qr", "changes", "record", "start", "blocks", "package", "review"],
+        drawings,
+    };
     let mut pages = print.run(document, instruction.stamp(), templates)?;
     pages.tree.mark(&document.changed);
     Ok(pages)

@@ -43,7 +43,7 @@ fn sources(files: &Files) -> Sources<'_> {
         cell: digest("a21077c40e5b61f9"),
         policy: digest("0b9d3c3c8f44d017"),
     };
-    Sources { files, digests, figures: Figures::None, edition: Edition::Operator, since: None }
+    Sources { files, digests, figures: Figures::None, edition: Edition::Operator, since: None, compiled: None }
 }
 
 fn printed(examined: &Examined, files: &Files) -> Instruction {

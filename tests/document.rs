@@ -81,7 +81,7 @@ impl Made {
             cell: digest("a21077c40e5b61f9"),
             policy: digest("0b9d3c3c8f44d017"),
         };
-        Sources { files: &self.files, digests, figures: Figures::Near, edition: Edition::Operator, since: None }
+        Sources { files: &self.files, digests, figures: Figures::Near, edition: Edition::Operator, since: None, compiled: None }
     }
 
     fn findings(&self) -> String {

@@ -34,8 +34,14 @@ fn document(changes: &[(&str, String)]) -> Document {
     let session = Session::new(&world);
     let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
     let checked = compiled.examined.and_then(|e| e.checked).expect("no error stands");
-    let sources =
-        Sources { files: session.files(), digests: Digests::default(), figures: Figures::None, edition: Edition::Operator, since: None };
+    let sources = Sources {
+        files: session.files(),
+        digests: Digests::default(),
+        figures: Figures::None,
+        edition: Edition::Operator,
+        since: None,
+        compiled: None,
+    };
     build(&checked, &sources).document().clone()
 }
 

@@ -311,7 +311,9 @@ fn the_library_and_the_starter_are_written_well() {
         let compiled = session.compile(&root.join(&path)).unwrap_or_else(|e| panic!("{path}: {e}"));
         let examined = compiled.examined.as_ref().expect("models that read");
         assert_eq!(examined.procedure.policy.writing.prose, surehand::model::policy::Prose::Warning, "{path}");
-        assert!(compiled.findings.is_empty(), "{path}: {:#?}", ids(&compiled.findings));
+        // A warning stands only with the post that accepted it.
+        let open: Vec<_> = compiled.findings.iter().filter(|f| f.accepted.is_none()).cloned().collect();
+        assert!(open.is_empty(), "{path}: {:#?}", ids(&open));
     }
 }
 

@@ -55,6 +55,7 @@ fn made(demo: &str) -> Made {
         figures: Figures::Near,
         edition: Edition::Operator,
         since: None,
+        compiled: None,
     };
     let instruction = build(checked, &sources);
     let (items, files) = printed(&instruction);
@@ -420,6 +421,7 @@ fn a_template_that_exchanges_values_is_refused() {
                 figures: Figures::Near,
                 edition: Edition::Operator,
                 since: None,
+                compiled: None,
             },
         );
         let templates = Templates::new(vec![(format!("site/{file}"), site)], &Files::default()).expect("templates");

@@ -220,6 +220,20 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
                 policy("paper = \"A4\"", "paper = \"A4\"\nwaivable = [\"open-wait\"]"),
             ],
         ),
+        (
+            "elapsed-off-estimate",
+            vec![
+                (
+                    EXAMPLE_NAME,
+                    swap(
+                        &steps("1. `turnover`\n"),
+                        "power = \"off\"\n",
+                        "power = \"off\"\n[[validation]]\nhow = \"mock-up\"\ndate = \"2026-11-18\"\npost = \"Operator\"\nelapsed = ⟦\"13 min\"⟧\nresult = \"As written.\"\n",
+                    ),
+                ),
+                policy("paper = \"A4\"", "paper = \"A4\"\ntimes = { step = \"5 min\", turnover = \"10 min\" }"),
+            ],
+        ),
         // Jaw and forearm are 89.9 mm apart at their nearest in this motion.
         (
             "too-close-to-call",

@@ -37,7 +37,7 @@ records! {
     Document {
         schema: String, identity: Identity, models: Vec<Model>, digests: Digests, start: Option<Situation>, end: Option<Situation>,
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
-        findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
+        package: serde_json::Value, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
     Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; }
     Model {
@@ -88,12 +88,12 @@ records! {
     }
     Told {
         ; stopped: Option<Stopped>, degrees: Vec<Degree>, against: Vec<Against>, alone: Vec<Alone>, beyond: Vec<Beyond>,
-        order: Option<Order>, near: bool, sag: Option<Sinking>
+        over: Vec<Over>, order: Option<Order>, near: bool, sag: Option<Sinking>
     }
     Stopped { on: bool, back: bool, last: Option<usize>, untouched: bool; } Degree { joint: usize, moves: i64; }
     Against { joint: usize, way: String; } Alone { joint: usize, clear_to: Option<Angle>, meets: [String; 2]; }
     Beyond { joint: usize, clear_to: Angle, meets: [String; 2], seen: Option<bool>; } Order { next: String, meets: [String; 2]; }
-    Sinking { clear: i64, meets: [String; 2]; }
+    Sinking { clear: i64, meets: [String; 2]; } Over { thing: String, height: i64; }
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,

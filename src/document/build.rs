@@ -12,6 +12,7 @@ mod edition;
 mod figure;
 mod front;
 mod inline;
+mod package;
 mod place;
 mod review;
 mod situation;
@@ -25,7 +26,7 @@ pub use figure::{Figures, figure};
 
 use super::figure::square;
 use super::{Code, Document, Issue, Stamp, Status, revision};
-use crate::compiled::{Check, Gap};
+use crate::compiled::{Check, Compiled, Gap};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
 use crate::model::procedure::{Procedure, Step};
@@ -49,6 +50,8 @@ pub struct Sources<'a> {
     pub edition: Edition,
     /// An earlier revision: what differs from it is marked and listed.
     pub since: Option<&'a Document>,
+    /// The compiled form, for the tables that are printed from it; none where they are not wanted.
+    pub compiled: Option<&'a Compiled>,
 }
 
 /// Digests as hexadecimal digits.
@@ -152,6 +155,7 @@ impl Basis<'_> {
             record,
             start: self.start(),
             blocks,
+            package: self.package(),
             review: self.review(),
             changed: BTreeSet::new(),
         };

@@ -177,6 +177,8 @@ pub struct Record {
     pub posts: Vec<Field>,
     /// The check value of each block, in printed order: "2 K7TX".
     pub codes: Vec<Field>,
+    /// How long it takes by estimate, with room for what it took.
+    pub time: Option<super::package::Estimate>,
 }
 
 /// What must be found before the first step; each line gets a box to tick.

@@ -3,8 +3,10 @@
 pub(super) mod keys;
 mod load;
 pub mod rules;
+mod times;
 
 pub use load::load;
+pub use times::{Task, Times};
 
 use super::RoleId;
 use super::arm::find;
@@ -50,6 +52,8 @@ pub struct Policy {
     pub near: Ratio,
     /// Greatest age of model data.
     pub model_age: Option<Spanned<Time>>,
+    /// How long acts take; none where the site does not say.
+    pub times: Option<Times>,
     /// Severities the site sets, by rule id.
     pub severities: Vec<(Spanned<String>, Severity)>,
     /// Rules that may be waived, by id.

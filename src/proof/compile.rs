@@ -1,6 +1,7 @@
 //! From procedure and trace to plain data.
 
 mod act;
+pub(super) mod package;
 mod space;
 mod state;
 mod told;
@@ -26,7 +27,8 @@ pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compile
     for home in homes {
         filler.contingencies(home);
     }
-    let steps = filler.steps;
+    let steps = std::mem::take(&mut filler.steps);
+    let package = package::package(&mut filler, examined, &steps);
     let (checked, not_checked) = if tell { examined.listed() } else { (examined.covered.to_vec(), examined.gaps.to_vec()) };
     Compiled {
         schema: SCHEMA.to_string(),
@@ -41,6 +43,7 @@ pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compile
         steps,
         checked,
         not_checked,
+        package,
         findings: findings(examined),
         waivers: examined.accepted.waivers.iter().map(|w| w.0.clone()).collect(),
         dispositions: examined.accepted.dispositions.iter().map(|d| d.0.clone()).collect(),

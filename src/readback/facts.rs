@@ -2,6 +2,7 @@
 
 mod accepted;
 mod figure;
+mod package;
 mod state;
 mod told;
 
@@ -66,6 +67,7 @@ pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
     out.codes(items);
     out.front(items);
     out.accepted(items);
+    out.package(items);
     refuse(out.list, "values to be printed are not the same")
 }
 

@@ -61,6 +61,7 @@ impl Earlier {
             figures: Figures::None,
             edition: Edition::Operator,
             since: None,
+            compiled: None,
         };
         let document = build::draft(examined, &sources).into_document();
         Ok(Earlier { procedure, files, document })

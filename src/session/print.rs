@@ -155,7 +155,9 @@ impl Session<'_> {
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let digests = self.digests(compilation, examined, &templates, wish, look.preset);
-        let sources = Sources { files: &self.files, digests: digests.clone(), figures, edition, since: wish.since.map(Earlier::document) };
+        let compiled = self.compiled(compilation, examined, &digests);
+        let since = wish.since.map(Earlier::document);
+        let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(&compiled) };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
@@ -170,7 +172,6 @@ impl Session<'_> {
         };
         let items = demanded(&mut pages);
         // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
-        let compiled = self.compiled(compilation, examined, &digests);
         readback::agree(&items, &compiled)?;
         Ok(Prepared::Ready(Box::new(Ready {
             compilation,

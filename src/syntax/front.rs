@@ -1,7 +1,9 @@
 //! The front matter of a procedure: typed, each value with its place.
 
+mod matter;
 mod read;
 
+pub use matter::{Criterion, Limit, Trial, Validation};
 pub use read::*;
 
 use crate::text::{Span, Spanned};
@@ -39,6 +41,14 @@ pub struct FrontMatter {
     pub waivers: Vec<Waiver>,
     /// `[[disposition]]`.
     pub dispositions: Vec<Disposition>,
+    /// `prerequisites`: what must be so before the work.
+    pub prerequisites: Vec<Spanned<String>>,
+    /// `[[limit]]`.
+    pub limits: Vec<Limit>,
+    /// `[[criterion]]`.
+    pub criteria: Vec<Criterion>,
+    /// `[[validation]]`.
+    pub validations: Vec<Validation>,
     /// `[[change]]`: the revision record, newest last.
     pub changes: Vec<Change>,
 }

@@ -597,7 +597,7 @@ pub fn document() -> Document {
         ],
     }));
     let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
-    let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new() };
+    let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new(), time: None };
     Document {
         identity: identity(),
         front: front(),
@@ -606,6 +606,7 @@ pub fn document() -> Document {
         record,
         start: start(),
         blocks,
+        package: None,
         review: None,
         changed: BTreeSet::from(["s6".to_owned()]),
     }

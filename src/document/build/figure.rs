@@ -64,7 +64,8 @@ const ON_AXIS: f64 = 0.05;
 
 /// The figure of one step, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
 pub fn figure(examined: &Examined, files: &Files, row: RowId) -> Option<Figure> {
-    let sources = Sources { files, digests: Digests::default(), figures: Figures::All, edition: Edition::Operator, since: None };
+    let sources =
+        Sources { files, digests: Digests::default(), figures: Figures::All, edition: Edition::Operator, since: None, compiled: None };
     let basis = Basis::examined(examined, &sources);
     let (frame, step) = basis.trace.step_of(row);
     let at = basis.at(frame);

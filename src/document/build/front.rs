@@ -105,6 +105,7 @@ impl Basis<'_> {
                     Field::new(format!("record.code{}", i + 1), format!("{short} {code}"))
                 })
                 .collect(),
+            time: self.estimate(),
         }
     }
 

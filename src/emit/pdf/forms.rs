@@ -155,6 +155,7 @@ pub(super) fn spoken(item: &str) -> String {
             "front" => "First page".to_owned(),
             "start" => "Before the first step".to_owned(),
             "record" => "Record of the run".to_owned(),
+            "package" => "Work package".to_owned(),
             "review" => "Review sheet".to_owned(),
             _ => String::new(),
         },

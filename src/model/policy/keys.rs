@@ -69,6 +69,7 @@ pub(in crate::model) const POLICY: Table = Table {
         ),
         may("line", Form::Tables(&LINE), "Labelled lines wanted under an act."),
         may("demand", Form::Tables(&DEMAND), "What certain acts need before or with them."),
+        may("times", Form::Table(&TIMES), "How long acts take, for the estimate of a procedure's time."),
         may("severities", Form::Map("`\"error\"`, `\"warning\"` or `\"advice\"` for a rule"), "Severities the site sets, by rule."),
         may("waivable", Form::Names, "Rules that a procedure may waive with a reason, a post and a date."),
         may("paper", Form::Word(papers), "Paper of the print; A4 if left out."),
@@ -135,6 +136,36 @@ pub(super) const WRITING: Table = Table {
         may("verbs", Form::Table(&VERBS), "Verbs of the site that may open a step, beside those surehand knows."),
         may("listed-verbs-only", Form::Flag, "`true` if a plain step must open with a verb of the site or one that surehand knows."),
         may("term", Form::Tables(&TERM), "One name for a thing, and what it is not to be called."),
+    ],
+};
+
+/// A time of the site.
+const TIME: Form = Form::Quantity(Dimension::Time, Side::Up, Bound::Positive);
+
+pub(super) const TIMES: Table = Table {
+    head: "[times]",
+    meaning: "How long acts take, beside motion and waits. Without this table an estimate is of motion and waits alone, and says so; an act \
+              whose time is left out is named as not in it.",
+    keys: &[
+        may("full", Form::Factor(Bound::AtLeastOne), "How many times longer than at full stick a move takes; 1 if left out."),
+        may("slow", Form::Factor(Bound::AtLeastOne), "The same for a move marked `slow`."),
+        may("inch", Form::Factor(Bound::AtLeastOne), "The same for a move that is inched, guarded or made in taps."),
+        may("step", TIME, "Every step: it is called, repeated back and marked."),
+        may("instruction", TIME, "A plain instruction."),
+        may("check", TIME, "An observation; a condition too."),
+        may("read", TIME, "A reading, or a value written down."),
+        may("compare", TIME, "All read-outs compared."),
+        may("grip", TIME, "The jaw opens, closes, lets go, or a grip level is set."),
+        may("view", TIME, "Another view is chosen."),
+        may("tell", TIME, "Somebody is told something and answers."),
+        may("second-person", TIME, "A second person agrees before the act."),
+        may("hold", TIME, "A hold point is cleared."),
+        may("witness", TIME, "A witness point."),
+        may("verify", TIME, "An independent verification."),
+        may("power", TIME, "Console power goes on or off."),
+        may("tool", TIME, "A tool is fitted or put down."),
+        may("equipment", TIME, "A piece of equipment is set."),
+        may("turnover", TIME, "Crews change."),
     ],
 };
 

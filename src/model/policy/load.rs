@@ -41,6 +41,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     });
     let demands = r.rows(key!(POLICY, "demand"), |r| demand(r, &roles));
     check_repeats(r, &lines, &demands);
+    let times = r.get(key!(POLICY, "times")).table(times::times);
     let severities = r.get(key!(POLICY, "severities")).entries().into_iter().map(severity).collect::<Option<Vec<_>>>();
     let waivable = r.get(key!(POLICY, "waivable")).names();
     names::check_all(r, For::Thing("waivable rule"), &waivable);
@@ -64,6 +65,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         sight: sight.map_or(Sight::ToolPoint, |s| s.value),
         near: near.map_or(Ratio(3_000_000), |n| n.value),
         model_age,
+        times,
         severities: severities?,
         waivable,
         paper: paper.map(|p| p.value),

@@ -1,5 +1,6 @@
 //! From the text of a procedure to its front matter.
 
+use super::matter;
 use super::{Change, Disposition, FrontMatter, StateDeclaration, UseLevel, Waiver};
 use crate::diag::{Diagnostic, Example, Family, Rule};
 use crate::syntax::error;
@@ -224,6 +225,10 @@ fn front_matter(r: &Record<'_>, whole: Span) -> FrontMatter {
         },
         waivers: r.key("waiver").tables(waiver).into_iter().flatten().collect(),
         dispositions: r.key("disposition").tables(disposition).into_iter().flatten().collect(),
+        prerequisites: matter::sentences(r, "prerequisites"),
+        limits: r.key("limit").tables(matter::limit).into_iter().flatten().collect(),
+        criteria: r.key("criterion").tables(matter::criterion).into_iter().flatten().collect(),
+        validations: r.key("validation").tables(matter::validation).into_iter().flatten().collect(),
         changes: r.key("change").tables(change).into_iter().flatten().collect(),
     }
 }
@@ -241,7 +246,7 @@ fn settled(r: &Record<'_>, text: Spanned<String>) -> Option<Spanned<String>> {
     None
 }
 
-fn prose(r: &Record<'_>, field: Field<'_>) -> Option<Spanned<String>> {
+pub(super) fn prose(r: &Record<'_>, field: Field<'_>) -> Option<Spanned<String>> {
     field.prose().and_then(|t| settled(r, t))
 }
 

@@ -1,0 +1,176 @@
+//! What planning and review need beside the steps. Texts are as printed; where a number is given too, it stands beside its text.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Matter of the work package.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Package {
+    /// How long it takes.
+    pub time: Time,
+    /// Every load that is held.
+    pub lifts: Vec<Lift>,
+    /// What must not be exceeded: what the front matter states, then the bands of the readings.
+    pub limits: Vec<Limit>,
+    /// What must be so before the work begins.
+    pub prerequisites: Vec<String>,
+    /// What is read on.
+    pub instruments: Vec<Instrument>,
+    /// Where the procedure was tried out.
+    pub validations: Vec<Validation>,
+    /// Hold points, witness points, verifications and second persons.
+    pub points: Vec<Point>,
+    /// What makes the result acceptable.
+    pub criteria: Vec<Criterion>,
+    /// Every way out of the order of steps, and where it ends.
+    pub exits: Vec<Exit>,
+}
+
+/// An estimate of the time, never a limit. Milliseconds.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Time {
+    /// Whether the policy gives times of acts. If not, all of it is motion at full stick and waits, and no time of a task.
+    pub of_acts: bool,
+    /// What of the acts has no time in the policy and is not in it, by the policy's keys.
+    pub without: Vec<String>,
+    /// Numbers of the waits without an upper bound, which count at their least.
+    pub open: Vec<String>,
+    /// By the shortest way from the first step to the last.
+    pub least: i64,
+    /// By the longest.
+    pub most: i64,
+    /// Both as printed.
+    pub text: String,
+    /// By section; what a section performs is in it. Contingencies are not in the total.
+    pub sections: Vec<SectionTime>,
+    /// By printed step, what is inside it left out.
+    pub steps: Vec<StepTime>,
+}
+
+/// The time of a section.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SectionTime {
+    /// Its title.
+    pub title: String,
+    /// Entered only from steps that name it.
+    pub contingency: bool,
+    /// At least.
+    pub least: i64,
+    /// At most.
+    pub most: i64,
+    /// Both as printed.
+    pub text: String,
+}
+
+/// The time of a step.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StepTime {
+    /// Its number.
+    pub step: String,
+    /// Motion alone, at least and at most.
+    pub motion: [i64; 2],
+    /// All of it.
+    pub whole: [i64; 2],
+}
+
+/// A load that is held.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Lift {
+    /// Name in statements.
+    pub name: String,
+    /// In print.
+    pub title: String,
+    /// Mass as stated.
+    pub mass: String,
+    /// The upper bound that checks use.
+    pub at_most: String,
+    /// Centre of mass from the grip centre, in the jaw's frame.
+    pub centre: Option<String>,
+    /// What it bears and may not suffer.
+    pub bears: Vec<String>,
+    /// Where the grip has least to spare: force needed and force counted on, and the step.
+    pub grip: Option<String>,
+    /// Where a joint gives most of what it is rated for, and the step.
+    pub arm: Option<String>,
+}
+
+/// A limit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Limit {
+    /// What is limited, and to what.
+    pub limit: String,
+    /// What comes of exceeding it; none where nobody wrote it.
+    pub consequence: Option<String>,
+    /// What is done then.
+    pub correction: Option<String>,
+}
+
+/// An instrument that a step reads on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Instrument {
+    /// Its name.
+    pub name: String,
+    /// What it reads, in its unit.
+    pub reads: String,
+    /// The steps that read on it.
+    pub steps: String,
+}
+
+/// A record of a trial.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Validation {
+    /// `mock-up`, `dry-run` or `walk-through`.
+    pub how: String,
+    /// When.
+    pub date: String,
+    /// By which post.
+    pub post: String,
+    /// How long it took, beside the estimate.
+    pub elapsed: Option<String>,
+    /// What came of it.
+    pub result: String,
+}
+
+/// A point at which another post takes part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Point {
+    /// Number of the step.
+    pub step: String,
+    /// `hold point`, `witness point`, `verification after` or `second person`.
+    pub kind: String,
+    /// The post.
+    pub role: String,
+    /// What must be true, or what is agreed.
+    pub criterion: Option<String>,
+    /// Whether the post is another than the performer.
+    pub apart: String,
+}
+
+/// A criterion of acceptance.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Criterion {
+    /// What must have been reached.
+    pub text: String,
+    /// The requirement that asks for it.
+    pub source: String,
+}
+
+/// A way out.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Exit {
+    /// Arm, contingency or line: "13A", "Back out", "step 8, If not".
+    pub way: String,
+    /// Where it ends.
+    pub ends: String,
+}

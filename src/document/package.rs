@@ -1,0 +1,57 @@
+//! Matter of the work package: tables behind the steps, in the edition for reviewers; and the estimate of the time on the record.
+
+use super::{Field, Prose};
+use serde::Serialize;
+
+/// The package.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Package {
+    /// Always `package`.
+    pub item: &'static str,
+    /// Its tables, in printed order. What has no data is not there.
+    pub parts: Vec<Part>,
+}
+
+/// A table with its heading.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Part {
+    /// Its heading.
+    pub heading: String,
+    /// What is to be known of it.
+    pub about: Option<String>,
+    /// Widths of the columns, as whole numbers.
+    pub widths: String,
+    /// Heads of the columns.
+    pub head: Vec<String>,
+    /// Its rows.
+    pub rows: Vec<Vec<Cell>>,
+}
+
+/// A cell: values, or a blank with its label.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Cell {
+    /// One a line.
+    pub values: Vec<Field>,
+    /// To be filled in.
+    pub blank: Option<String>,
+}
+
+/// The estimate of the time, with room for what it took.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Estimate {
+    /// What is in it, and that it is no limit.
+    pub basis: Prose,
+    /// By section.
+    pub sections: Vec<SectionTime>,
+    /// In all.
+    pub total: Field,
+}
+
+/// A section with its time.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SectionTime {
+    /// Its title.
+    pub title: Field,
+    /// The estimate.
+    pub time: Field,
+}

@@ -1,0 +1,307 @@
+//! Matter of the work package, from the steps as compiled, the survey and the front matter.
+
+use super::Filler;
+use crate::compiled::{self as data, Act, Package, Step};
+use crate::model::procedure::{Procedure, SectionKind};
+use crate::proof::Examined;
+use crate::proof::estimate::{Range, estimate};
+use crate::space::burden::Effort;
+use crate::trace::RowId;
+
+/// "45 s", "12 min": whole minutes, rounded up, from two on.
+pub(in crate::proof) fn spoken(ms: i64) -> String {
+    if ms < 120_000 { format!("{} s", (ms + 999) / 1000) } else { format!("{} min", (ms + 59_999) / 60_000) }
+}
+
+/// "3 min", "12 min to 18 min".
+pub(in crate::proof) fn between(range: Range) -> String {
+    let (least, most) = (spoken(range.least), spoken(range.most));
+    if least == most { most } else { format!("{least} to {most}") }
+}
+
+/// Words without the marks of Markdown: of a link its words, of emphasis and code what is in it.
+fn plain(words: &str) -> String {
+    let mut out = String::new();
+    let mut rest = words;
+    while let Some(open) = rest.find('[') {
+        let tail = &rest[open + 1..];
+        let Some((text, after)) = tail.split_once("](").and_then(|(t, a)| a.split_once(')').map(|(_, a)| (t, a))) else { break };
+        out.push_str(&rest[..open]);
+        out.push_str(text);
+        rest = after;
+    }
+    out.push_str(rest);
+    let out: String = out.chars().filter(|c| !matches!(c, '`' | '*')).collect();
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What is made of the steps.
+pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step]) -> Package {
+    let p = &*examined.procedure;
+    Package {
+        time: time(filler, p),
+        lifts: lifts(examined, steps),
+        limits: limits(p, steps),
+        prerequisites: p.front.prerequisites.iter().map(|t| t.value.clone()).collect(),
+        instruments: instruments(p, steps),
+        validations: validations(examined),
+        points: points(p, steps),
+        criteria: p.front.criteria.iter().map(|c| data::Criterion { text: c.text.value.clone(), source: c.source.value.clone() }).collect(),
+        exits: exits(examined, steps),
+    }
+}
+
+fn time(filler: &mut Filler<'_>, p: &Procedure) -> data::Time {
+    let trace = filler.trace;
+    let estimate = estimate(p, trace);
+    let number = |row: &RowId| trace.number(p, *row).to_string();
+    let sections = estimate.sections.iter().map(|(id, range)| {
+        let section = p.section(*id);
+        data::SectionTime {
+            title: plain(&filler.text(section.title.span)),
+            contingency: section.kind == SectionKind::Contingency,
+            least: range.least,
+            most: range.most,
+            text: between(*range),
+        }
+    });
+    data::Time {
+        sections: sections.collect(),
+        of_acts: estimate.of_acts,
+        without: estimate.without.iter().map(|w| (*w).to_owned()).collect(),
+        open: estimate.open.iter().map(number).collect(),
+        least: estimate.total.least,
+        most: estimate.total.most,
+        text: between(estimate.total),
+        steps: estimate
+            .steps
+            .iter()
+            .map(|(row, (motion, whole))| data::StepTime {
+                step: number(row),
+                motion: [motion.least, motion.most],
+                whole: [whole.least, whole.most],
+            })
+            .collect(),
+    }
+}
+
+fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
+    let p = &*examined.procedure;
+    let held =
+        |name: &str| steps.iter().flat_map(|s| s.before.iter().chain(&s.after)).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
+    let one = |load: &crate::model::cell::Load| {
+        let bears = [
+            load.crush.map(|c| format!("{} per jaw", c.value)),
+            load.tilt.map(|t| format!("tilt {}", t.value)),
+            load.drop_height.map(|h| format!("height {}", h.value)),
+            load.critical.then(|| "critical".to_owned()),
+        ];
+        data::Lift {
+            name: load.name.value.clone(),
+            title: load.title.clone(),
+            mass: load.mass.value.to_string(),
+            at_most: load.mass_at_most.value.to_string(),
+            centre: load.centre.map(|c| {
+                let within = load.centre_within.map_or(String::new(), |w| format!(", within {}", w.value));
+                format!("{}{within}", c.map(|x| x.to_string()).join(", "))
+            }),
+            bears: bears.into_iter().flatten().collect(),
+            grip: worst_grip(examined, &load.name.value),
+            arm: worst_joint(examined, &load.name.value),
+        }
+    };
+    p.cell.loads.iter().filter(|l| held(&l.name.value)).map(one).collect()
+}
+
+/// Where the grip on a load has least to spare, as a share of what is counted on.
+fn worst_grip(examined: &Examined, load: &str) -> Option<String> {
+    let p = &*examined.procedure;
+    let squeezes = examined.survey.stretches.iter().filter_map(|s| Some((s.row, s.burden.as_ref()?.squeeze.as_ref()?)));
+    let of_load = squeezes.filter(|(_, q)| p.cell.loads[q.load.at()].name.value == load && q.least.0 > 0);
+    let (row, worst) =
+        of_load.max_by_key(|(row, q)| (i128::from(q.needed.0) * 1_000_000 / i128::from(q.least.0), std::cmp::Reverse(*row)))?;
+    let level = &p.arm.jaw.levels[worst.level.at()].name.value;
+    let number = examined.trace.number(p, row);
+    Some(format!("level {level}: {} needed of {} per jaw, step {number}", worst.needed, worst.least))
+}
+
+/// Where a joint gives most of what it is rated for while a load is held.
+fn worst_joint(examined: &Examined, load: &str) -> Option<String> {
+    let (p, trace) = (&*examined.procedure, &*examined.trace);
+    let holds = |s: &&crate::space::Stretch| {
+        let entry = trace.before(s.row).nth(s.entry);
+        entry.and_then(|e| e.state.held()).is_some_and(|h| p.cell.loads[h.load.at()].name.value == load)
+    };
+    let mut worst: Option<(i128, String)> = None;
+    for stretch in examined.survey.stretches.iter().filter(holds) {
+        for strain in stretch.burden.iter().flat_map(|b| &b.strains) {
+            let (share, words) = match &strain.effort {
+                Effort::Rating(rated) if rated.0 > 0 => {
+                    (i128::from(strain.torque.0) * 1_000_000 / i128::from(rated.0), format!("{} of {rated}", strain.torque))
+                }
+                Effort::Pressure { needed, rated, .. } if rated.0 > 0 => {
+                    (i128::from(needed.0) * 1_000_000 / i128::from(rated.0), format!("{needed} of {rated}"))
+                }
+                _ => continue,
+            };
+            if worst.as_ref().is_none_or(|(most, _)| share > *most) {
+                let joint = &p.arm.joint(strain.joint).engraved;
+                let percent = (share + 9_999) / 10_000;
+                worst = Some((share, format!("{joint}: {words}, {percent} %, step {}", trace.number(p, stretch.row))));
+            }
+        }
+    }
+    worst.map(|(_, words)| words)
+}
+
+fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
+    let stated = p.front.limits.iter().map(|l| data::Limit {
+        limit: l.limit.value.clone(),
+        consequence: Some(l.consequence.value.clone()),
+        correction: Some(l.correction.value.clone()),
+    });
+    let read = steps.iter().filter_map(|s| {
+        let Act::Read { quantity, place, low, high, .. } = &s.act else { return None };
+        let place = place.as_ref().map_or_else(String::new, |p| format!(" at {p}"));
+        let band = match (low, high) {
+            (Some(low), Some(high)) => format!("between {low} and {high}"),
+            (Some(low), None) => format!("above {low}"),
+            (None, Some(high)) => format!("below {high}"),
+            (None, None) => return None,
+        };
+        let correction = s.lines.iter().find(|l| l.label == "If not").map(|l| plain(&l.words));
+        Some(data::Limit { limit: format!("step {}: {quantity}{place} {band}", s.number), consequence: None, correction })
+    });
+    stated.chain(read).collect()
+}
+
+fn instruments(p: &Procedure, steps: &[Step]) -> Vec<data::Instrument> {
+    let mut out: Vec<(String, Vec<&str>)> = Vec::new();
+    for step in steps {
+        let Act::Read { instrument, .. } = &step.act else { continue };
+        match out.iter_mut().find(|(name, _)| name == instrument) {
+            Some((_, at)) => at.push(&step.number),
+            None => out.push((instrument.clone(), vec![&step.number])),
+        }
+    }
+    let reads = |name: &str| {
+        let data = p.cell.instruments.iter().find(|i| i.name.value == name);
+        data.map_or_else(String::new, |i| format!("{} in {}", i.reads.value, i.unit.value))
+    };
+    out.into_iter().map(|(name, at)| data::Instrument { reads: reads(&name), steps: at.join(", "), name }).collect()
+}
+
+fn validations(examined: &Examined) -> Vec<data::Validation> {
+    let (p, trace) = (&*examined.procedure, &*examined.trace);
+    let estimate = estimate(p, trace);
+    let one = |v: &crate::model::procedure::Validation| data::Validation {
+        how: v.how.value.word().to_owned(),
+        date: v.date.value.clone(),
+        post: v.post.value.clone(),
+        elapsed: v.elapsed.map(|e| match estimate.of_acts {
+            true => format!("{} (estimate {})", e.value, between(estimate.total)),
+            false => e.value.to_string(),
+        }),
+        result: v.result.value.clone(),
+    };
+    p.front.validations.iter().map(one).collect()
+}
+
+fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
+    let performer = p.performer.map(|id| p.policy.roles[id.at()].name.value.as_str());
+    let mut out = Vec::new();
+    for step in steps {
+        let mut put = |kind: &str, role: &str, criterion: Option<String>| {
+            let apart = if Some(role) == performer { "the performer" } else { "another than the performer" };
+            out.push(data::Point {
+                step: step.number.clone(),
+                kind: kind.to_owned(),
+                role: role.to_owned(),
+                criterion,
+                apart: apart.to_owned(),
+            });
+        };
+        let said: Vec<String> = step.lines.iter().filter(|l| l.label == "Must be true").map(|l| plain(&l.words)).collect();
+        let said = (!said.is_empty()).then(|| said.join(" "));
+        match &step.act {
+            Act::HoldPoint { role } => put("hold point", role, said),
+            Act::WitnessPoint { role } => put("witness point", role, said),
+            Act::VerifyAfter { role } => put("verification after", role, said),
+            _ => {}
+        }
+        for line in step.lines.iter().filter(|l| l.label == "Second person") {
+            put("second person", line.role.as_deref().unwrap_or(""), Some(plain(&line.words)));
+        }
+    }
+    out
+}
+
+/// Every arm, contingency and line that leaves the order of the steps.
+fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
+    let mut out = Vec::new();
+    let number_of = |s: &Step| s.number.clone();
+    for (at, step) in steps.iter().enumerate() {
+        if let Act::If { arms } = &step.act {
+            for arm in arms {
+                let inside: Vec<&Step> = steps[at + 1..].iter().filter(|s| s.number.starts_with(&format!("{arm}."))).collect();
+                let after = steps[at + 1..].iter().find(|s| !arms.iter().any(|a| s.number.starts_with(&format!("{a}."))));
+                let on = after.map_or_else(|| "ends with the section".to_owned(), |s| format!("goes on at step {}", s.number));
+                let ends = match inside.last().map(|s| &s.act) {
+                    Some(Act::GoTo { to }) => leads(steps, to),
+                    _ => on,
+                };
+                out.push(data::Exit { way: arm.clone(), ends });
+            }
+        }
+        for line in &step.lines {
+            let ends = match (&line.leads_to, &line.role) {
+                (Some(to), _) => leads(steps, to),
+                (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => format!("holds and tells {role}"),
+                _ => continue,
+            };
+            out.push(data::Exit { way: format!("step {}, {}", step.number, line.label), ends });
+        }
+    }
+    let mut last: Vec<&Step> = Vec::new();
+    for step in steps.iter().filter(|s| s.number.starts_with('C')) {
+        let name = |s: &Step| s.number.split('.').next().unwrap_or_default().to_owned();
+        match last.last_mut() {
+            Some(s) if name(s) == name(step) => *s = step,
+            _ => last.push(step),
+        }
+    }
+    for step in last {
+        let name = number_of(step).split('.').next().unwrap_or_default().to_owned();
+        let ends = match &step.act {
+            Act::GoTo { to } => leads(steps, to),
+            Act::ExpectPose { pose, .. } => format!("ends at pose {pose}"),
+            _ => pose_after(examined, step).map_or_else(|| "ends at no named pose".to_owned(), |pose| format!("ends at pose {pose}")),
+        };
+        out.push(data::Exit { way: format!("{name}, {}", plain(step.section.split(" {").next().unwrap_or(&step.section))), ends });
+    }
+    out
+}
+
+/// "goes on at step 14", "goes to C1, Back out".
+fn leads(steps: &[Step], to: &str) -> String {
+    if steps.iter().any(|s| s.number == to) {
+        return format!("goes on at step {to}");
+    }
+    let there = steps.iter().find(|s| s.section == to && s.number.starts_with('C'));
+    let name = there.and_then(|s| s.number.split('.').next()).unwrap_or_default();
+    format!("goes to {name}, {}", plain(to.split(" {").next().unwrap_or(to)))
+}
+
+/// The pose, marked safe if there is a choice, that every state after a step lies in.
+fn pose_after(examined: &Examined, step: &Step) -> Option<String> {
+    let arm = &examined.procedure.arm;
+    let within = |pose: &crate::model::arm::Pose| {
+        !step.after.is_empty()
+            && step.after.iter().all(|s| {
+                s.joints.iter().zip(&pose.angles).all(|(r, a)| {
+                    a.as_ref().is_none_or(|a| (a.value - pose.band.value).0 <= r.low && r.high <= (a.value + pose.band.value).0)
+                })
+            })
+    };
+    arm.poses.iter().filter(|pose| within(pose)).max_by_key(|pose| pose.safe).map(|pose| pose.name.value.clone())
+}

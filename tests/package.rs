@@ -1,0 +1,210 @@
+//! The estimate of the time, the tables of the work package, and the sheet of a review: from what, where, and read back.
+
+mod common;
+
+use common::{Case, START, examine};
+use surehand::compiled::Compiled;
+use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build};
+use surehand::emit::{FORMATS, Print};
+use surehand::model::arm::Joint;
+use surehand::proof::{Examined, QUESTIONS};
+use surehand::readback::{self, Item};
+use surehand::template::{Pages, Templates, render};
+use surehand::text::Files;
+
+/// Times of a site, for every act.
+const TIMES: &str = "paper = \"A4\"\ntimes = { full = 2, slow = 4, inch = 10, step = \"1 s\", instruction = \"2 s\", check = \"4 s\", read = \"8 s\", compare = \"16 s\", grip = \"32 s\", view = \"64 s\", tell = \"128 s\", second-person = \"256 s\", hold = \"512 s\", witness = \"1024 s\", verify = \"2048 s\", power = \"4096 s\", tool = \"4096 s\", equipment = \"4096 s\", turnover = \"4096 s\" }";
+
+fn timed(front: &str, steps: &str) -> Case {
+    Case::procedure(&format!("{START}{front}+++\n\n# Work\n\n{steps}")).patched(2, "paper = \"A4\"", TIMES)
+}
+
+fn compiled(case: &Case) -> (Examined, Files, Compiled) {
+    let (examined, files) = examine(case);
+    let compiled = examined.compile(&files);
+    (examined, files, compiled)
+}
+
+/// The time of a step by itself, in milliseconds: motion and whole, each at least and at most.
+fn of(compiled: &Compiled, step: &str) -> ([i64; 2], [i64; 2]) {
+    let found = compiled.package.time.steps.iter().find(|s| s.step == step).unwrap_or_else(|| panic!("no step {step}"));
+    (found.motion, found.whole)
+}
+
+fn total(compiled: &Compiled) -> (i64, i64) {
+    (compiled.package.time.least, compiled.package.time.most)
+}
+
+fn instruction(examined: &Examined, files: &Files, compiled: &Compiled, edition: Edition) -> Instruction {
+    let checked = examined.checked.as_ref().unwrap_or_else(|| panic!("errors stand: {:#?}", examined.findings));
+    let digests = Digests { content: "4f1c09aa7d20b3e6".repeat(4), ..Digests::default() };
+    build(checked, &Sources { files, digests, figures: Figures::None, edition, since: None, compiled: Some(compiled) })
+}
+
+fn printed(instruction: &Instruction) -> (Pages, Vec<Item>) {
+    let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
+    let pages = render(instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
+    let items = pages.values.iter().cloned().map(|(id, values)| Item { id, values }).collect();
+    (pages, items)
+}
+
+#[test]
+fn every_act_counts_with_the_time_that_the_policy_gives_it() {
+    let (_, _, c) = compiled(&timed(
+        "",
+        "1. `view window-1`\n2. `check` The lamp is lit.\n3. `tell Shift lead`\n   - Say: \"On.\"\n   - Reply: \"On.\"\n4. `hold point: Shift lead`\n   - Must be true: the lamp is lit.\n5. `wait at least 30 s, at most 50 s`\n6. `turnover`\n",
+    ));
+    let seconds = |step: &str| of(&c, step).1.map(|ms| ms / 1000);
+    for (step, least, most) in [("1", 65, 65), ("2", 5, 5), ("3", 129, 129), ("4", 513, 513), ("5", 31, 51), ("6", 4097, 4097)] {
+        assert_eq!(seconds(step), [least, most], "step {step}");
+    }
+    let sum = 65 + 5 + 129 + 513 + 4097;
+    assert_eq!(total(&c), ((sum + 31) * 1000, (sum + 51) * 1000));
+    assert!(c.package.time.of_acts && c.package.time.without.is_empty() && c.package.time.open.is_empty());
+}
+
+#[test]
+fn a_motion_takes_its_way_at_the_rate_of_its_joint_times_the_factor_of_its_pace() {
+    let steps = "1. `power on arm`\n2. `base left to +30 deg`\n3. `base right to -30 deg slow`\n";
+    let (examined, _, c) = compiled(&timed("", steps));
+    let base: &Joint = &examined.procedure.arm.joints[0];
+    let (rate, band, ramp) = (base.rate.value.0, base.stop_by_readout.value.0, examined.procedure.arm.ramp.map_or(0, |r| r.value.0));
+    // From home at 0, with the bands of both ends the short way and the long way.
+    let home = examined.procedure.arm.poses.iter().find(|p| p.name.value == "home").expect("a pose").band.value.0;
+    let ([least, most], _) = of(&c, "2");
+    let at = |distance: i64, factor: i64| distance * 1000 * factor / rate;
+    assert_eq!(least, at(30_000 - band - home, 2));
+    assert_eq!(most, at(30_000 + band + home, 2) + 1 + ramp);
+    let ([slow, _], whole) = of(&c, "3");
+    assert_eq!(slow, at(60_000 - 2 * band, 4));
+    assert_eq!(whole[0], slow + 1000, "the step is called, too");
+    // Without times of the site it is motion at full stick alone, and says so.
+    let (examined, files, bare) = compiled(&Case::procedure(&format!("{START}+++\n\n# Work\n\n{steps}")));
+    assert_eq!(of(&bare, "2").0[0], at(30_000 - band - home, 1));
+    assert_eq!(of(&bare, "1").1, [0, 0], "power takes a time that nobody gave");
+    assert!(!bare.package.time.of_acts);
+    let made = instruction(&examined, &files, &bare, Edition::Operator);
+    let time = made.document().record.time.as_ref().expect("a time on the record");
+    assert!(time.basis.text().contains("this is no time of the task"), "{}", time.basis.text());
+}
+
+#[test]
+fn branches_count_by_their_ways_and_repeats_up_to_their_most() {
+    let (examined, _, c) = compiled(&timed(
+        "",
+        "1. `if` The lamp is lit, seen in window 1.\n   - then\n     1. `check` The lamp is whole.\n   - otherwise: go on\n2. `repeat at most 3 until` The lamp is out, seen in window 1.\n   1. `check` The lamp is whole.\n   - If not: hold and tell Shift lead\n",
+    ));
+    assert!(examined.checked.is_some(), "{:#?}", examined.findings);
+    // The condition itself is observed: 1 + 4 s. One arm is a check of 5 s, the other nothing; one pass to three of 5 s.
+    assert_eq!((of(&c, "1").1[0], of(&c, "2").1[0], of(&c, "2.1").1[0]), (5000, 1000, 5000));
+    assert_eq!(total(&c), ((5 + 1 + 5) * 1000, (5 + 5 + 1 + 15) * 1000));
+}
+
+#[test]
+fn what_has_no_time_is_named() {
+    let (examined, files) =
+        examine(&Case::procedure(&format!("{START}+++\n\n# Work\n\n1. `view window-1`\n2. `wait at least 30 s`\n")).patched(
+            2,
+            "paper = \"A4\"",
+            "paper = \"A4\"\ntimes = { step = \"2 s\" }",
+        ));
+    let c = examined.compile(&files);
+    assert_eq!((c.package.time.without.join(","), c.package.time.open.join(",")), ("view".to_owned(), "2".to_owned()));
+    let made = instruction(&examined, &files, &c, Edition::Operator);
+    let basis = made.document().record.time.as_ref().map(|t| t.basis.text()).unwrap_or_default();
+    assert!(basis.starts_with("Estimate, not a limit") && basis.contains("for want of a time in the policy: view."), "{basis}");
+    assert!(basis.contains("counted at its least: step 2."), "{basis}");
+    let (_, items) = printed(&made);
+    readback::agree(&items, &c).unwrap_or_else(|e| panic!("{e}"));
+}
+
+/// A carry with a branch, a reading, a contingency, and all that the front matter says for a package.
+fn carry() -> Case {
+    let front = "prerequisites = [\"The bench is wiped.\", \"The permit is at the console.\"]\n[[limit]]\nlimit = \"Nobody within 1 m.\"\nconsequence = \"The cup falls.\"\ncorrection = \"Hold and tell.\"\n[[criterion]]\ntext = \"The cup stands.\"\nsource = \"WR-7 item 2\"\n[[validation]]\nhow = \"mock-up\"\ndate = \"2026-11-18\"\npost = \"Operator\"\nresult = \"As written.\"\n";
+    // Keys of the top stand before the tables.
+    let (top, tables) = front.split_at(front.find("[[").unwrap_or(0));
+    let start = START.replace("[start]\n", &format!("{top}[start]\n"));
+    let steps = "1. `view window-2`\n2. `power on arm`\n3. `base left to +30 deg`\n4. `together: shoulder raise to +25 deg, wrist-pitch lower to -20 deg; shoulder first`\n5. `elbow extend to 90 deg`\n6. `jaw open to 90 mm`\n7. `shoulder lower to -10 deg`\n   - Touching allowed: jaw pads and cup.\n8. `grip level 2`\n9. `close on cup`\n10. `read joints`\n11. `hold point: Shift lead`\n    - Must be true: the cup sits square.\n12. `lift cup clear of cradle: shoulder raise to +20 deg`\n13. `if` The cup leans, seen in window 2.\n    - then\n      1. `turnover`\n    - otherwise: go on\n14. `read joints`\n    - If not: hold and tell Shift lead\n";
+    Case::procedure(&format!("{start}{tables}+++\n\n# Work\n\n{steps}")).patched(1, "tilt = \"15 deg\"", "tilt = \"45 deg\"")
+}
+
+#[test]
+fn the_package_holds_what_the_steps_and_the_front_matter_give() {
+    let (examined, _, c) = compiled(&carry());
+    assert!(examined.checked.is_some(), "{:#?}", examined.findings);
+    let p = &c.package;
+    let [lift] = p.lifts.as_slice() else { panic!("{:?}", p.lifts) };
+    assert_eq!(lift.title, "sample cup");
+    let load = examined.procedure.cell.loads.iter().find(|l| l.name.value == "cup").expect("the cup");
+    assert_eq!((lift.mass.clone(), lift.at_most.clone()), (load.mass.value.to_string(), load.mass_at_most.value.to_string()));
+    // The worst of grip and arm is that of the only motion under load.
+    for worst in [&lift.grip, &lift.arm] {
+        assert!(worst.as_ref().is_some_and(|w| w.ends_with("step 12")), "{worst:?}");
+    }
+    assert_eq!(p.prerequisites.len(), 2);
+    assert_eq!(p.limits[0].correction.as_deref(), Some("Hold and tell."));
+    assert_eq!(p.criteria[0].source, "WR-7 item 2");
+    let points: Vec<_> = p.points.iter().map(|x| (x.step.as_str(), x.kind.as_str(), x.apart.as_str())).collect();
+    assert!(points.contains(&("11", "hold point", "another than the performer")), "{points:?}");
+    let exits: Vec<_> = p.exits.iter().map(|x| (x.way.as_str(), x.ends.as_str())).collect();
+    for exit in [("13A", "goes on at step 14"), ("13B", "goes on at step 14"), ("step 14, If not", "holds and tells Shift lead")] {
+        assert!(exits.contains(&exit), "{exits:?}");
+    }
+}
+
+#[test]
+fn only_the_edition_for_reviewers_has_package_and_sheet_and_both_read_back() {
+    let (examined, files, c) = compiled(&carry());
+    let operator = instruction(&examined, &files, &c, Edition::Operator);
+    assert!(operator.document().package.is_none() && operator.document().review.is_none());
+    let review = instruction(&examined, &files, &c, Edition::Review);
+    assert_eq!(review.document().review.as_ref().map(|r| r.questions.len()), Some(QUESTIONS.len()));
+    let (pages, items) = printed(&review);
+    readback::agree(&items, &c).unwrap_or_else(|e| panic!("{e}"));
+    for format in FORMATS {
+        let bytes = format.emit(&Print::new(&pages, (2026, 11, 20))).unwrap_or_else(|e| panic!("{e}"));
+        readback::check(format.name, &bytes, &items).unwrap_or_else(|e| panic!("{}: {e}", format.name));
+    }
+    // Each value of the package and of the times is held to the compiled form: changed, lost or added it is refused.
+    let held = |id: &str| id.starts_with("package.") || id.starts_with("record.time") || id == "record.total";
+    let mut tried = 0;
+    for at in 0..items.len() {
+        for value in 0..items[at].values.len() {
+            if !held(&items[at].values[value].0) {
+                continue;
+            }
+            let mut other = items.clone();
+            other[at].values[value].1.push('7');
+            assert!(readback::agree(&other, &c).is_err(), "{} may be changed", items[at].values[value].0);
+            let mut other = items.clone();
+            let (id, _) = other[at].values.remove(value);
+            assert!(id == "record.total" || readback::agree(&other, &c).is_err(), "{id} may be lost");
+            tried += 1;
+        }
+    }
+    assert!(tried > 40, "{tried}");
+    let mut other = items;
+    let package = other.iter_mut().find(|i| i.id == "package").expect("a package");
+    package.values.push(("package.exit99.of-way".to_owned(), "13C".to_owned()));
+    assert!(readback::agree(&other, &c).is_err());
+}
+
+#[test]
+fn motion_is_never_given_out_as_the_time_of_a_task() {
+    let (examined, files, c) = compiled(&carry());
+    assert!(!c.package.time.of_acts);
+    let made = instruction(&examined, &files, &c, Edition::Operator);
+    let (_, mut items) = printed(&made);
+    let basis = items.iter_mut().flat_map(|i| &mut i.values).find(|(id, _)| id == "record.basis").expect("what is in it");
+    basis.1 = "Estimate, not a limit.".to_owned();
+    assert!(readback::agree(&items, &c).is_err(), "a print that calls it an estimate is refused");
+}
+
+#[test]
+fn an_audit_reads_past_the_package() {
+    let (_, _, c) = compiled(&carry());
+    assert_eq!(c.package.time.steps.len(), c.steps.len(), "every printed step has its time");
+    let bytes = serde_json::to_vec(&c).expect("plain data");
+    let report = surehand::audit::audit(&bytes, &mut |_, _| {}).unwrap_or_else(|e| panic!("{e}"));
+    assert!(report.document.contains("T-1"), "{}", report.document);
+}
