@@ -62,7 +62,7 @@ fn letters_are_as_tall_as_the_published_figure_asks() {
         f32::from(face.x_height().expect("an x-height")) / f32::from(face.units_per_em()) * points / 72.0
     };
     let theme = |preset: &'static str| {
-        let look = Look { preset: Some(preset), paper: None };
+        let look = Look { preset: Some(preset), ..Look::default() };
         let templates = Templates::with_look(Vec::new(), look, &Files::default()).expect("built-in templates");
         templates.theme().clone()
     };

@@ -35,8 +35,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
     /// Which steps are drawn, from above and from the side, under their row
-    #[arg(long, value_name = "WHICH", default_value = Figures::default().word(), value_parser = figures())]
-    figures: String,
+    ///
+    /// If left out: near; in the training edition, all.
+    #[arg(long, value_name = "WHICH", value_parser = figures())]
+    figures: Option<String>,
     /// For whom the print is made
     #[arg(long, value_name = "EDITION", default_value = Edition::default().word(), value_parser = editions())]
     edition: String,
@@ -79,11 +81,12 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         tell(&compilation.findings);
     }
     let since = args.since.as_ref().map(|path| session.revision(path)).transpose()?;
+    let edition = Edition::named(&args.edition).unwrap_or_default();
     let wish = Wish {
         site: args.templates.as_deref(),
         draft: args.draft,
-        figures: Figures::named(&args.figures).unwrap_or_default(),
-        edition: Edition::named(&args.edition).unwrap_or_default(),
+        figures: args.figures.as_deref().and_then(Figures::named).unwrap_or(edition.figures()),
+        edition,
         preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
         since: since.as_ref(),
     };

@@ -77,7 +77,7 @@ pub struct Instruction {
 impl Instruction {
     /// Any content as a draft, for trying templates out.
     pub fn draft(document: Document, errors: usize, standing: Standing) -> Instruction {
-        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing) }
+        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing, Edition::Operator) }
     }
     /// The same for one copy.
     #[must_use]
@@ -162,7 +162,7 @@ impl Basis<'_> {
         if let Some(earlier) = self.sources.since {
             revision::mark(&mut document, earlier);
         }
-        Instruction { document, stamp: Stamp::new(status, standing(self.procedure)) }
+        Instruction { document, stamp: Stamp::new(status, standing(self.procedure), self.sources.edition) }
     }
 }
 

@@ -18,7 +18,7 @@ mod square;
 mod view;
 
 pub use body::{Body, Cone, Nearest, Role, Side, Stance, Subject};
-pub use draw::{distance, draw};
+pub use draw::{Size, distance, draw};
 pub use outline::{Outline, Piece, silhouette};
 pub use scene::{Anchor, Area, Dash, Ink, Mark, Path, Pen, Point, Scene, Step, Text, Type, Weight};
 pub use square::square;

@@ -1,6 +1,7 @@
 //! What is laid over the content of one copy: its status and where it is valid.
 
 use super::Field;
+use super::build::Edition;
 use crate::model::Standing;
 use serde::{Serialize, Serializer, ser::SerializeStruct};
 
@@ -23,6 +24,7 @@ pub enum Status {
 pub struct Stamp {
     status: Status,
     standing: Standing,
+    edition: Edition,
     pub(super) issue: Issue,
 }
 
@@ -56,8 +58,8 @@ pub const UNACCEPTED: &str = "NOT FOR USE: MODEL DATA NOT ACCEPTED";
 
 impl Stamp {
     /// A stamp with a status and nothing else.
-    pub(super) fn new(status: Status, standing: Standing) -> Self {
-        Self { status, standing, issue: Issue::default() }
+    pub(super) fn new(status: Status, standing: Standing, edition: Edition) -> Self {
+        Self { status, standing, edition, issue: Issue::default() }
     }
     /// Printed on every page.
     pub fn status(&self) -> Status {
@@ -77,10 +79,11 @@ impl Serialize for Stamp {
             Standing::Unaccepted => Some(UNACCEPTED),
             Standing::Accepted => None,
         };
-        let mut out = serializer.serialize_struct("Stamp", 6)?;
+        let mut out = serializer.serialize_struct("Stamp", 7)?;
         out.serialize_field("status", &Field::new("stamp.status", self.status.words()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
         out.serialize_field("banner", &banner.map(|words| Field::new("stamp.banner", words)))?;
+        out.serialize_field("edition", &self.edition.banner().map(|words| Field::new("stamp.edition", words)))?;
         out.serialize_field("copy", &field("copy", &self.issue.copy))?;
         out.serialize_field("valid_to", &field("valid-to", &self.issue.valid_to))?;
         out.serialize_field("work_order", &field("work-order", &self.issue.work_order))?;

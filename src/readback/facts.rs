@@ -11,7 +11,7 @@ use crate::compiled::{Act, Angle, Compiled, Ends, From, Motion, Step};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Values of a step that are sentences; they are held to the document alone. Counts behind a name are left out.
-const SENTENCES: [&str; 17] = [
+const SENTENCES: [&str; 18] = [
     "words",
     "note",
     "text",
@@ -28,6 +28,7 @@ const SENTENCES: [&str; 17] = [
     "must-be-true",
     "say",
     "reply",
+    "why",
     "at",
 ];
 

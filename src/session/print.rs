@@ -148,7 +148,7 @@ impl Session<'_> {
             Some(model::policy::Paper::A4) => Some(Paper::A4),
             None => None,
         };
-        let look = Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), paper };
+        let look = Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), edition: Some(edition.word()), paper };
         let site = self.site(wish.site)?;
         let templates = match Templates::with_look(site.clone(), look, &self.files) {
             Ok(templates) => templates,

@@ -122,6 +122,9 @@ pub const PRESETS: [Preset; 3] = [
     },
 ];
 
+/// What an edition asks of the sizes, by its name.
+const EDITIONS: [(&str, &str); 1] = [("review", include_str!("../../templates/editions/review.toml"))];
+
 /// The preset of a name.
 pub fn preset(name: &str) -> Option<&'static Preset> {
     PRESETS.iter().find(|p| p.name == name)
@@ -132,6 +135,8 @@ pub fn preset(name: &str) -> Option<&'static Preset> {
 pub struct Look {
     /// The name of a preset; the first if none is named.
     pub preset: Option<&'static str>,
+    /// The name of an edition, if it is not the one for the console.
+    pub edition: Option<&'static str>,
     /// The paper; the theme's if none is named.
     pub paper: Option<Paper>,
 }
@@ -194,6 +199,8 @@ impl Theme {
         let mut table = read(built_in)?;
         let preset = look.preset.and_then(preset).unwrap_or(&PRESETS[0]);
         lay(&mut table, read(preset.text)?, preset.text)?;
+        let edition = EDITIONS.iter().find(|(name, _)| Some(*name) == look.edition).map_or("", |(_, text)| text);
+        lay(&mut table, read(edition)?, edition)?;
         if let Some(paper) = look.paper {
             table.insert("paper".to_owned(), Value::String(paper.word().to_owned()));
         }
@@ -230,8 +237,8 @@ impl Theme {
             return refuse("every text size must be between 8 and 40 pt");
         }
         let m = theme.margin;
-        if ![m.top, m.bottom, m.left, m.right].iter().all(|m| (14.0..=100.0).contains(m)) {
-            return refuse("every margin must be between 14 and 100 pt (5 to 35 mm)");
+        if ![m.top, m.bottom, m.left, m.right].iter().all(|m| (14.0..=140.0).contains(m)) {
+            return refuse("every margin must be between 14 and 140 pt (5 to 49 mm)");
         }
         let r = theme.row;
         if ![r.number, r.actual, r.sign].iter().all(|w| (20.0..=120.0).contains(w)) {

@@ -1,7 +1,7 @@
 //! A small arm over a bench, by hand, in whole millimetres: what a figure of one step is drawn from. Invented.
 
 use std::sync::Arc;
-use surehand::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
+use surehand::document::figure::{Body, Cone, Nearest, Role, Side, Size, Stance, Subject, distance, draw};
 use surehand::document::{Block, Field, Figure, Prose};
 use surehand::geometry::Vec3;
 use surehand::geometry::solid::Solid;
@@ -87,7 +87,7 @@ pub fn subject(item: &str, step: &str) -> Subject {
 #[allow(dead_code, reason = "not every test that shares this file prints")]
 pub fn figure(step: &str) -> Block {
     let item = format!("f{step}");
-    let drawing = draw(&subject(&item, step)).expect("there is an arm");
+    let drawing = draw(&subject(&item, step), Size::USUAL).expect("there is an arm");
     Block::Figure(Figure {
         step: Field::new(format!("{item}.step"), format!("Step {step}")),
         caption: vec![Prose::plain(

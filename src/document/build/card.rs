@@ -1,5 +1,6 @@
 //! An arm profile to its console card.
 
+use super::Edition;
 use super::front::{SHORT, date, grouped};
 use super::situation::direction;
 use crate::document::card::{Card, Content, Controls, Drawn, Identity, Level, Part};
@@ -31,7 +32,7 @@ pub fn card(arm: &Arm, digest: &str) -> Card {
         date: date(Some(&arm.date)),
         code: Field::new("doc.digest", grouped(digest, SHORT)),
     };
-    Card { content: Content { identity, blocks }, stamp: Stamp::new(Status::Card, arm.standing) }
+    Card { content: Content { identity, blocks }, stamp: Stamp::new(Status::Card, arm.standing, Edition::Operator) }
 }
 
 fn value(id: String, words: String) -> Value {

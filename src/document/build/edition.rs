@@ -1,20 +1,26 @@
 //! For whom a print is made.
 
+use super::Figures;
+use crate::document::figure::Size;
+
 /// What a print holds besides the steps.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Edition {
     /// What is taken to the console.
     #[default]
     Operator,
-    /// The same with what a reviewer looks at and signs, behind the steps.
+    /// The same with what a reviewer looks at and signs, behind the steps, and with margins to write in.
     Review,
+    /// To learn from: with the reason of each step, and larger figures.
+    Training,
 }
 
 impl Edition {
     /// Each with its word and one line on it.
-    pub const ALL: [(&'static str, Edition, &'static str); 2] = [
+    pub const ALL: [(&'static str, Edition, &'static str); 3] = [
         ("operator", Edition::Operator, "for the console: the steps and the record of the run"),
-        ("review", Edition::Review, "the same, and behind it what a reviewer looks at and signs"),
+        ("review", Edition::Review, "the same with margins to write in, and behind it what a reviewer looks at and signs"),
+        ("training", Edition::Training, "to learn from: with the reason of each step, and larger figures of every move"),
     ];
 
     /// The edition of a word.
@@ -25,6 +31,30 @@ impl Edition {
     /// Its word.
     pub fn word(self) -> &'static str {
         Edition::ALL.iter().find(|(_, edition, _)| *edition == self).map_or("", |(name, ..)| name)
+    }
+
+    /// Printed on every page of an edition that nobody may work from.
+    pub fn banner(self) -> Option<&'static str> {
+        match self {
+            Edition::Operator => None,
+            Edition::Review => Some("REVIEW EDITION, NOT FOR WORK"),
+            Edition::Training => Some("TRAINING EDITION, NOT FOR WORK"),
+        }
+    }
+
+    /// Which steps are drawn if nothing is said of it.
+    pub fn figures(self) -> Figures {
+        if self == Edition::Training { Figures::All } else { Figures::default() }
+    }
+
+    /// The size of a view in a figure.
+    pub(super) fn size_of_figures(self) -> Size {
+        if self == Edition::Training { Size::LARGE } else { Size::USUAL }
+    }
+
+    /// Whether the reason of a step stands under it. At the console it is in the way.
+    pub(super) fn tells_why(self) -> bool {
+        self == Edition::Training
     }
 
     /// Whether the reviewer's sheet and package stand behind the steps.

@@ -88,7 +88,7 @@ impl Basis<'_> {
         }
         let item = format!("f{number}");
         let subject = drafted.subject(&item, number);
-        let drawing = draw(&subject)?;
+        let drawing = draw(&subject, self.sources.edition.size_of_figures())?;
         let mut caption = Vec::new();
         let mut say = |words: String| caption.push(Prose::plain(format!("{item}.caption{}", caption.len() + 1), words));
         say(drafted.nearest_words());

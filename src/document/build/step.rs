@@ -1,5 +1,6 @@
 //! One step as its printed block.
 
+use super::Edition;
 use super::body::{Body, Place};
 use super::place::At;
 use super::situation::{When, pose};
@@ -319,7 +320,7 @@ impl Body<'_> {
     fn lines(&mut self, at: At<'_>, step: &model::Step, item: &str) -> Vec<Line> {
         let mut out = Vec::new();
         for label in model::Label::ALL {
-            let Some(printed) = printed_label(label) else { continue };
+            let Some(printed) = printed_label(label, self.basis.sources.edition) else { continue };
             for (n, line) in step.lines.iter().filter(|l| l.label == label).enumerate() {
                 let id = format!("{item}.{}{}", label.word().to_lowercase().replace(' ', "-"), n + 1);
                 out.push(Line { label: printed, text: self.line(at, line, id) });
@@ -438,8 +439,8 @@ fn unit_of_actual(step: &model::Step) -> Option<&'static str> {
     }
 }
 
-/// The printed label; reasons stand in the training edition alone.
-fn printed_label(label: model::Label) -> Option<Label> {
+/// The printed label.
+fn printed_label(label: model::Label, edition: Edition) -> Option<Label> {
     Some(match label {
         model::Label::Watch => Label::Watch,
         model::Label::Proof => Label::Proof,
@@ -450,6 +451,7 @@ fn printed_label(label: model::Label) -> Option<Label> {
         model::Label::MustBeTrue => Label::MustBeTrue,
         model::Label::Say => Label::Say,
         model::Label::Reply => Label::Reply,
+        model::Label::Why if edition.tells_why() => Label::Why,
         model::Label::Why => return None,
     })
 }

@@ -14,12 +14,24 @@ use crate::geometry::Vec3;
 use crate::geometry::solid::{Form, Solid};
 use std::collections::BTreeSet;
 
-/// Width of a view's sheet, in millimetres.
-pub(super) const WIDTH: f64 = 85.0;
+/// The frame of a view, in millimetres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Size {
+    /// Width of the sheet.
+    pub width: f64,
+    /// Height of the frame in it.
+    pub body: f64,
+}
+
+impl Size {
+    /// Two views side by side.
+    pub const USUAL: Size = Size { width: 85.0, body: 66.0 };
+    /// One below the other, a third wider, so that step and figure fit on a page.
+    pub const LARGE: Size = Size { width: 113.0, body: 72.0 };
+}
+
 /// Height of the line above a view.
 pub(super) const HEAD: f64 = 5.0;
-/// Height of a view's frame.
-pub(super) const BODY: f64 = 66.0;
 /// Height of the line below a view.
 pub(super) const FOOT: f64 = 6.0;
 /// Space kept free along the frame.
@@ -39,23 +51,31 @@ const END_ON: f64 = 0.9;
 /// A plane seen nearer to face-on than this is not drawn.
 const FACE_ON: f64 = 0.3;
 
-/// Draws a subject; none if there is nothing of the arm in it.
-pub fn draw(subject: &Subject) -> Option<Drawing> {
+/// Draws a subject in views of a size; none if there is nothing of the arm in it.
+pub fn draw(subject: &Subject, size: Size) -> Option<Drawing> {
     let heading = subject.stance.heading;
     let (right, seen_from) = match subject.stance.side {
         Side::Right => (heading, "from the right of the arm"),
         Side::Left => ([-heading[0], -heading[1]], "from the left of the arm"),
     };
     let level = View::level(right);
-    let (room_x, room_y) = (WIDTH - 2.0 * RIM, BODY - 2.0 * RIM);
+    let (room_x, room_y) = (size.width - 2.0 * RIM, size.body - 2.0 * RIM);
     let extents = [extent(subject, &View::PLAN)?, extent(subject, &level)?];
     let scale = extents.iter().map(|e| e.scale(room_x, room_y)).fold(0.0, f64::max);
     let mut kinds = BTreeSet::new();
     let better = better_view(subject, &level);
-    let plan =
-        Sheet::new(subject, View::PLAN, extents[0], scale, "plan", better == Some(0)).draw(&mut kinds, "PLAN", "from above", Some(&level));
-    let elevation =
-        Sheet::new(subject, level, extents[1], scale, "elevation", better == Some(1)).draw(&mut kinds, "ELEVATION A", seen_from, None);
+    let plan = Sheet::new(subject, View::PLAN, (extents[0], size), scale, "plan", better == Some(0)).draw(
+        &mut kinds,
+        "PLAN",
+        "from above",
+        Some(&level),
+    );
+    let elevation = Sheet::new(subject, level, (extents[1], size), scale, "elevation", better == Some(1)).draw(
+        &mut kinds,
+        "ELEVATION A",
+        seen_from,
+        None,
+    );
     let description = description(subject, seen_from);
     Some(Drawing { views: vec![plan, elevation], key: kinds.into_iter().map(furniture::key).collect(), description })
 }
@@ -131,11 +151,17 @@ enum Where {
 }
 
 impl<'a> Sheet<'a> {
-    fn new(subject: &'a Subject, view: View, extent: Extent, scale: f64, name: &str, measured: bool) -> Sheet<'a> {
-        let area = Area { left: 0, top: (HEAD * 1000.0) as i32, right: (WIDTH * 1000.0) as i32, bottom: ((HEAD + BODY) * 1000.0) as i32 };
+    fn new(subject: &'a Subject, view: View, (extent, size): (Extent, Size), scale: f64, name: &str, measured: bool) -> Sheet<'a> {
+        let area = Area {
+            left: 0,
+            top: (HEAD * 1000.0) as i32,
+            right: (size.width * 1000.0) as i32,
+            bottom: ((HEAD + size.body) * 1000.0) as i32,
+        };
         let metre = 1000.0 / scale;
         // Level views stand on their foot: what is above the arm is seen rather than what is under the floor.
-        let height = if view == View::PLAN { (extent.low.1 + extent.high.1) / 2.0 } else { extent.low.1 + (BODY / 2.0 - GROUND) / metre };
+        let height =
+            if view == View::PLAN { (extent.low.1 + extent.high.1) / 2.0 } else { extent.low.1 + (size.body / 2.0 - GROUND) / metre };
         let middle = ((extent.low.0 + extent.high.0) / 2.0, height);
         let frame = Frame { area, metre, middle };
         let scene = Scene { width: area.right, height: area.bottom + (FOOT * 1000.0) as i32, title: String::new(), marks: Vec::new() };

@@ -1,7 +1,7 @@
 //! What every view has: frame, title, scale bar, axes, the mark of the other view; and the key.
 
 use super::area::Region;
-use super::draw::{BODY, HEAD, Sheet, ring};
+use super::draw::{HEAD, Sheet, ring};
 use super::kind::Kind;
 use super::letters;
 use super::scene::{Anchor, Area, Ink, Mark, Path, Pen, Point, Scene, Text, Type, Weight};
@@ -44,7 +44,7 @@ fn bar(sheet: &mut Sheet<'_>) {
     let metre = sheet.frame.metre;
     let on_paper = |mm: u32| f64::from(mm) / 1000.0 * metre;
     let length = BARS.into_iter().rev().find(|mm| on_paper(*mm) <= 32.0).unwrap_or(BARS[0]);
-    let top = HEAD + BODY + 1.6;
+    let top = f64::from(sheet.frame.area.bottom) / 1000.0 + 1.6;
     let (left, width, height) = (0.3, on_paper(length), 1.3);
     let rectangle = |from: f64, to: f64| {
         Path::through([Point::mm(from, top), Point::mm(to, top), Point::mm(to, top + height), Point::mm(from, top + height)], true)
