@@ -177,6 +177,10 @@ pub struct Record {
     pub posts: Vec<Field>,
     /// The check value of each block, in printed order: "2 K7TX".
     pub codes: Vec<Field>,
+    /// What must be so before the work, each with room for initials.
+    pub prerequisites: Vec<Prose>,
+    /// What makes the result acceptable, each with room for initials.
+    pub criteria: Vec<Prose>,
     /// How long it takes by estimate, with room for what it took.
     pub time: Option<super::package::Estimate>,
 }

@@ -66,6 +66,7 @@ pub fn standing(errors: usize, warnings: usize, open: usize) -> String {
     match (errors, warnings, open) {
         (0, 0, _) => "No error or warning stands.".to_owned(),
         (_, 0, _) => format!("{errors_stand} No warning stands."),
+        (_, 1, 0) => format!("{errors_stand} {warned}, with disposition."),
         (_, _, 0) => format!("{errors_stand} {warned}, all with disposition."),
         _ => format!("{errors_stand} {warned}, {open} without disposition."),
     }

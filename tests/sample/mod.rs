@@ -597,7 +597,14 @@ pub fn document() -> Document {
         ],
     }));
     let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
-    let record = Record { item: "record", posts: several_fields("record.post", &["Operator", "Reader"]), codes: Vec::new(), time: None };
+    let record = Record {
+        item: "record",
+        posts: several_fields("record.post", &["Operator", "Reader"]),
+        codes: Vec::new(),
+        prerequisites: Vec::new(),
+        criteria: Vec::new(),
+        time: None,
+    };
     Document {
         identity: identity(),
         front: front(),

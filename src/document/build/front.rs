@@ -42,6 +42,10 @@ fn use_level(level: Option<UseLevel>) -> (&'static str, &'static str) {
     }
 }
 
+fn listed<'t>(id: &str, texts: impl Iterator<Item = &'t String>) -> Vec<Prose> {
+    texts.enumerate().map(|(i, text)| Prose::plain(format!("{id}{}", i + 1), text.as_str())).collect()
+}
+
 impl Basis<'_> {
     pub(super) fn identity(&self) -> Identity {
         let front = &self.procedure.front;
@@ -105,6 +109,8 @@ impl Basis<'_> {
                     Field::new(format!("record.code{}", i + 1), format!("{short} {code}"))
                 })
                 .collect(),
+            prerequisites: listed("record.prerequisite", self.procedure.front.prerequisites.iter().map(|t| &t.value)),
+            criteria: listed("record.criterion", self.procedure.front.criteria.iter().map(|c| &c.text.value)),
             time: self.estimate(),
         }
     }

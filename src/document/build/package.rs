@@ -37,7 +37,7 @@ const PLANS: [Plan; 9] = [
         name: "finding",
         list: "findings",
         heading: "Findings that stand",
-        about: Some("Every rule was asked. What is not listed was not found."),
+        about: Some("The first page says what was looked at and what was not."),
         widths: "4 2 8 6",
         columns: &[
             values("Rule, weight", &["rule", "severity"]),

@@ -199,8 +199,8 @@ fn validations(examined: &Examined) -> Vec<data::Validation> {
         date: v.date.value.clone(),
         post: v.post.value.clone(),
         elapsed: v.elapsed.map(|e| match estimate.of_acts {
-            true => format!("{} (estimate {})", e.value, between(estimate.total)),
-            false => e.value.to_string(),
+            true => format!("{} (estimate {})", spoken(e.value.0), between(estimate.total)),
+            false => spoken(e.value.0),
         }),
         result: v.result.value.clone(),
     };

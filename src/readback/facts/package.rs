@@ -70,6 +70,16 @@ impl Differences<'_> {
     /// The estimate on the record, where it is printed, and that motion alone is not given out as more.
     fn time(&mut self, items: &[Item]) {
         let Some(record) = items.iter().find(|i| i.id == "record") else { return };
+        // Prerequisites and criteria have their blanks in every edition.
+        let package = &self.compiled.package;
+        let criteria = package.criteria.iter().map(|c| &c.text);
+        for (name, texts) in [("prerequisite", package.prerequisites.iter().collect::<Vec<_>>()), ("criterion", criteria.collect())] {
+            let printed: Vec<&str> =
+                record.values.iter().filter(|(id, _)| id.starts_with(&format!("record.{name}"))).map(|(_, t)| t.as_str()).collect();
+            if printed.len() != texts.len() || printed.iter().zip(&texts).any(|(seen, want)| plain(seen) != plain(want)) {
+                self.list.push(format!("record.{name} is to read {printed:?} and was checked as {texts:?}"));
+            }
+        }
         let Some(total) = text(record, "total") else { return };
         let time = &self.compiled.package.time;
         self.same("record.total", Some(total), &time.text);
