@@ -13,6 +13,7 @@ mod front;
 pub mod package;
 mod review;
 pub mod revision;
+mod sheet;
 mod stamp;
 pub mod wording;
 
@@ -24,6 +25,7 @@ pub use block::{
 pub use field::{Field, Prose, Span};
 pub use front::{Abbreviation, Code, Date, Disposition, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
 pub use review::{Asked, Review};
+pub use sheet::{Entry, Sheet};
 pub use stamp::{Issue, Stamp, Status};
 
 use serde::Serialize;
@@ -47,6 +49,8 @@ pub struct Document {
     pub start: Start,
     /// The body in printed order.
     pub blocks: Vec<Block>,
+    /// Pages on which readings are written.
+    pub sheets: Vec<Sheet>,
     /// What planning and review need beside the steps, in the edition for reviewers.
     pub package: Option<package::Package>,
     /// What a reviewer fills in, in the edition for reviewers.

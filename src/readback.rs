@@ -72,6 +72,8 @@ struct Reading {
     /// How many pages it has, where it has pages.
     pages: Option<usize>,
     found: Vec<Found>,
+    /// Width and height of each page, in tenths of a point.
+    sizes: Vec<(i32, i32)>,
     /// The words behind the last value of each page.
     tails: Vec<String>,
     /// Its places to fill in.

@@ -28,6 +28,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("front.html", include_str!("../templates/front.html")),
     ("changes.html", include_str!("../templates/changes.html")),
     ("record.html", include_str!("../templates/record.html")),
+    ("sheet.html", include_str!("../templates/sheet.html")),
     ("start.html", include_str!("../templates/start.html")),
     ("package.html", include_str!("../templates/package.html")),
     ("review.html", include_str!("../templates/review.html")),
@@ -124,7 +125,7 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     let drawings = document.drawings().into_iter().collect();
     let print = Print {
         template: "instruction.html",
-        parts: &["front", "qr", "changes", "record", "start", "blocks", "package", "review"],
+        parts: &["front", "qr", "changes", "record", "start", "blocks", "sheets", "package", "review"],
         drawings,
     };
     let mut pages = print.run(document, instruction.stamp(), templates)?;

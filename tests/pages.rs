@@ -7,6 +7,8 @@ mod generate;
 mod judge;
 #[path = "pages/paper.rs"]
 mod paper;
+#[path = "pages/sheets.rs"]
+mod sheets;
 
 use generate::{Dice, Generated};
 use judge::Book;

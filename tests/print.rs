@@ -411,8 +411,12 @@ fn a_template_cannot_shorten_or_change_a_print() {
         "template-drops-field",
         "f8.distance",
     );
-    refused(edited("instruction.html", "{{ sign(\"initials\") }}</article>", "</article>"), "template-drops-blank", "s3");
-    refused(edited("instruction.html", "{{- actual(b.unit) }}", ""), "template-drops-blank", "s3");
+    refused(
+        edited("instruction.html", "{{ actual(b.unit) }}{{ sign(\"initials\") }}", "{{ actual(b.unit) }}"),
+        "template-drops-blank",
+        "s3",
+    );
+    refused(edited("instruction.html", "{{ actual(b.unit) }}", ""), "template-drops-blank", "s3");
     refused(
         edited("instruction.html", "<ul class=\"ticks\">{% for c in b.checks %}", "<ul>{% for c in b.checks %}"),
         "template-drops-blank",

@@ -180,6 +180,8 @@ pub struct Step {
     pub told: Vec<Prose>,
     /// A blank, where an actual value is wanted.
     pub actual: Option<Actual>,
+    /// The data sheet and line on which the value is written, instead of at the step.
+    pub sheet: Option<Prose>,
     /// What the reader fills in.
     pub sign: SignOff,
 }
@@ -280,6 +282,8 @@ pub struct Reading {
     pub band: Band,
     /// Unit printed behind the blank.
     pub unit: String,
+    /// The data sheet and line on which it is written, instead of at the step.
+    pub sheet: Option<Prose>,
     /// Labelled lines.
     pub lines: Vec<Line>,
     /// Other words of the step.

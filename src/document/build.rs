@@ -15,6 +15,7 @@ mod inline;
 mod package;
 mod place;
 mod review;
+mod sheet;
 mod situation;
 mod step;
 mod told;
@@ -144,6 +145,7 @@ impl Basis<'_> {
     fn instruction(&self, status: Status) -> Instruction {
         let mut body = body::Body::new(self);
         let mut blocks = body.all();
+        let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets);
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
         let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words())) };
@@ -155,6 +157,7 @@ impl Basis<'_> {
             record,
             start: self.start(),
             blocks,
+            sheets,
             package: self.package(),
             review: self.review(),
             changed: BTreeSet::new(),

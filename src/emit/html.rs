@@ -271,6 +271,7 @@ fn group(g: &Group, out: &mut String) {
         GroupKind::Plain => "<section",
         GroupKind::Contingency => "<section class=\"contingency\"",
         GroupKind::Inset => "<section class=\"inset\"",
+        GroupKind::Sheet => "<section class=\"sheet\"",
     });
     id(g.item.as_deref(), out);
     out.push_str(">\n");

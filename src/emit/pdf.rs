@@ -19,8 +19,8 @@ mod xmp;
 
 use super::Print;
 use crate::error::Error;
-use crate::template::theme::Theme;
-use crate::template::tree::{GroupKind, Node, Running, Text};
+use crate::template::theme::{Margin, Theme};
+use crate::template::tree::{GroupKind, Node, Running, Text, Tree};
 use content::{Used, Writer};
 use lines::{Align, Setting};
 use marks::Mark;
@@ -41,25 +41,23 @@ const PASSES: usize = 4;
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let theme = &print.pages.theme;
     let tree = &print.pages.tree;
-    let (paper_width, paper_height) = theme.paper.size();
-    let margin = theme.margin;
-    let width = paper_width - margin.left - margin.right;
     let mut setter = Setter::new()?;
-    setter.page = Some((888, 888));
     // Running heads and feet decorate: they are the same on every page.
     let body = setter.tags.enter(Tag::NONE);
-    let head = running(&tree.header, &mut setter, theme, width, true)?.height;
-    let foot = running(&tree.footer, &mut setter, theme, width, false)?.height;
-    setter.page = None;
+    let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
+    let across = match tree.body.iter().any(is_across) {
+        true => Paper::across(theme).within(tree, &mut setter, theme)?,
+        false => upright,
+    };
+    let paper = |across_page: bool| if across_page { &across } else { &upright };
     setter.tags.enter(body);
-    let top = margin.top + head + GAP;
-    let bottom = paper_height - margin.bottom - foot - GAP;
-    let sheets = sheets(&tree.body, &mut setter, theme, width, bottom - top)?;
+    let sheets = sheets(&tree.body, &mut setter, theme, paper)?;
     let count = sheets.len();
     let mut frames = Vec::with_capacity(count);
     setter.tags.enter(Tag::NONE);
-    for i in 0..count {
+    for (i, sheet) in sheets.iter().enumerate() {
         setter.page = Some((i + 1, count));
+        let width = paper(sheet.across).width;
         let head = running(&tree.header, &mut setter, theme, width, true)?;
         let foot = running(&tree.footer, &mut setter, theme, width, false)?;
         frames.push((head, foot));
@@ -71,45 +69,50 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         sequence: &setter.sequence,
         used: &used,
         fields: &setter.fields,
-        height: paper_height,
-        pages: [vec![pages[0]], vec![pages[1]]],
+        height: 0.0,
+        pages: &[vec![pages[0]], vec![pages[1]]],
         tags: &setter.tags,
     };
     let written = sheets
         .par_iter()
         .zip(&frames)
         .map(|(sheet, (head, foot))| {
-            let edge = if sheet.edge { edge_marks(paper_width, top, bottom) } else { Vec::new() };
+            let paper = paper(sheet.across);
+            let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
+            let writer = Writer { height: paper.size.1, ..writer };
             let content = writer.page(&[
                 (0.0, 0.0, &edge),
-                (margin.left, margin.top, &head.marks),
-                (margin.left, top, &sheet.marks),
-                (margin.left, paper_height - margin.bottom - foot.height, &foot.marks),
+                (paper.margin.left, paper.margin.top, &head.marks),
+                (paper.margin.left, paper.top, &sheet.marks),
+                (paper.margin.left, paper.size.1 - paper.margin.bottom - foot.height, &foot.marks),
             ]);
             Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
         })
         .collect::<Result<Vec<_>, Error>>()?;
+    // A little above what it leads to.
+    let height = |sheet: &Sheet, y: f32| paper(sheet.across).size.1 - paper(sheet.across).top - y + 6.0;
     let outline = sheets
         .iter()
         .enumerate()
         .flat_map(|(page, sheet)| {
-            sheet.bookmarks.iter().map(move |(level, words, y)| file::Entry {
+            let entry = move |(level, words, y): &(u8, String, f32)| file::Entry {
                 level: *level,
                 words: words.clone(),
                 page,
-                y: paper_height - top - y + 6.0,
-            })
+                y: height(sheet, *y),
+            };
+            sheet.bookmarks.iter().map(entry)
         })
         .collect();
     let mut places = HashMap::new();
     for (page, sheet) in sheets.iter().enumerate() {
         for (item, y) in &sheet.items {
-            places.entry(item.as_str()).or_insert((page, paper_height - top - y + 6.0));
+            places.entry(item.as_str()).or_insert((page, height(sheet, *y)));
         }
     }
     file::assemble(file::Parts {
         about: xmp::About { title: &tree.title, subject: print.subject, date: print.date },
-        size: (paper_width, paper_height),
+        sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
         pages: written,
         used: &used,
         outline,
@@ -119,14 +122,61 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     })
 }
 
+/// A sheet of paper with what of it the body has.
+#[derive(Clone, Copy)]
+struct Paper {
+    size: (f32, f32),
+    margin: Margin,
+    width: f32,
+    top: f32,
+    bottom: f32,
+}
+
+impl Paper {
+    fn new(size: (f32, f32), margin: Margin) -> Paper {
+        Paper { size, margin, width: size.0 - margin.left - margin.right, top: margin.top, bottom: size.1 - margin.bottom }
+    }
+
+    /// The same sheet turned, bound at the same edge.
+    fn across(theme: &Theme) -> Paper {
+        let ((width, height), m) = (theme.paper.size(), theme.margin);
+        Paper::new((height, width), Margin { top: m.left, right: m.top, bottom: m.right, left: m.bottom })
+    }
+
+    /// Takes off the room of running head and foot.
+    fn within(mut self, tree: &Tree, setter: &mut Setter, theme: &Theme) -> Result<Paper, Error> {
+        setter.page = Some((888, 888));
+        self.top += running(&tree.header, setter, theme, self.width, true)?.height + GAP;
+        self.bottom -= running(&tree.footer, setter, theme, self.width, false)?.height + GAP;
+        setter.page = None;
+        Ok(self)
+    }
+}
+
+/// Whether a part of the body lies across the page.
+fn is_across(node: &Node) -> bool {
+    matches!(node, Node::Group(group) if group.kind == GroupKind::Sheet)
+}
+
 /// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again
 /// until those numbers are their own.
-fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height: f32) -> Result<Vec<Sheet>, Error> {
-    contingencies(body, &mut setter.pages_of);
-    for _ in 0..PASSES {
+fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper) -> Result<Vec<Sheet>, Error> {
+    let make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
         setter.sequence.clear();
         setter.tags = Tags::new();
-        let sheets = paginate::paginate(flow::flow(body, setter, theme, (width, height))?, height)?;
+        let mut sheets = Vec::new();
+        for nodes in body.chunk_by(|a, b| is_across(a) == is_across(b)) {
+            let across = nodes.first().is_some_and(is_across);
+            let Paper { width, top, bottom, .. } = *paper(across);
+            let flow = flow::flow(nodes, setter, theme, (width, bottom - top))?;
+            let made = paginate::paginate(flow, bottom - top)?;
+            sheets.extend(made.into_iter().map(|sheet| Sheet { across, ..sheet }));
+        }
+        Ok(sheets)
+    };
+    contingencies(body, &mut setter.pages_of);
+    for _ in 0..PASSES {
+        let sheets = make(setter)?;
         let mut settled = true;
         for (i, sheet) in sheets.iter().enumerate() {
             for (item, _) in &sheet.items {
@@ -141,9 +191,7 @@ fn sheets(body: &[Node], setter: &mut Setter, theme: &Theme, width: f32, height:
     }
     // Numbers that never settle are left out rather than printed wrong.
     setter.pages_of.clear();
-    setter.sequence.clear();
-    setter.tags = Tags::new();
-    paginate::paginate(flow::flow(body, setter, theme, (width, height))?, height)
+    make(setter)
 }
 
 /// The contingencies of the print, each with a page number as wide as any.
@@ -212,8 +260,8 @@ fn running(part: &Running, setter: &mut Setter, theme: &Theme, width: f32, head:
 }
 
 /// Blocks along the outer edge, to be found with the pages closed.
-fn edge_marks(paper_width: f32, top: f32, bottom: f32) -> Vec<Mark> {
+fn edge_marks(paper: &Paper) -> Vec<Mark> {
     let (step, height) = (30.0, 18.0);
-    let count = ((bottom - top) / step) as usize;
-    (0..count).map(|i| Mark::Fill { x: paper_width - 22.0, y: top + step * i as f32, width: 10.0, height }).collect()
+    let count = ((paper.bottom - paper.top) / step) as usize;
+    (0..count).map(|i| Mark::Fill { x: paper.size.0 - 22.0, y: paper.top + step * i as f32, width: 10.0, height }).collect()
 }

@@ -251,7 +251,7 @@ impl Out {
                 group.children.iter().for_each(|n| self.node(n));
                 self.rule('#');
             }
-            GroupKind::Front | GroupKind::Plain => group.children.iter().for_each(|n| self.node(n)),
+            GroupKind::Front | GroupKind::Plain | GroupKind::Sheet => group.children.iter().for_each(|n| self.node(n)),
         }
     }
 }

@@ -62,6 +62,8 @@ pub struct Policy {
     pub paper: Option<Paper>,
     /// Sizes of the print; for a reader who holds the page where none are named.
     pub preset: Option<Preset>,
+    /// Whether readings are written on sheets of their own; where many are taken, if none is named.
+    pub data_sheets: Option<DataSheets>,
 }
 
 /// A post.
@@ -291,6 +293,15 @@ pub enum Paper {
     A4,
     /// 8.5 x 11 in.
     Letter,
+}
+
+/// Where readings are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DataSheets {
+    /// On sheets of their own.
+    Always,
+    /// At their steps.
+    Never,
 }
 
 /// For whom the sizes of a print are made.

@@ -3,6 +3,7 @@
 mod accepted;
 mod figure;
 mod package;
+mod sheet;
 mod state;
 mod told;
 
@@ -48,11 +49,13 @@ pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
         }
     }
     let told = out.told(items);
+    let sheets = out.sheets(items);
     let mut points = (0, 0);
     for step in &compiled.steps {
         let id = format!("s{}", step.number);
         if let Some((_, item)) = by_id.get(id.as_str()) {
-            out.step(step, item, &told, &mut points);
+            let sheet = sheets.get(&step.number).map(String::as_str);
+            out.step(step, item, (&told, sheet), &mut points);
         }
         let Act::If { arms } = &step.act else { continue };
         for (arm, item) in arms.iter().filter_map(|arm| Some((arm, by_id.get(format!("s{arm}").as_str())?.1))) {
@@ -210,9 +213,10 @@ impl Differences<'_> {
         out
     }
 
-    fn step(&mut self, step: &Step, item: &Item, told: &told::Lines, points: &mut (u32, u32)) {
+    fn step(&mut self, step: &Step, item: &Item, (told, sheet): (&told::Lines, Option<&str>), points: &mut (u32, u32)) {
         let mut want: BTreeMap<String, Want> = BTreeMap::new();
         want.insert("number".to_owned(), Want::Text(step.number.clone()));
+        want.extend(sheet.map(|words| ("sheet".to_owned(), Want::Text(words.to_owned()))));
         self.act(step, points, &mut want);
         self.told_of(step, told, &mut want);
         self.accepted_of(step, &mut want);

@@ -54,7 +54,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let mut found = Vec::new();
     let mut before = String::new();
     walk(body, &mut before, &mut found)?;
-    Ok(Reading { pages: None, found, tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
+    Ok(Reading { pages: None, found, sizes: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
 }
 
 /// Elements of a drawing with the attributes each may have.

@@ -204,6 +204,10 @@ fn strangers(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
 
 /// Every page carries the running words, whole and at one place.
 fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out: &mut Vec<String>) {
+    let (wide, tall) = reading.sizes.first().copied().unwrap_or_default();
+    if let Some(page) = reading.sizes.iter().position(|s| *s != (wide, tall) && *s != (tall, wide)) {
+        out.push(format!("page {} has another size", page + 1));
+    }
     let key = |p: Place| ((p.left * 10.0).round() as i32, (p.baseline * 10.0).round() as i32);
     for (id, _) in item.values.iter().filter(|(_, text)| !text.trim().is_empty()) {
         let mut places: BTreeMap<usize, HashSet<(i32, i32)>> = BTreeMap::new();
@@ -214,9 +218,13 @@ fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out:
             out.push(format!("{id} is not on page {page}"));
             continue;
         }
-        let mut all = places.values();
-        let first = all.next().cloned().unwrap_or_default();
-        if all.fold(first, |a, b| a.intersection(b).copied().collect()).is_empty() {
+        // Pages that lie across have their own place for it.
+        let mut common: BTreeMap<(i32, i32), HashSet<(i32, i32)>> = BTreeMap::new();
+        for (page, own) in places {
+            let size = reading.sizes.get(page - 1).copied().unwrap_or_default();
+            common.entry(size).and_modify(|all| all.retain(|p| own.contains(p))).or_insert(own);
+        }
+        if common.values().any(HashSet::is_empty) {
             out.push(format!("{id} does not stand at one place on every page"));
         }
     }

@@ -70,7 +70,9 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
         Ok((is_counted(&runs, *number, count), found(runs, *number as usize), blanks))
     };
     let read: Vec<Result<Seen, String>> = pages.par_iter().map(one).collect();
-    let mut out = Reading { pages: Some(count), found: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
+    let size = |page: &ObjectId| sheet(&file, *page).map_or((0, 0), |s| (tenths(s.right - s.left), tenths(s.top - s.bottom)));
+    let sizes = pages.iter().map(|(_, page)| size(page)).collect();
+    let mut out = Reading { pages: Some(count), found: Vec::new(), sizes, tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
     for (page, number) in read.into_iter().zip(1..) {
         match page {
             Ok((is_counted, (found, tail), blanks)) => {
@@ -91,6 +93,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
         }
     }
     Ok(out)
+}
+
+fn tenths(points: f32) -> i32 {
+    (points * 10.0).round() as i32
 }
 
 /// A page as seen: whether it says its number, its values, its places to fill in.
@@ -375,9 +381,9 @@ fn found(runs: Vec<Run>, page: usize) -> (Vec<Found>, String) {
         if last.is_some_and(|l| (l.baseline - place.baseline).abs() > LINE) {
             before.push('\n');
         }
-        // From the number of a step to the words of its row is another column.
+        // From the number of a step to the words of its row is another column, and from what a data sheet asks to its band.
         follows = last.is_none_or(|l| is_behind(place, l)) && follows || number;
-        number = run.id.as_ref().is_some_and(|id| id.ends_with(".number"));
+        number = run.id.as_ref().is_some_and(|id| id.ends_with(".number") || id.ends_with(".function"));
         match run.id {
             Some(id) => {
                 out.push(Found { id, text: run.text, before: std::mem::take(&mut before), place: Some(place), behind: last, follows });

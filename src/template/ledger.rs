@@ -23,6 +23,7 @@ struct FoundItem {
     sign: bool,
     actual: bool,
     ticks: usize,
+    blanks: usize,
 }
 
 #[derive(Debug)]
@@ -36,13 +37,20 @@ struct FoundField {
 impl Ledger {
     pub(super) fn open(&mut self, id: &str, at: usize) {
         self.open.push(self.items.len());
-        self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false, ticks: 0 });
+        self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false, ticks: 0, blanks: 0 });
     }
 
     /// Notes a box to tick in the item being read.
     pub(super) fn tick(&mut self) {
         if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
             item.ticks += 1;
+        }
+    }
+
+    /// Notes places to write in, in a table of the item being read.
+    pub(super) fn blanks(&mut self, count: usize) {
+        if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
+            item.blanks += count;
         }
     }
 
@@ -77,6 +85,8 @@ struct WantedItem {
     actual: bool,
     /// Least number of boxes to tick.
     ticks: usize,
+    /// Least number of places to write in, in its tables.
+    blanks: usize,
     fields: Vec<(String, String)>,
 }
 
@@ -125,9 +135,12 @@ impl Demand {
                             block,
                             "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform"
                         );
-                        let actual = map.get("actual").is_some_and(|a| !a.is_null()) || block == "reading";
+                        let has = |key: &str| map.get(key).is_some_and(|a| !a.is_null());
+                        let actual = has("actual") || block == "reading" && !has("sheet");
+                        // Each entry of a data sheet has room for value and initials.
+                        let blanks = map.get("entries").and_then(Json::as_array).map_or(0, |list| 2 * list.len());
                         let number = map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned);
-                        self.item(WantedItem { id: id.clone(), number, sign, actual, ticks: ticks(map), fields: Vec::new() })
+                        self.item(WantedItem { id: id.clone(), number, sign, actual, ticks: ticks(map), blanks, fields: Vec::new() })
                     }
                     _ => inside,
                 };
@@ -198,6 +211,13 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Fai
         }
         if first.ticks < want.ticks {
             fail(&rules::DROPS_BLANK, first.at, format!("{name} is printed with {} boxes to tick and needs {}", first.ticks, want.ticks));
+        }
+        if first.blanks < want.blanks {
+            fail(
+                &rules::DROPS_BLANK,
+                first.at,
+                format!("{name} is printed with {} places to write in and needs {}", first.blanks, want.blanks),
+            );
         }
         for (id, _) in &want.fields {
             if !places.iter().any(|place| fields.contains_key(&(*place, id.as_str()))) {

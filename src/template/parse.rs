@@ -230,7 +230,9 @@ impl Reader<'_> {
                     expect(cell, &["td", "th"], &[])?;
                     let has_elements = cell.children().any(|c| c.is_element() && !is_inline(c));
                     cells.push(if has_elements {
-                        self.nodes(cell)?
+                        let nodes = self.nodes(cell)?;
+                        self.ledger.blanks(nodes.iter().filter(|n| matches!(n, Node::Blanks(_))).count());
+                        nodes
                     } else {
                         vec![Node::Text(Text { style: Style::Small, text: self.inlines(cell)? })]
                     });
@@ -325,6 +327,7 @@ impl Reader<'_> {
             "front" => GroupKind::Front,
             "contingency" => GroupKind::Contingency,
             "inset" => GroupKind::Inset,
+            "sheet" => GroupKind::Sheet,
             _ => return Err(unknown_class(node)),
         };
         let children = self.nodes(node)?;

@@ -239,6 +239,8 @@ pub enum GroupKind {
     Plain,
     /// Pages of their own with a mark at the outer edge.
     Contingency,
+    /// A page of its own, lying across.
+    Sheet,
     /// Set in, with a rail at the left; its first line is repeated on every page it reaches.
     Inset,
 }

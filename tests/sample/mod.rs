@@ -88,6 +88,7 @@ pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
         notes: Vec::new(),
         told: Vec::new(),
         actual: None,
+        sheet: None,
         sign: SignOff::Tick,
         item,
     }
@@ -299,6 +300,7 @@ pub fn document() -> Document {
                 instrument: f("s3.instrument", "RM-2"),
                 band: Band::Below { high: f("s3.high", "50 uSv/h") },
                 unit: "uSv/h".into(),
+                sheet: None,
                 lines: vec![line("s3", 1, Label::IfNot, "tell the shift lead and stay out.")],
             }),
             Block::Hold(Hold {
@@ -613,6 +615,7 @@ pub fn document() -> Document {
         record,
         start: start(),
         blocks,
+        sheets: Vec::new(),
         package: None,
         review: None,
         changed: BTreeSet::from(["s6".to_owned()]),

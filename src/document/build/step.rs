@@ -252,7 +252,17 @@ impl Body<'_> {
             actual = unit_of_actual(step).map(|unit| Actual { unit: unit.to_owned() });
         }
         let sign = if contact || place.read_back { SignOff::Initials } else { SignOff::Tick };
-        Block::Step(Box::new(Step { item, number: head.number, act, lines: head.lines, notes: head.notes, told: Vec::new(), actual, sign }))
+        Block::Step(Box::new(Step {
+            item,
+            number: head.number,
+            act,
+            lines: head.lines,
+            notes: head.notes,
+            told: Vec::new(),
+            actual,
+            sheet: None,
+            sign,
+        }))
     }
 
     fn drive(&mut self, at: At<'_>, head: &mut Head, drive: &Drive, letter: &str) -> crate::document::Travel {
@@ -287,6 +297,7 @@ impl Body<'_> {
             number: head.number,
             band,
             unit: instrument.unit.value.clone(),
+            sheet: None,
             lines: head.lines,
             notes: head.notes,
             item: head.item,

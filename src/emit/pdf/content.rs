@@ -32,6 +32,7 @@ impl Used {
 }
 
 /// Everything needed to write pages; shared between threads.
+#[derive(Clone, Copy)]
 pub(super) struct Writer<'a> {
     pub words: &'a [super::setter::Word],
     pub sequence: &'a [u32],
@@ -41,7 +42,7 @@ pub(super) struct Writer<'a> {
     /// Height of the sheet, for turning coordinates up.
     pub height: f32,
     /// Digits of the number of pages.
-    pub pages: [Vec<u32>; 2],
+    pub pages: &'a [Vec<u32>; 2],
     pub tags: &'a Tags,
 }
 

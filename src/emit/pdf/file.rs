@@ -23,7 +23,8 @@ pub(super) struct Entry {
 /// What a file is made of.
 pub(super) struct Parts<'a> {
     pub about: About<'a>,
-    pub size: (f32, f32),
+    /// Width and height of each page.
+    pub sizes: Vec<(f32, f32)>,
     /// Of each page the deflated content, and what belongs to which element.
     pub pages: Vec<(Vec<u8>, Pieces)>,
     pub used: &'a Used,
@@ -77,7 +78,7 @@ pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
         }
         belongs.push((pages[i], own));
         out.put(pages[i], |t| {
-            let (width, height) = parts.size;
+            let (width, height) = parts.sizes[i];
             t.raw("<</Type/Page/Parent").to(tree).raw("/MediaBox[").lengths([0.0, 0.0, width, height]);
             t.raw("]/CropBox[").lengths([0.0, 0.0, width, height]).raw("]/Resources").to(resources).raw("/Contents").to(stream);
             t.raw("/StructParents").int(i).raw("/Tabs/S");

@@ -301,6 +301,11 @@ impl<'a> Flower<'a, '_> {
                 self.nodes(&group.children, place)?;
                 self.turn = Turn::Fresh;
             }
+            GroupKind::Sheet => {
+                self.turn = Turn::Always;
+                self.nodes(&group.children, place)?;
+                self.turn = Turn::Always;
+            }
             GroupKind::Contingency => {
                 self.turn = Turn::Always;
                 self.heads.clear();

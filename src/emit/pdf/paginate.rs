@@ -10,6 +10,8 @@ pub(super) struct Sheet {
     pub marks: Vec<Mark>,
     /// Marked at the outer edge.
     pub edge: bool,
+    /// Lies across.
+    pub across: bool,
     /// Items that begin here, with their distance from the top.
     pub items: Vec<(String, f32)>,
     /// Outline entries: level, words, distance from the top.

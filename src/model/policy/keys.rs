@@ -9,6 +9,10 @@ fn papers() -> Vec<&'static str> {
     vec!["A4", "Letter"]
 }
 
+fn data_sheets() -> Vec<&'static str> {
+    vec!["always", "never"]
+}
+
 fn presets() -> Vec<&'static str> {
     Preset::ALL.iter().map(|p| p.word()).collect()
 }
@@ -74,6 +78,7 @@ pub(in crate::model) const POLICY: Table = Table {
         may("waivable", Form::Names, "Rules that a procedure may waive with a reason, a post and a date."),
         may("paper", Form::Word(papers), "Paper of the print; A4 if left out."),
         may("preset", Form::Word(presets), "Sizes of the print, for whom it is; `reader` if left out."),
+        may("data-sheets", Form::Word(data_sheets), "Whether readings are written on data sheets; if left out, from five readings on."),
     ],
 };
 

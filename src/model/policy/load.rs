@@ -46,6 +46,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let waivable = r.get(key!(POLICY, "waivable")).names();
     names::check_all(r, For::Thing("waivable rule"), &waivable);
     let paper = r.word(key!(POLICY, "paper"), &[Paper::A4, Paper::Letter]);
+    let data_sheets = r.word(key!(POLICY, "data-sheets"), &[DataSheets::Always, DataSheets::Never]);
     let preset = r.word(key!(POLICY, "preset"), &Preset::ALL);
     Some(Policy {
         file: r.file(),
@@ -70,6 +71,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         waivable,
         paper: paper.map(|p| p.value),
         preset: preset.map(|p| p.value),
+        data_sheets: data_sheets.map(|p| p.value),
     })
 }
 
