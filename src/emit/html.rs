@@ -1,4 +1,6 @@
-//! One self-contained page for a screen: no script, nothing fetched, fonts in the file, the same content as on paper.
+//! One self-contained page for a screen: nothing fetched, fonts in the file, the same content as on paper.
+//!
+//! A page with steps also carries the bar and the script that keep marks; it reads the same without them.
 
 use super::{Print, svg};
 use crate::error::Error;
@@ -12,12 +14,16 @@ use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
 const CSS: &str = include_str!("../../templates/screen.css");
+const BAR: &str = include_str!("../../templates/screen.html");
+const SCRIPT: &str = include_str!("../../templates/screen.js");
 const REGULAR: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Regular.woff2");
 const BOLD: &[u8] = include_bytes!("../../templates/fonts/IBMPlexSans-Bold.woff2");
 
 /// What goes into every page beside its content.
-pub(super) const EMBEDDED: [(&str, &[u8]); 4] = [
+pub(super) const EMBEDDED: [(&str, &[u8]); 6] = [
     ("screen.css", CSS.as_bytes()),
+    ("screen.html", BAR.as_bytes()),
+    ("screen.js", SCRIPT.as_bytes()),
     ("figure.css", svg::CSS.as_bytes()),
     ("IBMPlexSans-Regular.woff2", REGULAR),
     ("IBMPlexSans-Bold.woff2", BOLD),
@@ -26,12 +32,15 @@ pub(super) const EMBEDDED: [(&str, &[u8]); 4] = [
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
     let style = style(tree);
-    let digest = BASE64_STANDARD.encode(Sha256::digest(style.as_bytes()));
+    let digest = |text: &str| format!("'sha256-{}'", BASE64_STANDARD.encode(Sha256::digest(text.as_bytes())));
+    let marks = has_rows(&tree.body);
+    let script = if marks { format!("script-src {}; ", digest(SCRIPT)) } else { String::new() };
     let mut out = String::with_capacity(style.len() + (256 << 10));
     out.push_str("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n");
     let _ = writeln!(
         out,
-        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'sha256-{digest}'; font-src data:; base-uri 'none'; form-action 'none'\"/>"
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src {}; {script}font-src data:; base-uri 'none'; form-action 'none'\"/>",
+        digest(&style)
     );
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n<title>");
     escape(&tree.title, &mut out);
@@ -39,12 +48,27 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     out.push_str(&style);
     out.push_str("</style>\n</head>\n<body>\n");
     running(&tree.header, "header", &mut out);
+    if marks {
+        out.push_str(BAR);
+    }
     out.push_str("<main>\n");
     nodes(&tree.body, &mut out);
     out.push_str("</main>\n");
     running(&tree.footer, "footer", &mut out);
+    if marks {
+        let _ = writeln!(out, "<script>{SCRIPT}</script>");
+    }
     out.push_str("</body>\n</html>\n");
     Ok(out.into_bytes())
+}
+
+/// Whether there is something to mark.
+fn has_rows(list: &[Node]) -> bool {
+    list.iter().any(|n| match n {
+        Node::Row(_) => true,
+        Node::Group(g) => has_rows(&g.children),
+        _ => false,
+    })
 }
 
 /// The style sheet with fonts and, for those who print the screen page, the running words of each sheet.

@@ -1,7 +1,7 @@
 //! Values of a screen page, by their `data-field`.
 //!
 //! What can hide words is not looked for; what cannot is listed, and the rest is refused: elements, attributes, the one
-//! style sheet and the two fonts of the program.
+//! style sheet, the two fonts and the one script of the program.
 
 use super::{Found, Reading};
 use base64::Engine;
@@ -11,6 +11,9 @@ use std::collections::HashSet;
 use std::sync::LazyLock;
 
 const SHEET: &str = concat!(include_str!("../../templates/screen.css"), include_str!("../../templates/figure.css"));
+/// The bar for marks, which stands before the content, and the script, which ends the page.
+const BAR: &str = concat!("</header>\n", include_str!("../../templates/screen.html"), "<main>\n");
+const SCRIPT: &str = concat!("</footer>\n<script>", include_str!("../../templates/screen.js"), "</script>\n</body>\n</html>\n");
 /// The fonts as they stand in a page, with their weights.
 static FONTS: LazyLock<[(&str, String); 2]> = LazyLock::new(|| {
     [
@@ -26,6 +29,7 @@ const ATTRIBUTES: [&str; 7] = ["class", "id", "href", "data-field", "role", "ari
 
 pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let text = std::str::from_utf8(bytes).map_err(|e| format!("it is not UTF-8: {e}"))?;
+    let text = &without_marks(text)?;
     let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
     let page = roxmltree::Document::parse_with_options(text, options).map_err(|e| format!("it is not well-formed: {e}"))?;
     let head = page.root_element().first_element_child().filter(|n| n.has_tag_name("head")).ok_or("it has no head")?;
@@ -55,6 +59,21 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let mut before = String::new();
     walk(body, &mut before, &mut found)?;
     Ok(Reading { pages: None, found, sizes: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
+}
+
+/// The page without what keeps marks: both pieces as the program has them, once and in their places, or neither on a page
+/// without steps.
+fn without_marks(text: &str) -> Result<String, String> {
+    let once = |piece: &str| text.matches(piece).count() == 1;
+    match (once(BAR), once(SCRIPT) && text.ends_with(SCRIPT)) {
+        (true, true) => {
+            let end = text.len() - SCRIPT.len();
+            Ok(text[..end].replacen(BAR, "</header>\n<main>\n", 1) + "</footer>\n</body>\n</html>\n")
+        }
+        (false, false) if !text.contains("<article") && !text.contains("<script") => Ok(text.to_owned()),
+        (_, true) => Err("its bar for marks is not that of the program".to_owned()),
+        (_, false) => Err("its script is not that of the program".to_owned()),
+    }
 }
 
 /// Elements of a drawing with the attributes each may have.

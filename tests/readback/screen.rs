@@ -125,6 +125,20 @@ pub(super) fn changes(made: &Made, dice: &mut Dice) -> Vec<Change> {
         let font = page.find("base64,").expect("a font") + 2000 + dice.upto(9000);
         let other = if &page[font..=font] == "A" { "B" } else { "A" };
         add("a font changed", put(&page, font..font + 1, other), "font");
+        let script = page.find("<script>").expect("the script");
+        let code = script + 8 + dice.upto(page[script..].find("</script>").expect("its end") - 9);
+        let code = (code..).find(|i| page.is_char_boundary(*i) && page.as_bytes()[*i] != b'x').expect("a place");
+        add("a letter of the script changed", put(&page, code..code + 1, "x"), "script");
+        add("more behind the script", put(&page, script..script, "<script>document.title='x'</script>"), "script");
+        add("the script taken out", put(&page, script..page.find("</script>").expect("its end") + 10, ""), "script");
+        add(
+            "the script in another place",
+            put(&put(&page, script..page.find("</script>").expect("its end") + 10, ""), sheet + 8..sheet + 8, "<script>1</script>"),
+            "script",
+        );
+        let bar = page.find("<section id=\"marks\"").expect("the bar");
+        add("a word of the bar changed", put(&page, bar + 30..bar + 31, "x"), "bar");
+        add("a second bar", put(&page, bar..bar, "<section id=\"marks\"></section>"), "bar");
         let rows: Vec<usize> = page.match_indices("<article").map(|(i, _)| i).collect();
         let (a, b) = (*dice.one(&rows), *dice.one(&rows));
         if let (true, Some(x), Some(y)) = (a != b, element(&page, "article", a), element(&page, "article", b)) {
