@@ -118,3 +118,18 @@ fn a_line_taller_than_a_page_is_refused() {
     let refusal = try_print(&generated.text, "A4", "reader").expect_err("does not fit");
     assert!(refusal.contains("step 4: limit reached: one line of it") && refusal.contains("shorten that line"), "{refusal}");
 }
+
+/// Page 1 names every point that a post clears: hundreds of them go over more than one page.
+#[test]
+fn a_post_with_hundreds_of_points_is_printed() {
+    let mut text = Generated::empty().text;
+    for n in 1..=600 {
+        text.push_str(&format!("{n}. `hold point: Shift lead`\n"));
+    }
+    let pdf = try_print(&text, "A4", "reader").unwrap_or_else(|e| panic!("{e}"));
+    let pages = paper::read(&pdf);
+    let naming: Vec<usize> = (0..pages.len()).filter(|n| pages[*n].words.iter().any(|w| w.text == "(step")).collect();
+    assert!(naming.len() >= 2 && naming.windows(2).all(|w| w[0] + 1 == w[1]), "{naming:?}");
+    let named = pages.iter().flat_map(|p| p.phrase("(step")).count();
+    assert!(named >= 590, "{named} of 600 stand on one line with their step");
+}

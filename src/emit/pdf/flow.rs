@@ -181,7 +181,16 @@ impl<'a> Flower<'a, '_> {
                     let block = self.maker.table_row(row, table, width, false)?;
                     let shared = if table.ruled { -TABLE_LINE } else { 0.0 };
                     let together = table.rows.len() <= SMALL_TABLE && i + 1 < table.rows.len();
-                    self.push(block, if i == 0 && !has_head { 5.0 } else { shared }, together, place);
+                    let before = if i == 0 && !has_head { 5.0 } else { shared };
+                    let lines = if block.height > self.height / 2.0 { self.maker.row_lines(row, table, width)? } else { None };
+                    let Some(lines) = lines else {
+                        self.push(block, before, together, place);
+                        continue;
+                    };
+                    let count = lines.len();
+                    for (n, line) in lines.into_iter().enumerate() {
+                        self.push(line, if n == 0 { before } else { 0.0 }, n == 0 || n + 2 == count, place);
+                    }
                 }
                 if has_head {
                     self.heads.truncate(depth);

@@ -1,4 +1,4 @@
-//! Numbered rows taller than a page: broken between their lines, with the number again over each part.
+//! Rows taller than a page. Numbered ones are broken between their lines, with the number again over each part.
 //!
 //! Only whole lines are parted: a move keeps its band and what the hand does, a labelled line its words. What is signed
 //! stands with the last part. `readback` knows the same two phrases by itself.
@@ -6,10 +6,10 @@
 use super::lines::Setting;
 use super::marks::Mark;
 use super::setter::Weight;
-use super::stack::{Block, Maker, PAD, ROW_LINE};
+use super::stack::{Block, GUTTER, Maker, PAD, ROW_LINE};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
-use crate::template::tree::{Inline, Node, Row, Style};
+use crate::template::tree::{Inline, Node, Row, Style, Table};
 
 /// Stands over each part but the first.
 const AGAIN: &str = "(continued)";
@@ -108,6 +108,34 @@ impl Maker<'_> {
             ends = style != Some(Style::Label);
         }
         Ok(out)
+    }
+
+    /// The lines of a row of a plain table, one below the other, for a row that takes more than half a page. None if a cell
+    /// holds more than words.
+    pub(super) fn row_lines(&mut self, row: &[Vec<Node>], table: &Table, width: f32) -> Result<Option<Vec<Block>>, Error> {
+        if table.ruled || !row.iter().all(|cell| matches!(cell.as_slice(), [Node::Text(_)])) {
+            return Ok(None);
+        }
+        let total: f32 = table.widths.iter().sum();
+        self.within(Kind::TR, |m| {
+            let mut out: Vec<Block> = Vec::new();
+            let mut x = 0.0;
+            for (text, weight) in row.iter().flatten().zip(&table.widths) {
+                let column = width * weight / total;
+                let Node::Text(text) = text else { continue };
+                let (setting, _) = m.style(text.style);
+                let lines = m.within(Kind::TD, |m| m.setter.lines(&text.text, setting, column - GUTTER))?;
+                for (n, line) in lines.into_iter().enumerate() {
+                    if n == out.len() {
+                        out.push(Block::default());
+                    }
+                    out[n].height = out[n].height.max(line.height);
+                    out[n].overlay(x, 0.0, Block { height: line.height, marks: line.marks });
+                }
+                x += column;
+            }
+            Ok(Some(out))
+        })
     }
 
     fn note(&mut self, words: &str, width: f32) -> Result<Block, Error> {

@@ -36,6 +36,8 @@ pub(super) const ROW_LINE: f32 = 0.8;
 pub(super) const TABLE_LINE: f32 = 0.5;
 /// Space inside cells of rows.
 pub(super) const PAD: f32 = 6.0;
+/// Space between the columns of a plain table.
+pub(super) const GUTTER: f32 = 12.0;
 /// Space left and right inside cells of a grid.
 const CELL: f32 = 5.0;
 
@@ -197,7 +199,7 @@ impl Maker<'_> {
         }
         let total: f32 = table.widths.iter().sum();
         let (pad_x, pad_y) = if table.ruled { (4.0, 2.5) } else { (0.0, 1.0) };
-        let gutter = if table.ruled { 0.0 } else { 12.0 };
+        let gutter = if table.ruled { 0.0 } else { GUTTER };
         let mut edges = Vec::new();
         let mut x = 0.0;
         let mut blocks = Vec::new();
