@@ -200,6 +200,12 @@ pub struct Gap {
     pub id: String,
     /// In words, for page 1.
     pub text: String,
+    /// Which sentence of a set of words says it, if not that of `id`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub says: Option<String>,
+    /// What is named in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<String>,
 }
 
 /// A finding that stands.

@@ -23,7 +23,9 @@ pub use block::{
     SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
 };
 pub use field::{Field, Prose, Span};
-pub use front::{Abbreviation, Code, Date, Disposition, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver};
+pub use front::{
+    Abbreviation, Code, Date, Disposition, Expected, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver,
+};
 pub use review::{Asked, Review};
 pub use sheet::{Entry, Sheet};
 pub use stamp::{Issue, Stamp, Status};

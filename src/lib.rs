@@ -16,6 +16,7 @@
 //! | [`text`], [`units`], [`error`] | files and byte spans; exact quantities; the environment's failures |
 //! | [`geometry`] | solids, the chain of joints, certified sweeps; pure maths, knows no procedure |
 //! | [`diag`] | findings and the rules they come from; terminal and JSON forms |
+//! | [`words`] | every printed sentence, one set a language; judged before anything is printed |
 //! | [`syntax`] | Markdown, front matter and statements, read into a tree; never fails, knows no arm |
 //! | [`model`] | arm, cell, policy, and the procedure with every name resolved |
 //! | [`trace`] | the set of states at each step, and the rules over states |
@@ -52,4 +53,5 @@ pub mod template;
 pub mod text;
 pub mod trace;
 pub mod units;
+pub mod words;
 pub mod writing;

@@ -4,9 +4,11 @@
 //! procedure; [`check`] holds the bytes to those values. A print whose reading differs is withheld; that is a fault of
 //! the tool, never of the writer.
 //!
+//! The words of the print it is given as data ([`Said`]), sentence by sentence, and puts names and numbers into them itself.
+//!
 //! In pages for paper it sees: every value, its text as glyphs show it, its place on the sheet, what lies under and over
-//! it, the words that bind it (`between`, `and`, `from`), order and number of steps and pages, the running head on
-//! every page, and that a step which goes over to another page says so on both. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
+//! it, the words that bind it (`between`, `and`, `from`, in the language of the print), order and number of steps and pages, the
+//! running head on every page, and that a step which goes over to another page says so on both. In a screen page it sees the same but for places: it holds the file to the one style sheet and the fonts
 //! of the program, and to elements and attributes that cannot hide. In plain text, which has no ids, it sees every value
 //! of every item in its order. Of a drawing it sees the words, on paper with what lies under and over them: the distance, and names
 //! that must be those of things that are there in the step.
@@ -22,10 +24,12 @@ mod facts;
 mod html;
 mod order;
 mod pdf;
+mod said;
 mod split;
 mod words;
 
 pub use facts::agree;
+pub use said::Said;
 
 use crate::error::Error;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -109,17 +113,17 @@ pub struct Findings {
     pub differences: Vec<String>,
 }
 
-/// Reads `bytes` back in the format of this name and holds it to `items`. Returns the number of pages where the format
+/// Reads `bytes` back in the format of this name and holds it to `items`, printed in the words of `said`. Returns the number of pages where the format
 /// has pages.
-pub fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
-    let Findings { pages, blanks, mut differences } = look(format, bytes, items)?;
+pub fn check(format: &str, bytes: &[u8], items: &[Item], said: &Said) -> Result<Option<usize>, Error> {
+    let Findings { pages, blanks, mut differences } = look(format, bytes, items, said)?;
     let filled = blanks.iter().filter(|b| b.value.is_some());
     differences.extend(filled.map(|b| format!("the blank {} on page {} is filled in", b.name, b.page)));
     refuse(differences, &format!("{format} file does not read back")).map(|()| pages)
 }
 
 /// The same for a file that may have been made long ago: says what differs, and fails only where there is no such format.
-pub fn look(format: &str, bytes: &[u8], items: &[Item]) -> Result<Findings, Error> {
+pub fn look(format: &str, bytes: &[u8], items: &[Item], said: &Said) -> Result<Findings, Error> {
     let read = match format {
         "pdf" => pdf::read(bytes),
         "html" => html::read(bytes),
@@ -128,7 +132,7 @@ pub fn look(format: &str, bytes: &[u8], items: &[Item]) -> Result<Findings, Erro
     };
     Ok(match read {
         Ok(reading) => {
-            let differences = compare(&reading, items);
+            let differences = compare(&reading, items, said);
             Findings { pages: reading.pages, blanks: reading.blanks, differences }
         }
         Err(what) => Findings { differences: vec![what], ..Findings::default() },
@@ -169,7 +173,7 @@ struct Whole<'f> {
 }
 
 /// A value may be found in several pieces, one a line, and in several places; each place must show all of it.
-fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
+fn compare(reading: &Reading, items: &[Item], said: &Said) -> Vec<String> {
     let mut differences = reading.problems.clone();
     let mut wanted: HashMap<&str, (usize, String)> = HashMap::new();
     for (i, item) in items.iter().enumerate() {
@@ -208,7 +212,7 @@ fn compare(reading: &Reading, items: &[Item]) -> Vec<String> {
         }
     }
     whole.sort_by_key(|w| w.start);
-    differences.extend(order::differences(reading, items, &whole));
+    differences.extend(order::differences(reading, items, &whole, said));
     differences
 }
 

@@ -42,7 +42,7 @@ use crate::model::cell::Cell;
 use crate::model::policy::Policy;
 use crate::syntax::tree::Parsed;
 use crate::text::{File, Files};
-use crate::{model, proof, space, syntax, template, trace, writing};
+use crate::{model, proof, space, syntax, template, trace, words, writing};
 use rayon::prelude::*;
 use source::{Folder, Location};
 use std::collections::HashMap;
@@ -51,7 +51,18 @@ use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 /// Every rule of every floor, by floor from the ground up.
 pub static RULES: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
-    [syntax::RULES, rules::OWN, model::RULES, writing::RULES, trace::RULES, space::RULES, proof::RULES, template::rules::RULES].concat()
+    [
+        syntax::RULES,
+        rules::OWN,
+        model::RULES,
+        writing::RULES,
+        trace::RULES,
+        space::RULES,
+        proof::RULES,
+        words::rules::RULES,
+        template::rules::RULES,
+    ]
+    .concat()
 });
 
 /// The rule of an id.

@@ -1,4 +1,5 @@
-//! Document in, page tree out: templates decide wording and arrangement, and are then held to the document.
+//! Document in, page tree out: templates decide arrangement, a set of words says it in a language, and both are then held to the
+//! document.
 //!
 //! A site may put its own files before the built-in ones. Content reaches a template as data, escaped; a template
 //! reads no file. Its output must be strict XHTML of the page vocabulary, and every step, alert, hold point, sign-off
@@ -15,9 +16,12 @@ use crate::document::Stamp;
 use crate::document::build::Instruction;
 use crate::document::card::Card;
 use crate::text::{File, FileId, Files, Span};
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, value::Serde};
+use crate::words::{Own, Piece, Words};
+use minijinja::value::{Kwargs, Serde};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use theme::{Look, Theme};
 use tree::Tree;
 
@@ -47,6 +51,7 @@ pub struct Templates {
     environment: Environment<'static>,
     files: BTreeMap<String, FileId>,
     theme: Theme,
+    words: Arc<Words>,
 }
 
 /// A finished page tree with the theme it is laid out in.
@@ -56,6 +61,8 @@ pub struct Pages {
     pub tree: Tree,
     /// In which sizes.
     pub theme: Theme,
+    /// In which words.
+    pub words: Arc<Words>,
     /// What the document demands, by item in printed order: ids and exact texts of its values, to read a file back against.
     pub values: Vec<(String, Vec<(String, String)>)>,
 }
@@ -72,8 +79,10 @@ impl Templates {
             BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (format!("templates/{name}"), (*text).to_owned()))).collect();
         let built_in = sources.get("theme.toml").map(|(_, text)| text.clone()).unwrap_or_default();
         let mut own_theme = false;
+        let (own_words, site): (Vec<_>, Vec<_>) = site.into_iter().partition(|(path, _)| is_words(file_name(path)));
+        let words = words(own_words, look.language, files)?;
         for (path, text) in site {
-            let name = path.rsplit('/').next().unwrap_or(&path).to_owned();
+            let name = file_name(&path).to_owned();
             own_theme |= name == "theme.toml";
             sources.insert(name, (path, text));
         }
@@ -83,6 +92,8 @@ impl Templates {
         environment.set_fuel(Some(FUEL));
         environment.add_filter("field", |value: &Value| field(value, ""));
         environment.add_filter("solid", |value: &Value| field(value, " class=\"solid\""));
+        let spoken = Arc::clone(&words);
+        environment.add_function("text", move |id: &str, values: Kwargs| say(&spoken, id, &values));
         let mut out = BTreeMap::new();
         let mut theme = None;
         let mut problems = Vec::new();
@@ -102,7 +113,7 @@ impl Templates {
             }
         }
         match theme {
-            Some(theme) if problems.is_empty() => Ok(Templates { environment, files: out, theme }),
+            Some(theme) if problems.is_empty() => Ok(Templates { environment, files: out, theme, words }),
             _ => Err(problems),
         }
     }
@@ -112,6 +123,10 @@ impl Templates {
     /// The sizes in force.
     pub fn theme(&self) -> &Theme {
         &self.theme
+    }
+    /// The words in force.
+    pub fn words(&self) -> &Arc<Words> {
+        &self.words
     }
     /// Every template in use, built in or the site's.
     pub fn files(&self) -> impl Iterator<Item = FileId> {
@@ -174,9 +189,9 @@ impl Print<'_> {
         };
         let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
         let demand = ledger::Demand::of(&doc, &stamp, self.parts);
-        let failures = ledger::compare(&demand, &found, &output);
+        let failures = ledger::compare(&demand, &found, &output, &templates.words);
         if failures.is_empty() {
-            return Ok(Pages { tree, theme: templates.theme.clone(), values: demand.values() });
+            return Ok(Pages { tree, theme: templates.theme.clone(), words: Arc::clone(&templates.words), values: demand.values() });
         }
         Err(failures
             .into_iter()
@@ -248,6 +263,56 @@ fn field(value: &Value, attributes: &str) -> Result<Value, minijinja::Error> {
         }
     }
     out.push_str("</span>");
+    Ok(Value::from_safe_string(out))
+}
+
+fn file_name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
+}
+
+/// Whether a file holds words: `words.toml`, or `words.de.toml` for one language.
+fn is_words(name: &str) -> bool {
+    name == "words.toml" || name.starts_with("words.") && name.ends_with(".toml")
+}
+
+/// The words asked for, with a site's own laid over them: the file of that language, otherwise the one that names none.
+fn words(own: Vec<(String, String)>, language: Option<&str>, files: &Files) -> Result<Arc<Words>, Vec<Diagnostic>> {
+    let of = |wanted: &str| own.iter().find(|(path, _)| file_name(path) == wanted);
+    let found = language.and_then(|tag| of(&format!("words.{tag}.toml"))).or_else(|| of("words.toml"));
+    let own = found.map(|(path, text)| Own { file: files.add(File::new(path.as_str(), text.as_str())), text });
+    Words::load(language, own, files).map(Arc::new)
+}
+
+/// A sentence of the set of words as markup: its slots filled with values, each with its id, or with words.
+fn say(words: &Words, id: &str, values: &Kwargs) -> Result<Value, minijinja::Error> {
+    let wrong = |what: String| minijinja::Error::new(minijinja::ErrorKind::InvalidOperation, what);
+    let pieces = words.find(id).ok_or_else(|| wrong(format!("there is no sentence {id:?} to say")))?;
+    let mut out = String::new();
+    let (mut bold, mut light) = (false, false);
+    for piece in pieces {
+        match piece {
+            Piece::Text(text) => escape(text, &mut out),
+            Piece::Slot(name) => {
+                let value: Value = values.get(name).map_err(|_| wrong(format!("the sentence {id:?} is said without its {name}")))?;
+                if value.get_attr("id").is_ok_and(|id| !id.is_undefined()) {
+                    out.push_str(field(&value, "")?.as_str().unwrap_or_default());
+                } else if value.is_safe() {
+                    out.push_str(value.as_str().unwrap_or_default());
+                } else {
+                    escape(&value.to_string(), &mut out);
+                }
+            }
+            Piece::Bold => {
+                bold = !bold;
+                out.push_str(if bold { "<strong>" } else { "</strong>" });
+            }
+            Piece::Light => {
+                light = !light;
+                out.push_str(if light { "<span class=\"plain\">" } else { "</span>" });
+            }
+        }
+    }
+    values.assert_all_used()?;
     Ok(Value::from_safe_string(out))
 }
 

@@ -11,6 +11,11 @@ use surehand::proof::Examined;
 use surehand::readback::{self, Item};
 use surehand::template::{Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
+
+fn said() -> readback::Said {
+    readback::Said::new(Words::english().entries())
+}
 
 const WAITS: &str = "1. `wait at least 30 s` {#bath}\n2. `wait at least 40 s`\n";
 const DISPOSITION: &str =
@@ -43,7 +48,7 @@ fn sources(files: &Files) -> Sources<'_> {
         cell: digest("a21077c40e5b61f9"),
         policy: digest("0b9d3c3c8f44d017"),
     };
-    Sources { files, digests, figures: Figures::None, edition: Edition::Operator, since: None, compiled: None }
+    Sources { files, digests, figures: Figures::None, edition: Edition::Operator, since: None, compiled: None, words: Words::english() }
 }
 
 fn printed(examined: &Examined, files: &Files) -> Instruction {
@@ -184,16 +189,16 @@ fn both_are_printed_on_the_first_page_and_beside_their_step_and_read_back() {
     assert!(front.reserve.text().starts_with("Waived: open-wait (step 1) by Shift lead until 2027-01-01."), "{}", front.reserve.text());
     assert_eq!(front.dispositions.iter().map(|d| d.step.text.as_str()).collect::<Vec<_>>(), ["step 2.1"]);
     let lines = lines(&instruction);
-    let labels: Vec<Vec<Label>> = lines.iter().map(|l| l.iter().map(|l| l.label).collect()).collect();
+    let labels: Vec<Vec<Label>> = lines.iter().map(|l| l.iter().map(|l| l.is).collect()).collect();
     assert_eq!(labels, [vec![Label::Waived], vec![Label::Accepted], vec![]]);
     assert!(lines[1][0].text.text().contains("The bath may drip for long."));
 
     let (pages, items) = items(&instruction);
     let compiled = examined.compile(&files);
-    readback::agree(&items, &compiled).unwrap_or_else(|e| panic!("{e}"));
+    readback::agree(&items, &compiled, &said()).unwrap_or_else(|e| panic!("{e}"));
     for format in FORMATS {
         let bytes = format.emit(&Print::new(&pages, (2026, 11, 20))).unwrap_or_else(|e| panic!("{e}"));
-        readback::check(format.name, &bytes, &items).unwrap_or_else(|e| panic!("{}: {e}", format.name));
+        readback::check(format.name, &bytes, &items, &said()).unwrap_or_else(|e| panic!("{}: {e}", format.name));
     }
     // Each value that is about them is held to what is in force.
     let about =
@@ -210,7 +215,7 @@ fn both_are_printed_on_the_first_page_and_beside_their_step_and_read_back() {
                     _ if text.contains("open-wait") => text.replace("open-wait", "open-wat"),
                     _ => text.replacen(['e', '1', '2'], "x", 1),
                 };
-                assert!(readback::agree(&other, &compiled).is_err(), "{id} may read {:?}", other[at].values[value].1);
+                assert!(readback::agree(&other, &compiled, &said()).is_err(), "{id} may read {:?}", other[at].values[value].1);
                 tried += 1;
             }
         }
@@ -218,7 +223,7 @@ fn both_are_printed_on_the_first_page_and_beside_their_step_and_read_back() {
     assert!(tried >= 13, "{tried}");
     let mut without = items;
     without.iter_mut().for_each(|i| i.values.retain(|(id, _)| id != "s2.1.accepted1"));
-    assert!(readback::agree(&without, &compiled).is_err());
+    assert!(readback::agree(&without, &compiled, &said()).is_err());
 }
 
 #[test]

@@ -12,6 +12,7 @@ use surehand::model::arm::Arm;
 use surehand::model::{ModelFile, solid};
 use surehand::session::{DiskWorld, Prints, Session, printed};
 use surehand::text::FileId;
+use surehand::words::Words;
 
 const ARMS: [&str; 2] = ["arms/heron.toml", "arms/osprey.toml"];
 
@@ -93,7 +94,7 @@ fn dials_turn_as_the_joints_do() {
     for name in ARMS {
         let arm = arm(name);
         let chain = solid::chain(&arm, None).expect("mountings");
-        let card = card(&arm, "00");
+        let card = card(&arm, "00", Words::english());
         let said = &drawn(&card, "travel").drawing.description;
         for (i, joint) in arm.joints.iter().enumerate() {
             let word = format!("{} + turns ", joint.positive.word.value.to_uppercase());
@@ -123,7 +124,7 @@ fn dials_turn_as_the_joints_do() {
 #[test]
 fn an_arrow_is_never_guessed() {
     // "twist up" names no way on the panel: it stands in words, and the sticks of heron have four, two and two arrows.
-    let card = card(&arm("arms/heron.toml"), "00");
+    let card = card(&arm("arms/heron.toml"), "00", Words::english());
     let heads = |i: usize| {
         let scene = &drawn(&card, "sticks").drawing.views[i];
         scene

@@ -10,9 +10,10 @@ use surehand::error::Error;
 use surehand::model::procedure::{self as model, Kind, SectionKind as Kept};
 use surehand::model::{self as floor, EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::proof::{Examined, examine};
-use surehand::readback::{self, Item};
+use surehand::readback::{self, Item, Said};
 use surehand::template::{Pages, Templates, render};
 use surehand::text::{File, Files, Span};
+use surehand::words::Words;
 use surehand::{session, syntax};
 
 /// A whole procedure with every kind of act, clean over the example arm in an open cell. Invented.
@@ -81,7 +82,15 @@ impl Made {
             cell: digest("a21077c40e5b61f9"),
             policy: digest("0b9d3c3c8f44d017"),
         };
-        Sources { files: &self.files, digests, figures: Figures::Near, edition: Edition::Operator, since: None, compiled: None }
+        Sources {
+            files: &self.files,
+            digests,
+            figures: Figures::Near,
+            edition: Edition::Operator,
+            since: None,
+            compiled: None,
+            words: Words::english(),
+        }
     }
 
     fn findings(&self) -> String {
@@ -118,9 +127,10 @@ fn pages(instruction: &Instruction) -> Pages {
 fn read_back(made: &Made, instruction: &Instruction) -> Result<(), Error> {
     let pages = pages(instruction);
     let items: Vec<Item> = pages.values.iter().cloned().map(|(id, values)| Item { id, values }).collect();
-    readback::agree(&items, &made.examined.compile(&made.files))?;
+    let said = Said::new(Words::english().entries());
+    readback::agree(&items, &made.examined.compile(&made.files), &said)?;
     let print = Print::new(&pages, (2026, 11, 20));
-    FORMATS.iter().try_for_each(|f| readback::check(f.name, &f.emit(&print)?, &items).map(drop))
+    FORMATS.iter().try_for_each(|f| readback::check(f.name, &f.emit(&print)?, &items, &said).map(drop))
 }
 
 /// Every block in printed order, nested ones too.
@@ -340,10 +350,7 @@ fn contingencies_say_where_they_are_entered() {
     let Some(Block::Section(last)) = instruction.document().blocks.last() else { panic!("a section is last") };
     let SectionKind::Contingency { number, from } = &last.kind else { panic!("the contingency is last") };
     assert_eq!((number.text.as_str(), from[0].text().as_str()), ("C1", "From step 8 (If not), step 9 (If not)."));
-    assert_eq!(
-        step(&instruction, "8").lines.last().map(|l| (l.label, l.text.text())),
-        Some((Label::IfNot, "go to C1, Back out".to_owned()))
-    );
+    assert_eq!(step(&instruction, "8").lines.last().map(|l| (l.is, l.text.text())), Some((Label::IfNot, "go to C1, Back out".to_owned())));
     let first = strips(&instruction)[0].stopped.as_ref().map(surehand::document::Prose::text).unwrap_or_default();
     assert!(first.ends_with("on the reader's word. Way back from step 8 or 9: C1."), "{first}");
 }
@@ -352,13 +359,13 @@ fn contingencies_say_where_they_are_entered() {
 fn a_draft_has_the_same_content_and_says_so() {
     let made = Case::new(TRANSFER).examine();
     assert_eq!(made.clean().document(), made.draft().document());
-    assert_eq!(made.clean().stamp().status().words(), "CHECKED, NOT APPROVED");
+    assert_eq!(made.clean().stamp().status().words(Words::english()), "CHECKED, NOT APPROVED");
     let wrong = TRANSFER.replace("`base left to +30 deg`", "`base right to +30 deg`");
     let made = Case::new(&wrong).examine();
     assert!(made.examined.checked.is_none());
     let errors = made.examined.findings.iter().filter(|f| f.severity == surehand::diag::Severity::Error).count();
     assert!(errors > 0);
-    let words = made.draft().stamp().status().words();
+    let words = made.draft().stamp().status().words(Words::english());
     assert_eq!(words, if errors == 1 { "DRAFT, 1 error".to_owned() } else { format!("DRAFT, {errors} errors") });
     assert!(made.draft().document().front.standing.text().starts_with(&format!("Errors that stand: {errors}.")));
 }

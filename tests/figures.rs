@@ -10,6 +10,7 @@ use surehand::document::figure::{Anchor, Area, Drawing, Mark, Outline, Path, Pie
 use surehand::emit::svg;
 use surehand::geometry::Vec3;
 use surehand::geometry::solid::Solid;
+use surehand::words::Words;
 
 /// Steps of the worked procedures and what is held in them.
 fn steps() -> Vec<Subject> {
@@ -126,7 +127,7 @@ fn scenes(drawing: &Drawing) -> impl Iterator<Item = &Scene> {
 fn no_label_lies_on_another() {
     let mut seen = 0;
     for subject in steps() {
-        let drawing = draw(&subject, Size::USUAL).expect("an arm");
+        let drawing = draw(&subject, Size::USUAL, Words::english()).expect("an arm");
         for scene in scenes(&drawing) {
             let lines = lines(scene);
             for (i, (words, area)) in lines.iter().enumerate() {
@@ -154,7 +155,7 @@ fn frame(scene: &Scene) -> Area {
 #[test]
 fn nothing_lies_outside_its_frame() {
     for subject in steps() {
-        let drawing = draw(&subject, Size::USUAL).expect("an arm");
+        let drawing = draw(&subject, Size::USUAL, Words::english()).expect("an arm");
         for scene in scenes(&drawing) {
             let sheet = Area { left: 0, top: 0, right: scene.width, bottom: scene.height };
             let is_view = scene.title.contains("seen");
@@ -181,7 +182,7 @@ fn nothing_lies_outside_its_frame() {
 #[test]
 fn a_drawing_names_what_is_near_and_marks_the_distance() {
     for subject in steps() {
-        let drawing = draw(&subject, Size::USUAL).expect("an arm");
+        let drawing = draw(&subject, Size::USUAL, Words::english()).expect("an arm");
         let fields: Vec<(String, String)> = drawing.fields().map(|f| (f.id, f.text)).collect();
         let near = subject.nearest.as_ref().expect("a nearest pair");
         let marked: Vec<_> = fields.iter().filter(|(id, _)| *id == near.distance.id).collect();
@@ -222,7 +223,7 @@ fn structure(scene: &Scene) -> String {
 
 #[test]
 fn the_same_scene_gives_the_same_structure() {
-    let drawing = draw(&scene::subject("f8", "8"), Size::USUAL).expect("an arm");
+    let drawing = draw(&scene::subject("f8", "8"), Size::USUAL, Words::english()).expect("an arm");
     for (scene, golden) in
         [(&drawing.views[0], include_str!("figures/plan.txt")), (&drawing.views[1], include_str!("figures/elevation.txt"))]
     {
@@ -232,7 +233,7 @@ fn the_same_scene_gives_the_same_structure() {
 
 #[test]
 fn a_file_stands_alone_and_says_what_it_shows() {
-    let drawing = draw(&scene::subject("f8", "8"), Size::USUAL).expect("an arm");
+    let drawing = draw(&scene::subject("f8", "8"), Size::USUAL, Words::english()).expect("an arm");
     let file = svg::file(&drawing.views[0], &drawing.description);
     let xml = roxmltree::Document::parse(&file).expect("well-formed");
     let root = xml.root_element();
@@ -248,7 +249,7 @@ fn a_file_stands_alone_and_says_what_it_shows() {
 fn pictures() {
     let Ok(folder) = std::env::var("FIGURES") else { return };
     for subject in steps() {
-        let drawing = draw(&subject, Size::USUAL).expect("an arm");
+        let drawing = draw(&subject, Size::USUAL, Words::english()).expect("an arm");
         for (name, scene) in [("plan", &drawing.views[0]), ("elevation", &drawing.views[1])] {
             std::fs::write(format!("{folder}/{}-{name}.svg", subject.item), svg::file(scene, &drawing.description)).expect("written");
             std::fs::write(format!("{folder}/{}-{name}.txt", subject.item), structure(scene)).expect("written");

@@ -11,6 +11,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("error", &[]),
     ("diag", &["text"]),
+    ("words", &["text", "diag"]),
     ("geometry", &["units"]),
     ("syntax", &["text", "units", "diag"]),
     ("model", &["text", "units", "diag", "syntax", "geometry"]),
@@ -21,9 +22,9 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("slips", &["units", "diag", "model", "geometry", "trace", "space"]),
     ("compiled", &["units"]),
     ("proof", &["text", "units", "diag", "model", "trace", "geometry", "space", "writing", "planning", "slips", "compiled"]),
-    ("document", &["text", "units", "diag", "model", "geometry", "trace", "space", "planning", "slips", "proof", "compiled"]),
-    ("template", &["text", "diag", "document"]),
-    ("emit", &["error", "document", "template", "compiled"]),
+    ("document", &["text", "units", "diag", "words", "model", "geometry", "trace", "space", "planning", "slips", "proof", "compiled"]),
+    ("template", &["text", "diag", "words", "document"]),
+    ("emit", &["error", "words", "document", "template", "compiled"]),
     ("readback", &["error", "diag", "compiled"]),
     ("review", &["text", "diag", "error", "proof", "compiled"]),
     ("audit", &["error"]),
@@ -33,13 +34,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
 ];
 
 const BELOW_SESSION: &[&str] = &[
-    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled", "proof",
-    "document", "template", "emit", "readback", "review", "audit",
+    "text", "units", "error", "diag", "words", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled",
+    "proof", "document", "template", "emit", "readback", "review", "audit",
 ];
 
 const ALL: &[&str] = &[
-    "text", "units", "error", "diag", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled", "proof",
-    "document", "template", "emit", "readback", "review", "audit", "session",
+    "text", "units", "error", "diag", "words", "geometry", "syntax", "model", "trace", "space", "writing", "planning", "slips", "compiled",
+    "proof", "document", "template", "emit", "readback", "review", "audit", "session",
 ];
 
 /// The longest source file.

@@ -15,6 +15,7 @@ use surehand::template::Templates;
 use surehand::template::theme::{Look, PRESETS};
 use surehand::template::tree::Style;
 use surehand::text::Files;
+use surehand::words::Words;
 
 const DEMO: &str = "stow-heron.md";
 
@@ -41,6 +42,7 @@ fn document(changes: &[(&str, String)]) -> Document {
         edition: Edition::Operator,
         since: None,
         compiled: None,
+        words: Words::english(),
     };
     build(&checked, &sources).document().clone()
 }

@@ -11,6 +11,11 @@ use surehand::proof::{Examined, QUESTIONS};
 use surehand::readback::{self, Item};
 use surehand::template::{Pages, Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
+
+fn said() -> readback::Said {
+    readback::Said::new(Words::english().entries())
+}
 
 /// Times of a site, for every act.
 const TIMES: &str = "paper = \"A4\"\ntimes = { full = 2, slow = 4, inch = 10, step = \"1 s\", instruction = \"2 s\", check = \"4 s\", read = \"8 s\", compare = \"16 s\", grip = \"32 s\", view = \"64 s\", tell = \"128 s\", second-person = \"256 s\", hold = \"512 s\", witness = \"1024 s\", verify = \"2048 s\", power = \"4096 s\", tool = \"4096 s\", equipment = \"4096 s\", turnover = \"4096 s\" }";
@@ -38,7 +43,10 @@ fn total(compiled: &Compiled) -> (i64, i64) {
 fn instruction(examined: &Examined, files: &Files, compiled: &Compiled, edition: Edition) -> Instruction {
     let checked = examined.checked.as_ref().unwrap_or_else(|| panic!("errors stand: {:#?}", examined.findings));
     let digests = Digests { content: "4f1c09aa7d20b3e6".repeat(4), ..Digests::default() };
-    build(checked, &Sources { files, digests, figures: Figures::None, edition, since: None, compiled: Some(compiled) })
+    build(
+        checked,
+        &Sources { files, digests, figures: Figures::None, edition, since: None, compiled: Some(compiled), words: Words::english() },
+    )
 }
 
 fn printed(instruction: &Instruction) -> (Pages, Vec<Item>) {
@@ -115,7 +123,7 @@ fn what_has_no_time_is_named() {
     assert!(basis.starts_with("Estimate, not a limit") && basis.contains("for want of a time in the policy: view."), "{basis}");
     assert!(basis.contains("counted at its least: step 2."), "{basis}");
     let (_, items) = printed(&made);
-    readback::agree(&items, &c).unwrap_or_else(|e| panic!("{e}"));
+    readback::agree(&items, &c, &said()).unwrap_or_else(|e| panic!("{e}"));
 }
 
 /// A carry with a branch, a reading, a contingency, and all that the front matter says for a package.
@@ -162,10 +170,10 @@ fn only_the_edition_for_reviewers_has_package_and_sheet_and_both_read_back() {
     let review = instruction(&examined, &files, &c, Edition::Review);
     assert_eq!(review.document().review.as_ref().map(|r| r.questions.len()), Some(QUESTIONS.len()));
     let (pages, items) = printed(&review);
-    readback::agree(&items, &c).unwrap_or_else(|e| panic!("{e}"));
+    readback::agree(&items, &c, &said()).unwrap_or_else(|e| panic!("{e}"));
     for format in FORMATS {
         let bytes = format.emit(&Print::new(&pages, (2026, 11, 20))).unwrap_or_else(|e| panic!("{e}"));
-        readback::check(format.name, &bytes, &items).unwrap_or_else(|e| panic!("{}: {e}", format.name));
+        readback::check(format.name, &bytes, &items, &said()).unwrap_or_else(|e| panic!("{}: {e}", format.name));
     }
     // Each value of the package and of the times is held to the compiled form: changed, lost or added it is refused.
     let about = ["package.", "record.time", "record.total", "record.prerequisite", "record.criterion"];
@@ -178,10 +186,10 @@ fn only_the_edition_for_reviewers_has_package_and_sheet_and_both_read_back() {
             }
             let mut other = items.clone();
             other[at].values[value].1.push('7');
-            assert!(readback::agree(&other, &c).is_err(), "{} may be changed", items[at].values[value].0);
+            assert!(readback::agree(&other, &c, &said()).is_err(), "{} may be changed", items[at].values[value].0);
             let mut other = items.clone();
             let (id, _) = other[at].values.remove(value);
-            assert!(id == "record.total" || readback::agree(&other, &c).is_err(), "{id} may be lost");
+            assert!(id == "record.total" || readback::agree(&other, &c, &said()).is_err(), "{id} may be lost");
             tried += 1;
         }
     }
@@ -189,7 +197,7 @@ fn only_the_edition_for_reviewers_has_package_and_sheet_and_both_read_back() {
     let mut other = items;
     let package = other.iter_mut().find(|i| i.id == "package").expect("a package");
     package.values.push(("package.exit99.of-way".to_owned(), "13C".to_owned()));
-    assert!(readback::agree(&other, &c).is_err());
+    assert!(readback::agree(&other, &c, &said()).is_err());
 }
 
 #[test]
@@ -200,7 +208,7 @@ fn motion_is_never_given_out_as_the_time_of_a_task() {
     let (_, mut items) = printed(&made);
     let basis = items.iter_mut().flat_map(|i| &mut i.values).find(|(id, _)| id == "record.basis").expect("what is in it");
     basis.1 = "Estimate, not a limit.".to_owned();
-    assert!(readback::agree(&items, &c).is_err(), "a print that calls it an estimate is refused");
+    assert!(readback::agree(&items, &c, &said()).is_err(), "a print that calls it an estimate is refused");
 }
 
 #[test]

@@ -86,7 +86,7 @@ fn a_step_taller_than_a_page_goes_over_between_its_lines() {
             let parts = book.parts("2");
             assert!(parts.len() >= 4, "{name}: the step stands on pages {parts:?}");
             // What is filled in for the step is there once, with its last part.
-            let blanks = look("pdf", &pdf, &[]).expect("a PDF").blanks;
+            let blanks = look("pdf", &pdf, &[], &surehand::readback::Said::default()).expect("a PDF").blanks;
             let own: Vec<_> = blanks.iter().filter(|b| b.name.starts_with("s2.")).map(|b| (b.name.as_str(), b.page)).collect();
             let last = parts.last().expect("a part") + 1;
             assert_eq!(own, [("s2.actual", last), ("s2.initials", last), ("s2.na", last)], "{name}");

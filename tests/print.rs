@@ -12,6 +12,7 @@ use surehand::model::Standing;
 use surehand::template::tree::{Inline, Node, Text};
 use surehand::template::{BUILT_IN, Pages, Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
 
 /// Renders; findings as `file:line: rule: message`.
 fn pages_of(instruction: &Instruction, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
@@ -29,7 +30,7 @@ fn pages_of(instruction: &Instruction, site: Vec<(String, String)>) -> Result<Pa
 }
 
 fn pages(document: &Document, site: Vec<(String, String)>) -> Result<Pages, Vec<String>> {
-    pages_of(&Instruction::draft(document.clone(), 3, Standing::Invented), site)
+    pages_of(&Instruction::draft(document.clone(), 3, Standing::Invented, Words::english()), site)
 }
 
 fn try_emit(pages: &Pages, format: &str) -> Result<Vec<u8>, Error> {
@@ -203,7 +204,7 @@ fn every_value_extracts_in_order_and_no_item_is_split() {
 fn every_page_says_who_it_is() {
     let document = sample::document();
     let issue = Issue { copy: Some("7".into()), work_order: Some("WO-118".into()), valid_to: None };
-    let instruction = Instruction::draft(document.clone(), 3, Standing::Invented).issued(issue);
+    let instruction = Instruction::draft(document.clone(), 3, Standing::Invented, Words::english()).issued(issue);
     let rendered = pages_of(&instruction, Vec::new()).expect("renders");
     let texts = page_texts(&try_emit(&rendered, "pdf").expect("pdf"));
     assert!(texts.len() > 5);
@@ -328,6 +329,13 @@ fn screen_and_terminal_say_the_same() {
     assert!(!html.contains(" style=") && !html.contains("src=\""));
 }
 
+fn said() -> surehand::readback::Said {
+    surehand::readback::Said::new(Words::english().entries())
+}
+
+/// A heading of the first page, as its template has it.
+const WORDS: &str = "<h3>{{ text(\"front.words\") }}</h3>";
+
 /// The built-in template with one replacement, as a site would lay it over.
 fn edited(name: &str, from: &str, to: &str) -> Vec<(String, String)> {
     let source = BUILT_IN.iter().find(|(n, _)| *n == name).map(|(_, t)| *t).expect("a built-in template");
@@ -355,7 +363,11 @@ fn a_template_cannot_shorten_or_change_a_print() {
         "template-drops-item",
         "a1",
     );
-    refused(edited("instruction.html", "<p><strong>Must be true:</strong> {{ c|field }}</p>", ""), "template-drops-field", "s4.criterion1");
+    refused(
+        edited("instruction.html", "<p><strong>{{ text(\"label.must-be-true\") }}:</strong> {{ c|field }}</p>", ""),
+        "template-drops-field",
+        "s4.criterion1",
+    );
     refused(
         edited("front.html", "{% for c in f.cautions %}<li>{{ c|field }}</li>{% endfor %}", "<li>See the site manual.</li>"),
         "template-drops-field",
@@ -388,8 +400,8 @@ fn a_template_cannot_shorten_or_change_a_print() {
     refused(
         edited(
             "acts.html",
-            "between <strong>{{ goal.low|field }}</strong> and <strong>{{ goal.high|field }}</strong>\n",
-            "between <strong>{{ goal.high|field }}</strong> and <strong>{{ goal.low|field }}</strong>\n",
+            "<strong>{{ goal.low|field }}</strong> {{ text(\"bind.and\") }} <strong>{{ goal.high|field }}</strong>\n",
+            "<strong>{{ goal.high|field }}</strong> {{ text(\"bind.and\") }} <strong>{{ goal.low|field }}</strong>\n",
         ),
         "template-misplaces-field",
         "s8.a.low",
@@ -411,7 +423,7 @@ fn a_template_cannot_shorten_or_change_a_print() {
     refused(
         edited(
             "instruction.html",
-            "<figure data-item=\"{{ b.item }}\"><p class=\"label\">{{ b.step|field }}, drawn from start to end</p><p class=\"small\">{% for c in b.caption %}{{ c|field }} {% endfor %}</p></figure>",
+            "<figure data-item=\"{{ b.item }}\"><p class=\"label\">{{ text(\"head.drawn\", step=b.step) }}</p><p class=\"small\">{% for c in b.caption %}{{ c|field }} {% endfor %}</p></figure>",
             "<section data-item=\"{{ b.item }}\"><p class=\"label\">{{ b.step|field }}</p>{% for c in b.caption %}<p class=\"small\">{{ c|field }}</p>{% endfor %}</section>",
         ),
         "template-drops-field",
@@ -471,17 +483,17 @@ fn a_wrong_template_is_refused_at_its_line() {
         let wanted = format!("{}:{line}: {rule}: ", site[0].0);
         assert!(problems.iter().any(|p| p.starts_with(&wanted)), "no {wanted:?} in:\n{}", problems.join("\n"));
     };
-    at_line(edited("front.html", "<h3>Words and signs</h3>", "<h3 onclick=\"x\">Words and signs</h3>"), "onclick", "template-markup");
-    at_line(edited("front.html", "<h3>Words and signs</h3>", "<script>x</script>"), "<script>", "template-markup");
-    at_line(edited("front.html", "<h3>Words and signs</h3>", "<p class=\"tiny\">Words and signs</p>"), "tiny", "template-markup");
-    refused(edited("front.html", "<h3>Words and signs</h3>", "<h3>Words and signs"), "template-markup", "expected 'h3' tag");
-    at_line(edited("front.html", "<h3>Words and signs</h3>", "{{ doc.nothing }}"), "doc.nothing", "template-fails");
-    at_line(edited("front.html", "<h3>Words and signs</h3>", "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
+    at_line(edited("front.html", WORDS, "<h3 onclick=\"x\">Words and signs</h3>"), "onclick", "template-markup");
+    at_line(edited("front.html", WORDS, "<script>x</script>"), "<script>", "template-markup");
+    at_line(edited("front.html", WORDS, "<p class=\"tiny\">Words and signs</p>"), "tiny", "template-markup");
+    refused(edited("front.html", WORDS, "<h3>Words and signs"), "template-markup", "expected 'h3' tag");
+    at_line(edited("front.html", WORDS, "{{ doc.nothing }}"), "doc.nothing", "template-fails");
+    at_line(edited("front.html", WORDS, "{% include \"/etc/passwd\" %}"), "passwd", "template-fails");
     // Where the fuel runs out depends on what else the templates do.
     refused(
         edited(
             "front.html",
-            "<h3>Words and signs</h3>",
+            WORDS,
             "{% for i in range(9999) %}{% for j in range(9999) %}{% for k in range(9999) %}{% endfor %}{% endfor %}{% endfor %}",
         ),
         "template-fails",
@@ -494,8 +506,15 @@ fn a_wrong_template_is_refused_at_its_line() {
 #[test]
 fn a_site_may_reword_and_resize() {
     let document = sample::document();
-    let reworded =
-        pages(&document, edited("instruction.html", "HOLD POINT {{ b.name|field }}", "STOP AND WAIT {{ b.name|field }}")).expect("renders");
+    let reworded = pages(
+        &document,
+        edited(
+            "instruction.html",
+            "{{ text(\"hold.hold-point\", name=b.name, role=b.role) }}",
+            "STOP AND WAIT {{ b.name|field }} {{ b.role|field }}",
+        ),
+    )
+    .expect("renders");
     let text = String::from_utf8(try_emit(&reworded, "text").expect("text")).expect("UTF-8");
     assert!(text.contains("STOP AND WAIT H1") && !text.contains("HOLD POINT H1"));
     let letter = pages(&document, edited("theme.toml", "paper = \"a4\" ", "paper = \"letter\" ")).expect("renders");
@@ -552,28 +571,28 @@ fn a_print_reads_back_and_a_changed_one_does_not() {
     assert!(items.len() > 20);
     for format in ["pdf", "html"] {
         let bytes = try_emit(&rendered, format).expect("emits");
-        surehand::readback::check(format, &bytes, &items).unwrap_or_else(|e| panic!("{e}"));
+        surehand::readback::check(format, &bytes, &items, &said()).unwrap_or_else(|e| panic!("{e}"));
         // One character of one value, an item too many, two items exchanged: each must be noticed.
         let step = items.iter().position(|i| i.id == "s8").expect("step 8");
         let mut other = items.clone();
         let target = other[step].values.iter_mut().find(|(id, _)| id == "s8.a.target").expect("its target");
         target.1 = "+5.0 deg".into();
-        let error = surehand::readback::check(format, &bytes, &other).expect_err("a changed sign").to_string();
+        let error = surehand::readback::check(format, &bytes, &other, &said()).expect_err("a changed sign").to_string();
         assert!(error.contains("s8.a.target reads \"-5.0 deg\""), "{error}");
         // The distance marked in a drawing is a value like any other.
         let mut other = items.clone();
         let figure = other.iter_mut().find(|i| i.id == "f8").expect("the figure");
         figure.values.iter_mut().find(|(id, _)| id == "f8.distance").expect("its distance").1 = "at least 97 mm".into();
-        let error = surehand::readback::check(format, &bytes, &other).expect_err("a changed distance").to_string();
+        let error = surehand::readback::check(format, &bytes, &other, &said()).expect_err("a changed distance").to_string();
         assert!(error.contains("f8.distance reads \"at least 79 mm\""), "{error}");
         let mut other = items.clone();
         other[step].values.push(("s8.extra".into(), "x".into()));
-        let error = surehand::readback::check(format, &bytes, &other).expect_err("a missing value").to_string();
+        let error = surehand::readback::check(format, &bytes, &other, &said()).expect_err("a missing value").to_string();
         assert!(error.contains("s8.extra must read \"x\" and is not there"), "{error}");
         let mut other = items.clone();
         let after = items.iter().position(|i| i.id == "s9").expect("step 9");
         other.swap(after, after + 1);
-        let error = surehand::readback::check(format, &bytes, &other).expect_err("another order").to_string();
+        let error = surehand::readback::check(format, &bytes, &other, &said()).expect_err("another order").to_string();
         assert!(error.contains("s9") && error.contains("which comes later"), "{error}");
     }
 }
@@ -630,7 +649,7 @@ fn nothing_runs_over_the_edge_or_into_its_neighbour() {
     }
     let rendered = pages(&document, Vec::new()).expect("renders");
     let pdf = try_emit(&rendered, "pdf").expect("pdf");
-    surehand::readback::check("pdf", &pdf, &wanted(&rendered)).unwrap_or_else(|e| panic!("{e}"));
+    surehand::readback::check("pdf", &pdf, &wanted(&rendered), &said()).unwrap_or_else(|e| panic!("{e}"));
     let words = boxes(&pdf);
     assert!(words.len() > 900);
     let margin = &rendered.theme.margin;

@@ -18,11 +18,13 @@ use surehand::compiled::Compiled;
 use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build};
 use surehand::document::{Act, Block, Document, Goal, Order};
 use surehand::emit::{FORMATS, Print};
+use surehand::error::Error;
 use surehand::model::Standing;
-use surehand::readback::{Item, agree, check};
+use surehand::readback::{self, Item, Said};
 use surehand::session::{Compilation, DiskWorld, MemoryWorld, Session};
 use surehand::template::{BUILT_IN, Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
 
 /// A finished print and what it must show.
 struct Made {
@@ -31,6 +33,18 @@ struct Made {
     compiled: Compiled,
     document: Document,
     files: BTreeMap<&'static str, Vec<u8>>,
+}
+
+fn said() -> Said {
+    Said::new(Words::english().entries())
+}
+
+fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
+    readback::agree(items, compiled, &said())
+}
+
+fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
+    readback::check(format, bytes, items, &said())
 }
 
 /// Values of an instruction under the built-in templates, and its files.
@@ -56,6 +70,7 @@ fn made(demo: &str) -> Made {
         edition: Edition::Operator,
         since: None,
         compiled: None,
+        words: Words::english(),
     };
     let instruction = build(checked, &sources);
     let (items, files) = printed(&instruction);
@@ -351,7 +366,7 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             if !list.into_iter().any(fault) {
                 continue;
             }
-            let (items, files) = printed(&Instruction::draft(document, 0, Standing::Invented));
+            let (items, files) = printed(&Instruction::draft(document, 0, Standing::Invented, Words::english()));
             check("pdf", &files["pdf"], &items).unwrap_or_else(|e| panic!("the file shows the document: {e}"));
             let error = agree(&items, &made.compiled).expect_err("a fault of the builder").to_string();
             assert!(error.contains(&format!(".{name} ")), "{demo}: {name} is not named: {error}");
@@ -422,6 +437,7 @@ fn a_template_that_exchanges_values_is_refused() {
                 edition: Edition::Operator,
                 since: None,
                 compiled: None,
+                words: Words::english(),
             },
         );
         let templates = Templates::new(vec![(format!("site/{file}"), site)], &Files::default()).expect("templates");
@@ -430,13 +446,17 @@ fn a_template_that_exchanges_values_is_refused() {
         assert!(hit.is_some(), "{names} is not named: {:#?}", problems.iter().map(|p| p.message.to_string()).take(5).collect::<Vec<_>>());
     };
     let swap = |a: &'static str, b: &'static str| [(a, b), (b, a)];
-    let plain = "between <strong>{{ goal.low|field }}</strong> and <strong>{{ goal.high|field }}</strong>\n{%- endif -%}";
-    let turned = "between <strong>{{ goal.high|field }}</strong> and <strong>{{ goal.low|field }}</strong>\n{%- endif -%}";
+    let band = |low: &str, high: &str, from: &str, to: &str| {
+        format!(
+            "{{{{ text(\"bind.{from}\") }}}} <strong>{{{{ goal.{low}|field }}}}</strong> {{{{ text(\"bind.{to}\") }}}} <strong>{{{{ goal.{high}|field }}}}</strong>\n{{%- endif -%}}"
+        )
+    };
+    let (plain, turned) = (band("low", "high", "between", "and"), band("high", "low", "between", "and"));
     let both = "cartridge-change.md";
-    refused(both, "acts.html", acts, &[(plain, turned)], ".low ");
-    refused(both, "acts.html", acts, &[(plain, &plain.replace("between", "and").replace("> and <", "> between <"))], ".low ");
-    let to = "<span class=\"plain\">to</span> {{ goal.target|field }}";
-    let from = " from&#160;{{ listed(travel.from) }}";
+    refused(both, "acts.html", acts, &[(&plain, &turned)], ".low ");
+    refused(both, "acts.html", acts, &[(&plain, &band("low", "high", "and", "between"))], ".low ");
+    let to = "<span class=\"plain\">{{ text(\"bind.to\") }}</span> {{ goal.target|field }}";
+    let from = " {{ text(\"bind.from\") }}&#160;{{ listed(travel.from) }}";
     // The start where the target stands, and the other way round: with their words, and without.
     let target = "{% if travel.goal.goal == 'to' %}{{ travel.goal.target|field }}{% else %}{{ listed(travel.from) }}{% endif %}";
     let turned = [(to, "from {{ listed(travel.from) }}"), (from, &format!(" to&#160;{target}"))];
@@ -468,13 +488,13 @@ fn a_template_that_exchanges_values_is_refused() {
         ".b.direction ",
     );
     refused(both, "acts.html", acts, &[(two, &two.replace("act.moves", "act.moves|reverse"))], ".a.");
-    let gate = swap("{{ order.limit|field }}", "{{ order.past|field }}");
+    let gate = [("limit=order.limit", "limit=order.past"), ("past=order.past", "past=order.limit")];
     refused(both, "acts.html", acts, &gate, ".past ");
     let read = swap("{{ r.low|field }}", "{{ r.high|field }}");
     refused(both, "acts.html", acts, &read, ".low ");
-    let band = swap("{{ b.band.low|field }}", "{{ b.band.high|field }}");
+    let band = [("low=b.band.low", "low=b.band.high"), ("high=b.band.high", "high=b.band.low")];
     refused("swab-survey.md", "instruction.html", body, &band, ".low ");
-    refused(both, "instruction.html", body, &[("accept below", "accept above")], ".high ");
-    let wait = swap("{{ b.least|field }}", "{{ b.most|field }}");
+    refused(both, "instruction.html", body, &[("below=text(\"bind.below\")", "below=text(\"bind.above\")")], ".high ");
+    let wait = [("least=b.least", "least=b.most"), ("most=b.most", "most=b.least")];
     refused(both, "instruction.html", body, &wait, ".least ");
 }

@@ -13,18 +13,28 @@ use std::sync::Arc;
 use surehand::compiled::Compiled;
 use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build, draft};
 use surehand::emit::{FORMATS, Print};
+use surehand::error::Error;
 use surehand::geometry::Fault;
-use surehand::readback::{Item, agree, check};
+use surehand::readback::{self, Item, Said};
 use surehand::session::{DiskWorld, Session};
 use surehand::space;
 use surehand::template::{Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
 
 /// Values of an item, with their ids.
 type Values = Vec<(String, String)>;
 
 /// Names of what is told, behind the item.
 const TOLD: [&str; 9] = ["part-way", "sag", "goes", "degree", "alone", "beyond", "order", "over", "nearest"];
+
+fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
+    readback::agree(items, compiled, &Said::new(Words::english().entries()))
+}
+
+fn check(format: &str, bytes: &[u8], items: &[Item]) -> Result<Option<usize>, Error> {
+    readback::check(format, bytes, items, &Said::new(Words::english().entries()))
+}
 
 struct Made {
     items: Vec<Item>,
@@ -54,6 +64,7 @@ impl Made {
             edition: Edition::Operator,
             since: None,
             compiled: None,
+            words: Words::english(),
         };
         Made::new(&build(checked, &sources), examined.compile(session.files()))
     }
@@ -68,6 +79,7 @@ impl Made {
             edition: Edition::Operator,
             since: None,
             compiled: None,
+            words: Words::english(),
         };
         Made::new(&build(checked, &sources), examined.compile(&files))
     }
@@ -234,6 +246,7 @@ fn what_could_not_be_told_is_not_listed_as_checked() {
         edition: Edition::Operator,
         since: None,
         compiled: None,
+        words: Words::english(),
     };
     let made = Made::new(&draft(&examined, &sources), compiled);
     assert_eq!(made.told(), []);

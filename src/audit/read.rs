@@ -55,7 +55,7 @@ records! {
         view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>;
     }
     Check { id: String, text: String, count: u64; }
-    Gap { id: String, text: String; }
+    Gap { id: String, text: String; says: Option<String>, names: Vec<String> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
     Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
     Disposition { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, date: String; }

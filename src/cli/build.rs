@@ -89,6 +89,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         edition,
         preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
         since: since.as_ref(),
+        language: None,
     };
     match session.print(&compilation, &names, &wish)? {
         Prints::Made(outputs) => {

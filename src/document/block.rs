@@ -99,6 +99,9 @@ pub struct Strip {
     pub item: Item,
     /// "BLOCK 2 of 5".
     pub block_number: Field,
+    /// The same for a list: "2", or "C1 2" in a contingency.
+    #[serde(skip)]
+    pub short: String,
     /// Four characters over all that the block prints; at a block start only.
     pub code: Option<Field>,
     /// The view in force.
@@ -186,27 +189,23 @@ pub struct Step {
     pub sign: SignOff,
 }
 
-/// The label of a line under a step.
+/// What a line under a step is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Label {
     /// What to watch during the act.
     Watch,
     /// What proves it done.
     Proof,
     /// What ends it at once.
-    #[serde(rename = "Stop if")]
     StopIf,
     /// What to do if the proof fails.
-    #[serde(rename = "If not")]
     IfNot,
     /// What may touch what.
-    #[serde(rename = "Touching allowed")]
     TouchingAllowed,
     /// Who agrees before the act.
-    #[serde(rename = "Second person")]
     SecondPerson,
     /// What must hold.
-    #[serde(rename = "Must be true")]
     MustBeTrue,
     /// What to say.
     Say,
@@ -223,8 +222,10 @@ pub enum Label {
 /// A labelled line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Line {
-    /// Its label.
-    pub label: Label,
+    /// What it is, for templates.
+    pub is: Label,
+    /// Its label as printed.
+    pub label: String,
     /// Its sentence.
     pub text: Prose,
 }

@@ -35,6 +35,7 @@ use crate::proof::{Accepted, Checked, Examined};
 use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
+use crate::words::{Words, ids};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -53,6 +54,8 @@ pub struct Sources<'a> {
     pub since: Option<&'a Document>,
     /// The compiled form, for the tables that are printed from it; none where they are not wanted.
     pub compiled: Option<&'a Compiled>,
+    /// The words of the print.
+    pub words: &'a Words,
 }
 
 /// Digests as hexadecimal digits.
@@ -77,8 +80,8 @@ pub struct Instruction {
 
 impl Instruction {
     /// Any content as a draft, for trying templates out.
-    pub fn draft(document: Document, errors: usize, standing: Standing) -> Instruction {
-        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing, Edition::Operator) }
+    pub fn draft(document: Document, errors: usize, standing: Standing, words: &Words) -> Instruction {
+        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing, Edition::Operator, words) }
     }
     /// The same for one copy.
     #[must_use]
@@ -131,6 +134,16 @@ impl<'a> Basis<'a> {
 }
 
 impl Basis<'_> {
+    /// The words of the print.
+    fn words(&self) -> &Words {
+        self.sources.words
+    }
+
+    /// "step 12"
+    fn step_named(&self, number: &str) -> String {
+        self.words().fill(ids::STEP_NAME, [number])
+    }
+
     /// The steps of an expansion.
     fn steps(&self, frame: FrameId) -> impl Iterator<Item = &Step> {
         let p = self.trace.procedure_of(self.procedure, frame);
@@ -148,7 +161,7 @@ impl Basis<'_> {
         let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets);
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
-        let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words())) };
+        let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words(), self.words())) };
         let mut document = Document {
             identity: self.identity(),
             front,
@@ -165,7 +178,7 @@ impl Basis<'_> {
         if let Some(earlier) = self.sources.since {
             revision::mark(&mut document, earlier);
         }
-        Instruction { document, stamp: Stamp::new(status, standing(self.procedure), self.sources.edition) }
+        Instruction { document, stamp: Stamp::new(status, standing(self.procedure), self.sources.edition, self.words()) }
     }
 }
 

@@ -204,9 +204,25 @@ pub struct Start {
     pub places: Vec<Place>,
 }
 
+/// What a read-out is expected to show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Expected {
+    /// One angle, within its limits.
+    Angle,
+    /// Any angle between the limits: the joint stopped somewhere.
+    Range,
+    /// Any angle of its travel: the pose leaves the joint free.
+    Any,
+    /// Nothing is known.
+    Unknown,
+}
+
 /// A joint's expected read-out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ReadOut {
+    /// What is expected, for templates.
+    pub is: Expected,
     /// The engraved name.
     pub joint: Field,
     /// The expected value.

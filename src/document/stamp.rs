@@ -3,9 +3,10 @@
 use super::Field;
 use super::build::Edition;
 use crate::model::Standing;
+use crate::words::{Words, ids};
 use serde::{Serialize, Serializer, ser::SerializeStruct};
 
-/// How far a document has come. The words are fixed; no template changes them.
+/// How far a document has come. No template changes its words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Status {
     /// Errors stand; written only on request.
@@ -25,6 +26,8 @@ pub struct Stamp {
     status: Status,
     standing: Standing,
     edition: Edition,
+    said: String,
+    banner: Option<String>,
     pub(super) issue: Issue,
 }
 
@@ -41,25 +44,27 @@ pub struct Issue {
 
 impl Status {
     /// The words printed on every page.
-    pub fn words(self) -> String {
+    pub fn words(self, words: &Words) -> String {
         match self {
-            Status::Draft { errors: 1 } => "DRAFT, 1 error".to_owned(),
-            Status::Draft { errors } => format!("DRAFT, {errors} errors"),
-            Status::CheckedNotApproved => "CHECKED, NOT APPROVED".to_owned(),
-            Status::Card => "FROM THE ARM PROFILE, NOT APPROVED".to_owned(),
+            Status::Draft { errors: 1 } => words.fill(ids::STATUS_DRAFT_ONE, ["1"]),
+            Status::Draft { errors } => words.fill(ids::STATUS_DRAFT, [&errors.to_string()]),
+            Status::CheckedNotApproved => words.say(ids::STATUS_CHECKED).to_owned(),
+            Status::Card => words.say(ids::STATUS_CARD).to_owned(),
         }
     }
 }
 
-/// Printed on every page when no real model stands behind the document.
-pub const INVENTED: &str = "INVENTED DATA, NOT FOR ANY REAL ARM";
-/// Printed on every page when the profile has no record of acceptance.
-pub const UNACCEPTED: &str = "NOT FOR USE: MODEL DATA NOT ACCEPTED";
-
 impl Stamp {
     /// A stamp with a status and nothing else.
-    pub(super) fn new(status: Status, standing: Standing, edition: Edition) -> Self {
-        Self { status, standing, edition, issue: Issue::default() }
+    pub(super) fn new(status: Status, standing: Standing, edition: Edition, words: &Words) -> Self {
+        let banner = match standing {
+            // No real model stands behind the document, or one whose profile has no record of acceptance.
+            Standing::Invented => Some(ids::STATUS_INVENTED),
+            Standing::Unaccepted => Some(ids::STATUS_UNACCEPTED),
+            Standing::Accepted => None,
+        };
+        let banner = banner.map(|b| words.say(b).to_owned());
+        Self { status, standing, edition, said: status.words(words), banner, issue: Issue::default() }
     }
     /// Printed on every page.
     pub fn status(&self) -> Status {
@@ -74,15 +79,10 @@ impl Stamp {
 impl Serialize for Stamp {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let field = |name: &str, text: &Option<String>| text.as_ref().map(|t| Field::new(format!("stamp.{name}"), t.as_str()));
-        let banner = match self.standing {
-            Standing::Invented => Some(INVENTED),
-            Standing::Unaccepted => Some(UNACCEPTED),
-            Standing::Accepted => None,
-        };
         let mut out = serializer.serialize_struct("Stamp", 7)?;
-        out.serialize_field("status", &Field::new("stamp.status", self.status.words()))?;
+        out.serialize_field("status", &Field::new("stamp.status", self.said.as_str()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
-        out.serialize_field("banner", &banner.map(|words| Field::new("stamp.banner", words)))?;
+        out.serialize_field("banner", &self.banner.as_ref().map(|words| Field::new("stamp.banner", words.as_str())))?;
         out.serialize_field("edition", &self.edition.banner().map(|words| Field::new("stamp.edition", words)))?;
         out.serialize_field("copy", &field("copy", &self.issue.copy))?;
         out.serialize_field("valid_to", &field("valid-to", &self.issue.valid_to))?;

@@ -1,27 +1,13 @@
-//! Fixed sentences of every print that no site may take away, and words that belong to meaning, not to a template.
+//! Cautions and assumptions of every print, and what posts do. A set of words says them in its language; none is left out.
 //!
-//! Invariant: nothing here says "proved" or "safe". What was checked comes from the proofs that ran, never from here.
+//! Invariant: what was checked comes from the proofs that ran, never from here.
 
 use super::Prose;
 use super::Signal;
 use super::revision::{Change, Detail, Fate};
 use crate::model::arm::{Arm, OnPowerLoss};
 use crate::model::procedure::Procedure;
-
-/// Printed with every `power off` and on the first page.
-pub const NOT_ISOLATION: &str = "Power off at the console is not isolation for entry. Use the site's lock-and-tag.";
-/// At the start of each block.
-pub const STOPPED: &str = "Hold. Sticks neutral. Compare read-outs. Resume only on the reader's word.";
-/// Over the profile's list.
-pub const BEFORE_POWER_ON: &str = "Before power on";
-/// The meaning of a tick box that is not used.
-pub const NOT_APPLICABLE: &str = "Not applicable: the step was not to be done. The reader marks it.";
-
-/// What the signatures under the reviewer's sheet say.
-pub const REVIEWED: [&str; 2] = [
-    "I have answered each question above for this revision and content digest, and have looked at every finding that stands.",
-    "I have read the answers above; each No is resolved in this revision or stands here with what was decided.",
-];
+use crate::words::{Words, ids};
 
 /// What a post does in a procedure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -45,124 +31,96 @@ impl Duty {
     pub const ALL: [Duty; 6] = [Duty::Performs, Duty::Clears, Duty::Invited, Duty::Verifies, Duty::Agrees, Duty::Told];
 
     /// "Clears H1 (step 4), H2 (step 9)." Points are named, other steps numbered.
-    pub fn sentence(self, at: &[&str]) -> String {
-        let list = at.join(", ");
-        let steps = if at.len() == 1 { "step" } else { "steps" };
-        match self {
-            Duty::Performs => "Performs the steps.".to_owned(),
-            Duty::Clears => format!("Clears {list}."),
-            Duty::Invited => format!("Is invited to {list}."),
-            Duty::Verifies => format!("Verifies independently at {steps} {list}."),
-            Duty::Agrees => format!("Agrees before the act at {steps} {list}."),
-            Duty::Told => format!("Is told at {steps} {list}."),
-        }
+    pub fn sentence(self, at: &[&str], words: &Words) -> String {
+        let list = words.list(&at.iter().map(|a| (*a).to_owned()).collect::<Vec<_>>(), ids::LIST_COMMA);
+        let (one, many) = match self {
+            Duty::Performs => return words.say(ids::DUTY_PERFORMS).to_owned(),
+            Duty::Clears => (ids::DUTY_CLEARS, ids::DUTY_CLEARS),
+            Duty::Invited => (ids::DUTY_INVITED, ids::DUTY_INVITED),
+            Duty::Verifies => (ids::DUTY_VERIFIES_ONE, ids::DUTY_VERIFIES),
+            Duty::Agrees => (ids::DUTY_AGREES_ONE, ids::DUTY_AGREES),
+            Duty::Told => (ids::DUTY_TOLD_ONE, ids::DUTY_TOLD),
+        };
+        words.fill(if at.len() == 1 { one } else { many }, [&list])
     }
 }
 
 /// How many findings stand: "No error stands. 2 warnings, 1 without disposition."
-pub fn standing(errors: usize, warnings: usize, open: usize) -> String {
-    let errors_stand = if errors == 0 { "No error stands.".to_owned() } else { format!("Errors that stand: {errors}.") };
-    let warned = if warnings == 1 { "1 warning".to_owned() } else { format!("{warnings} warnings") };
-    match (errors, warnings, open) {
-        (0, 0, _) => "No error or warning stands.".to_owned(),
-        (_, 0, _) => format!("{errors_stand} No warning stands."),
-        (_, 1, 0) => format!("{errors_stand} {warned}, with disposition."),
-        (_, _, 0) => format!("{errors_stand} {warned}, all with disposition."),
-        _ => format!("{errors_stand} {warned}, {open} without disposition."),
-    }
-}
-
-/// What is waived at a step.
-pub fn waived(rule: &str, reason: &str, post: &str, until: &str) -> String {
-    format!("{rule}, {reason}, by {post}, until {until}")
-}
-
-/// Which warning of a step was accepted.
-pub fn accepted(rule: &str, reason: &str, post: &str, date: &str) -> String {
-    format!("the warning {rule}, {reason}, by {post}, {date}")
-}
-
-/// What the shapes stand for, or that there were none. `shapes` tells whether a check of shapes ran.
-fn shapes(arm: &Arm, shapes: bool) -> String {
-    if shapes {
-        format!("Simplified shapes were checked. {} Deflection, and anything not listed in the models, was not checked.", arm.includes)
-    } else {
-        format!(
-            "No shapes were checked: nothing here says that arm, hoses, tool or load stays clear of the cell or of the arm itself. \
-             The profile says: {}",
-            arm.includes
-        )
-    }
+pub fn standing(errors: usize, warnings: usize, open: usize, words: &Words) -> String {
+    let (e, w, o) = (errors.to_string(), warnings.to_string(), open.to_string());
+    let first = if errors == 0 { words.say(ids::STANDING_NO_ERROR).to_owned() } else { words.fill(ids::STANDING_ERRORS, [&e]) };
+    let warned = words.fill(if warnings == 1 { ids::STANDING_WARNED_ONE } else { ids::STANDING_WARNED }, [&w]);
+    let second = match (warnings, open) {
+        (0, _) if errors == 0 => return words.say(ids::STANDING_NONE).to_owned(),
+        (0, _) => words.say(ids::STANDING_NO_WARNING).to_owned(),
+        (1, 0) => words.fill(ids::STANDING_ONE_ACCEPTED, [&warned]),
+        (_, 0) => words.fill(ids::STANDING_ALL_ACCEPTED, [&warned]),
+        _ => words.fill(ids::STANDING_OPEN, [&warned, &o]),
+    };
+    format!("{first} {second}")
 }
 
 /// What arm and jaw do when power is lost.
-pub fn on_power_loss(arm: &Arm) -> String {
-    let jaw = match arm.jaw.on_power_loss {
-        OnPowerLoss::Holds => "The jaw holds.",
-        OnPowerLoss::LetsGo => "THE JAW LETS GO.",
-        OnPowerLoss::Unknown => "It is not known whether the jaw holds.",
-    };
+pub fn on_power_loss(arm: &Arm, words: &Words) -> String {
+    let jaw = words.say(match arm.jaw.on_power_loss {
+        OnPowerLoss::Holds => ids::CAUTION_JAW_HOLDS,
+        OnPowerLoss::LetsGo => ids::CAUTION_JAW_LETS_GO,
+        OnPowerLoss::Unknown => ids::CAUTION_JAW_UNKNOWN,
+    });
     format!("{} {jaw}", arm.console.on_power_loss)
 }
 
-fn interlock(p: &Procedure) -> &str {
-    if p.cell.interlock.is_empty() { "none is stated." } else { &p.cell.interlock }
+fn interlock<'a>(p: &'a Procedure, words: &'a Words) -> &'a str {
+    if p.cell.interlock.is_empty() { words.say(ids::CAUTION_NO_INTERLOCK) } else { &p.cell.interlock }
 }
 
-/// The cautions that stay on every first page.
-pub fn cautions(p: &Procedure, shapes_checked: bool) -> Vec<Prose> {
+/// The cautions that stay on every first page. `shapes` tells whether a check of shapes ran.
+pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
     let arm = &p.arm;
     let list = [
-        shapes(arm, shapes_checked),
-        "A pass does not authorise work. Local codes, licence conditions, site authority and qualified persons govern; this sheet replaces none."
-            .to_owned(),
-        "Not assessed: dose, criticality, shielding, confinement, fire, chemical hazards, lifting authority, load swing.".to_owned(),
-        NOT_ISOLATION.to_owned(),
-        format!(
-            "Anyone may call stop. The stop word is {}. Stop control: {}. Loss of voice contact means stop.",
-            p.policy.stop_word, arm.console.stop_control
-        ),
-        format!("Do not open the jaw on a stop. If power is lost: {}", on_power_loss(arm)),
-        "Compare read-outs at the start and after any stop; stop if one is outside its limits.".to_owned(),
-        "If view, sound, pressure or motion is not as written: stop, hold, tell the reader.".to_owned(),
-        format!("Nobody inside the cell or under the load. Interlock: {}", interlock(p)),
+        words.fill(if shapes { ids::CAUTION_SHAPES } else { ids::CAUTION_NO_SHAPES }, [&arm.includes]),
+        words.say(ids::CAUTION_AUTHORITY).to_owned(),
+        words.say(ids::CAUTION_NOT_ASSESSED).to_owned(),
+        words.say(ids::CAUTION_ISOLATION).to_owned(),
+        words.fill(ids::CAUTION_STOP, [&p.policy.stop_word, &arm.console.stop_control]),
+        words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(arm, words)]),
+        words.say(ids::CAUTION_COMPARE).to_owned(),
+        words.say(ids::CAUTION_NOT_AS_WRITTEN).to_owned(),
+        words.fill(ids::CAUTION_NOBODY_INSIDE, [interlock(p, words)]),
     ];
     list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.caution{}", i + 1), text)).collect()
 }
 
 /// The same in two lines, for pages on which a load is held.
-pub fn loaded(p: &Procedure, item: &str) -> Vec<Prose> {
-    let lines = [
-        format!("Do not open the jaw on a stop. If power is lost: {}", on_power_loss(&p.arm)),
-        format!(
-            "Models are simplified; no authority to work. Not as written: call {}, hold, tell. Nobody under the load.",
-            p.policy.stop_word
-        ),
-    ];
+pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
+    let lines =
+        [words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(&p.arm, words)]), words.fill(ids::CAUTION_LOADED, [&p.policy.stop_word])];
     lines.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("{item}.caution{}", i + 1), text)).collect()
 }
 
 /// What the checks take for granted.
-pub fn assumptions(p: &Procedure) -> Vec<Prose> {
+pub fn assumptions(p: &Procedure, words: &Words) -> Vec<Prose> {
     let grip = match p.arm.jaw.on_power_loss {
-        OnPowerLoss::Holds => "The jaw keeps its grip when power is lost.",
-        OnPowerLoss::LetsGo => "Power stays on while a load is held: the jaw lets go without it, and nothing was checked for that.",
-        OnPowerLoss::Unknown => "Power stays on while a load is held: what the jaw does without it is not known.",
+        OnPowerLoss::Holds => ids::ASSUMED_GRIP_HOLDS,
+        OnPowerLoss::LetsGo => ids::ASSUMED_GRIP_LETS_GO,
+        OnPowerLoss::Unknown => ids::ASSUMED_GRIP_UNKNOWN,
     };
     let list = [
-        "Each step is done once, as printed, in order; only printed joints move, and stop inside their limits.".to_owned(),
-        "The models bound real limits, shapes, masses, hoses.".to_owned(),
-        "Read-out error, sag and creep are as in the profile.".to_owned(),
-        "Moves are slow; nothing swings.".to_owned(),
-        grip.to_owned(),
-        format!("The cell is as surveyed on {}.", p.cell.surveyed.value),
-        "The reader holds this revision.".to_owned(),
+        words.say(ids::ASSUMED_ORDER),
+        words.say(ids::ASSUMED_MODELS),
+        words.say(ids::ASSUMED_ERRORS),
+        words.say(ids::ASSUMED_SLOW),
+        words.say(grip),
+        &words.fill(ids::ASSUMED_SURVEYED, [&p.cell.surveyed.value]),
+        words.say(ids::ASSUMED_REVISION),
     ];
     list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
 }
 
 /// A heading, in a list of changes.
 pub const SECTION: &str = "Heading";
+/// The checks before power on.
+pub const BEFORE_POWER_ON: &str = "Before power on";
 /// Sentences outside the steps.
 pub const TEXT: &str = "Text";
 /// A table outside the steps.

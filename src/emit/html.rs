@@ -8,10 +8,12 @@ use crate::template::escape;
 use crate::template::tree::{
     Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, Text, Tree, plain_text, unpaged,
 };
+use crate::words::{Piece, Words, ids};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
+use std::ops::{Deref, DerefMut};
 
 const CSS: &str = include_str!("../../templates/screen.css");
 const BAR: &str = include_str!("../../templates/screen.html");
@@ -31,12 +33,15 @@ pub(super) const EMBEDDED: [(&str, &[u8]); 6] = [
 
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
-    let style = style(tree);
+    let words = &print.pages.words;
+    let style = style(tree, words);
     let digest = |text: &str| format!("'sha256-{}'", BASE64_STANDARD.encode(Sha256::digest(text.as_bytes())));
     let marks = has_rows(&tree.body);
     let script = if marks { format!("script-src {}; ", digest(SCRIPT)) } else { String::new() };
-    let mut out = String::with_capacity(style.len() + (256 << 10));
-    out.push_str("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n");
+    let mut out = Page { text: String::with_capacity(style.len() + (256 << 10)), words };
+    out.push_str("<!DOCTYPE html>\n<html lang=\"");
+    out.push_str(words.language());
+    out.push_str("\">\n<head>\n<meta charset=\"utf-8\"/>\n");
     let _ = writeln!(
         out,
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src {}; {script}font-src data:; base-uri 'none'; form-action 'none'\"/>",
@@ -59,7 +64,26 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         let _ = writeln!(out, "<script>{SCRIPT}</script>");
     }
     out.push_str("</body>\n</html>\n");
-    Ok(out.into_bytes())
+    Ok(out.text.into_bytes())
+}
+
+/// A page being written.
+struct Page<'w> {
+    text: String,
+    words: &'w Words,
+}
+
+impl Deref for Page<'_> {
+    type Target = String;
+    fn deref(&self) -> &String {
+        &self.text
+    }
+}
+
+impl DerefMut for Page<'_> {
+    fn deref_mut(&mut self) -> &mut String {
+        &mut self.text
+    }
 }
 
 /// Whether there is something to mark.
@@ -72,17 +96,24 @@ fn has_rows(list: &[Node]) -> bool {
 }
 
 /// The style sheet with fonts and, for those who print the screen page, the running words of each sheet.
-fn style(tree: &Tree) -> String {
+fn style(tree: &Tree, words: &Words) -> String {
     let mut out = faces();
-    let words = |texts: &[Text]| texts.iter().map(|t| plain_text(&t.text)).collect::<Vec<_>>().join("  ");
+    let numbers = words.pieces(ids::PAGE_OF).iter().filter_map(|piece| match piece {
+        Piece::Text(text) => Some(css_string(text)),
+        Piece::Slot(name) => Some(format!("counter({name})")),
+        Piece::Bold | Piece::Light => None,
+    });
+    let numbers: Vec<String> = numbers.collect();
+    let said = |texts: &[Text]| texts.iter().map(|t| plain_text(&t.text)).collect::<Vec<_>>().join("  ");
     let banners: Vec<String> = tree.header.banners.iter().map(|b| plain_text(&b.text)).collect();
-    let middle = [words(&tree.header.middle), banners.join("  ")].join("  ");
+    let middle = [said(&tree.header.middle), banners.join("  ")].join("  ");
     let _ = writeln!(
         out,
-        "@page{{margin:22mm 14mm 16mm 18mm;@top-left{{content:{}}}@top-center{{content:{}}}@top-right{{content:{}}}@bottom-right{{content:\"Page \" counter(page) \" of \" counter(pages)}}}}",
-        css_string(&words(&tree.header.left)),
+        "@page{{margin:22mm 14mm 16mm 18mm;@top-left{{content:{}}}@top-center{{content:{}}}@top-right{{content:{}}}@bottom-right{{content:{}}}}}",
+        css_string(&said(&tree.header.left)),
         css_string(&middle),
-        css_string(&words(&tree.header.right)),
+        css_string(&said(&tree.header.right)),
+        numbers.join(" "),
     );
     out.push_str(CSS);
     out.push_str(svg::CSS);
@@ -116,7 +147,7 @@ fn css_string(text: &str) -> String {
     out
 }
 
-fn running(part: &Running, tag: &str, out: &mut String) {
+fn running(part: &Running, tag: &str, out: &mut Page<'_>) {
     let _ = writeln!(out, "<{tag}>");
     for banner in &part.banners {
         out.push_str(if banner.solid { "<p class=\"banner solid\">" } else { "<p class=\"banner\">" });
@@ -132,17 +163,17 @@ fn running(part: &Running, tag: &str, out: &mut String) {
     let _ = writeln!(out, "</div>\n</{tag}>");
 }
 
-fn nodes(list: &[Node], out: &mut String) {
+fn nodes(list: &[Node], out: &mut Page<'_>) {
     list.iter().for_each(|n| node(n, out));
 }
 
-fn wrap(open: &str, list: &[Inline], close: &str, out: &mut String) {
+fn wrap(open: &str, list: &[Inline], close: &str, out: &mut Page<'_>) {
     out.push_str(open);
     inlines(list, out);
     out.push_str(close);
 }
 
-fn node(node: &Node, out: &mut String) {
+fn node(node: &Node, out: &mut Page<'_>) {
     match node {
         Node::Heading { level, text } => {
             let _ = write!(out, "<h{level}>");
@@ -156,8 +187,14 @@ fn node(node: &Node, out: &mut String) {
                 (Bullet::Dot, true) => "<ul class=\"small\">\n",
                 (Bullet::Dot, false) => "<ul>\n",
             });
-            let tick = if list.bullet == Bullet::Tick { TICK } else { "" };
-            list.items.iter().for_each(|i| wrap(&format!("<li>{tick}"), i, "</li>\n", out));
+            for item in &list.items {
+                out.push_str("<li>");
+                if list.bullet == Bullet::Tick {
+                    tick("tick", out);
+                    out.push(' ');
+                }
+                wrap("", item, "</li>\n", out);
+            }
             out.push_str("</ul>\n");
         }
         Node::Table(t) => table(t, out),
@@ -181,7 +218,7 @@ fn node(node: &Node, out: &mut String) {
     }
 }
 
-fn text(t: &Text, out: &mut String) {
+fn text(t: &Text, out: &mut Page<'_>) {
     let class = match t.style {
         Style::Body => "",
         Style::Title => " class=\"title\"",
@@ -199,7 +236,7 @@ fn text(t: &Text, out: &mut String) {
     out.push_str("</p>\n");
 }
 
-fn id(item: Option<&str>, out: &mut String) {
+fn id(item: Option<&str>, out: &mut Page<'_>) {
     if let Some(item) = item {
         out.push_str(" id=\"");
         escape(item, out);
@@ -207,7 +244,7 @@ fn id(item: Option<&str>, out: &mut String) {
     }
 }
 
-fn table(t: &Table, out: &mut String) {
+fn table(t: &Table, out: &mut Page<'_>) {
     out.push_str(match (t.ruled, t.changed) {
         (true, false) => "<table",
         (true, true) => "<table class=\"changed\"",
@@ -221,7 +258,7 @@ fn table(t: &Table, out: &mut String) {
         let _ = write!(out, "<col width=\"{:.0}%\"/>", weight / total * 100.0);
     }
     out.push_str("</colgroup>\n");
-    let cells = |row: &[Vec<Node>], tag: &str, out: &mut String| {
+    let cells = |row: &[Vec<Node>], tag: &str, out: &mut Page<'_>| {
         out.push_str("<tr>");
         for cell in row {
             let _ = write!(out, "<{tag}>");
@@ -240,7 +277,7 @@ fn table(t: &Table, out: &mut String) {
     out.push_str("</tbody></table>\n");
 }
 
-fn row(r: &Row, out: &mut String) {
+fn row(r: &Row, out: &mut Page<'_>) {
     out.push_str(if r.changed { "<article class=\"changed\"" } else { "<article" });
     id(Some(&r.item), out);
     out.push_str(">\n");
@@ -254,7 +291,7 @@ fn row(r: &Row, out: &mut String) {
     out.push_str("</article>\n");
 }
 
-fn panel(p: &Panel, out: &mut String) {
+fn panel(p: &Panel, out: &mut Page<'_>) {
     let class = match p.frame {
         Frame::Warning => "warning",
         Frame::Caution => "caution",
@@ -272,7 +309,7 @@ fn panel(p: &Panel, out: &mut String) {
 }
 
 /// A drawing under its caption: the views, and the key.
-fn figure(f: &Figure, out: &mut String) {
+fn figure(f: &Figure, out: &mut Page<'_>) {
     out.push_str("<figure");
     id(Some(&f.item), out);
     out.push_str(">\n");
@@ -288,7 +325,7 @@ fn figure(f: &Figure, out: &mut String) {
     out.push_str("</div></figure>\n");
 }
 
-fn group(g: &Group, out: &mut String) {
+fn group(g: &Group, out: &mut Page<'_>) {
     out.push_str(match g.kind {
         GroupKind::Front => "<section class=\"front\"",
         GroupKind::Plain if g.changed => "<section class=\"changed\"",
@@ -303,7 +340,7 @@ fn group(g: &Group, out: &mut String) {
     out.push_str("</section>\n");
 }
 
-fn blanks(list: &[Blank], out: &mut String) {
+fn blanks(list: &[Blank], out: &mut Page<'_>) {
     out.push_str("<div class=\"blanks\">");
     for blank in list {
         // Weights are whole numbers from 1 to 100; classes keep style attributes out of the page.
@@ -312,9 +349,14 @@ fn blanks(list: &[Blank], out: &mut String) {
     out.push_str("</div>\n");
 }
 
-const TICK: &str = "<span class=\"tick\" role=\"img\" aria-label=\"box to tick\"></span> ";
+/// A box to tick, small or big.
+fn tick(class: &str, out: &mut Page<'_>) {
+    let _ = write!(out.text, "<span class=\"{class}\" role=\"img\" aria-label=\"");
+    escape(out.words.say(ids::PAGE_BOX), &mut out.text);
+    out.push_str("\"></span>");
+}
 
-fn inlines(list: &[Inline], out: &mut String) {
+fn inlines(list: &[Inline], out: &mut Page<'_>) {
     for inline in &unpaged(list) {
         match inline {
             Inline::Text(text) => escape(text, out),
@@ -331,8 +373,8 @@ fn inlines(list: &[Inline], out: &mut String) {
                 escape(to, out);
                 wrap("\">", content, "</a>", out);
             }
-            Inline::Tick => out.push_str(TICK.trim_end()),
-            Inline::BigTick => out.push_str("<span class=\"big tick\" role=\"img\" aria-label=\"box to tick\"></span>"),
+            Inline::Tick => tick("tick", out),
+            Inline::BigTick => tick("big tick", out),
             Inline::Break => out.push_str("<br/>"),
             // Not on a screen.
             Inline::Page | Inline::Pages => {}

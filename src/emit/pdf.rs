@@ -41,7 +41,7 @@ const PASSES: usize = 4;
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let theme = &print.pages.theme;
     let tree = &print.pages.tree;
-    let mut setter = Setter::new()?;
+    let mut setter = Setter::new(&print.pages.words)?;
     // Running heads and feet decorate: they are the same on every page.
     let body = setter.tags.enter(Tag::NONE);
     let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
@@ -111,7 +111,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         }
     }
     file::assemble(file::Parts {
-        about: xmp::About { title: &tree.title, subject: print.subject, date: print.date },
+        about: xmp::About { title: &tree.title, subject: print.subject, date: print.date, language: print.pages.words.language() },
         sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
         pages: written,
         used: &used,

@@ -5,6 +5,8 @@ use crate::error::Error;
 use crate::template::tree::{
     Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, Node, Panel, Row, Running, Style, Table, plain_text, unpaged,
 };
+use crate::words::{Words, ids};
+use std::sync::Arc;
 
 /// Columns of the text.
 const WIDTH: usize = 78;
@@ -13,7 +15,8 @@ const NUMBER: usize = 8;
 
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let tree = &print.pages.tree;
-    let mut out = Out { text: String::new(), indent: String::new(), status: status(&tree.header) };
+    let said = Arc::clone(&print.pages.words);
+    let mut out = Out { text: String::new(), indent: String::new(), status: status(&tree.header), said };
     out.running(&tree.header);
     out.rule('=');
     tree.body.iter().for_each(|n| out.node(n));
@@ -28,6 +31,7 @@ struct Out {
     indent: String,
     /// Said again above every chapter: a text has no pages that could carry it.
     status: String,
+    said: Arc<Words>,
 }
 
 /// "[DRAFT, 1 error | INVENTED DATA]"
@@ -156,7 +160,7 @@ impl Out {
     fn table(&mut self, table: &Table) {
         self.gap();
         let cell = |nodes: &Vec<Node>| -> String {
-            let mut inner = Out { text: String::new(), indent: String::new(), status: String::new() };
+            let mut inner = Out { text: String::new(), indent: String::new(), status: String::new(), said: Arc::clone(&self.said) };
             nodes.iter().for_each(|n| inner.node(n));
             inner.text.trim_end().to_owned()
         };
@@ -190,10 +194,12 @@ impl Out {
         let pad = " ".repeat(NUMBER);
         self.within(&pad, |out| {
             row.body.iter().for_each(|n| out.node(n));
-            let mut marks = Out { text: String::new(), indent: String::new(), status: String::new() };
+            let mut marks = Out { text: String::new(), indent: String::new(), status: String::new(), said: Arc::clone(&out.said) };
             row.actual.iter().chain(&row.sign).for_each(|n| marks.node(n));
             // The large box stands for the step, the small one for its not being applicable.
-            let marks: Vec<&str> = marks.text.lines().filter(|l| !l.is_empty()).map(|l| if l == "[ ]" { "[ ] done" } else { l }).collect();
+            let done = format!("[ ] {}", out.said.say(ids::PAGE_DONE));
+            let marks: Vec<&str> =
+                marks.text.lines().filter(|l| !l.is_empty()).map(|l| if l == "[ ]" { done.as_str() } else { l }).collect();
             out.paragraph("", &marks.join("   "));
         });
         // The number takes the place of the first indent; a changed step is marked before it.
@@ -240,7 +246,8 @@ impl Out {
                 drawn.push(field.text);
             }
         }
-        self.paragraph("", &format!("Drawn on paper and screen: {}.", drawn.join("; ")));
+        let said = Arc::clone(&self.said);
+        self.paragraph("", &said.fill(ids::PAGE_DRAWN, [&said.row(&drawn, ids::LIST_SEMICOLON)]));
     }
 
     fn group(&mut self, group: &Group) {

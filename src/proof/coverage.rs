@@ -73,7 +73,7 @@ pub(super) fn listed(p: &Procedure, trace: &Trace, survey: &Survey, (covered, ga
     if let Err(why) = survey.told(p, trace) {
         covered.retain(|c| c.id != "stops");
         let text = format!("Stops part-way, loss of power, what lies beyond a target, the order of moves: {why}.");
-        gaps.push(Gap { id: "told".into(), text });
+        gaps.push(Gap { id: "told".into(), text, says: None, names: vec![why.to_string()] });
     }
     (covered, gaps)
 }
@@ -162,63 +162,84 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
     out
 }
 
+/// What was not checked, as it comes together.
+#[derive(Default)]
+struct Open(Vec<Gap>);
+
+impl Open {
+    fn gap(&mut self, id: &str, text: &str) {
+        self.0.push(Gap { id: id.into(), text: text.into(), says: None, names: Vec::new() });
+    }
+
+    /// The same with a sentence of its own, and names behind it.
+    fn said(&mut self, id: &str, says: &str, text: String, names: Vec<String>) {
+        let says = (says != id).then(|| says.to_owned());
+        self.0.push(Gap { id: id.into(), text, says, names });
+    }
+
+    fn named(&mut self, id: &str, says: &str, what: &str, names: Vec<String>) {
+        let list = names.join(if says == "unweighed" { "; " } else { ", " });
+        self.said(id, says, format!("{what}: {list}."), names);
+    }
+}
+
 fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
-    let mut out = Vec::new();
-    let mut gap = |id: &str, text: String| out.push(Gap { id: id.into(), text });
+    const ERRORS: &str = "looked at once the errors are mended";
+    let mut open = Open::default();
     match survey.lack() {
         None => {}
-        Some(Lack::Cell | Lack::Models(_) | Lack::Broken(_)) => gap("clearance", "Clearance to cell, zones and the arm itself.".into()),
-        Some(Lack::Errors) => gap("clearance", "Clearance: looked at once the errors are mended.".into()),
+        Some(Lack::Cell | Lack::Models(_) | Lack::Broken(_)) => open.gap("clearance", "Clearance to cell, zones and the arm itself."),
+        Some(Lack::Errors) => open.said("clearance", "clearance-errors", format!("Clearance: {ERRORS}."), Vec::new()),
     }
     if let Some(lack) = survey.lack() {
-        let once = if *lack == Lack::Errors { ": looked at once the errors are mended" } else { "" };
-        gap("stops", format!("Whether a move that is stopped part-way may go on or back{once}."));
-        gap("load", format!("Static load of joints; actuator pressure{once}."));
-        gap("sight", format!("Whether the named view shows what is to be seen{once}."));
+        for (id, what) in [
+            ("stops", "Whether a move that is stopped part-way may go on or back"),
+            ("load", "Static load of joints; actuator pressure"),
+            ("sight", "Whether the named view shows what is to be seen"),
+        ] {
+            match lack {
+                Lack::Errors => open.said(id, &format!("{id}-errors"), format!("{what}: {ERRORS}."), Vec::new()),
+                _ => open.gap(id, &format!("{what}.")),
+            }
+        }
     } else {
         if !survey.unweighed.is_empty() {
-            gap(
-                "load",
-                format!("Load of joints, pressure and grip in motion, as far as these are not known: {}.", survey.unweighed.join("; ")),
-            );
+            let what = "Load of joints, pressure and grip in motion, as far as these are not known";
+            open.named("load", "unweighed", what, survey.unweighed.clone());
         }
-        if let Some(text) = unseen(p, trace, survey) {
-            gap("sight", text);
-        }
+        unseen(p, trace, survey, &mut open);
     }
-    gap("drift", "Drift of joints over the time of steps and waits.".into());
+    open.gap("drift", "Drift of joints over the time of steps and waits.");
     let limited = p.cell.loads.iter().any(|l| l.tilt.is_some() || l.drop_height.is_some());
     if limited && (survey.lack().is_some() || !survey.reach.blind.is_empty()) {
-        gap("tilt", "Tilt of loads, and height above what is below.".into());
+        open.gap("tilt", "Tilt of loads, and height above what is below.");
     }
     if p.start.as_ref().is_some_and(|s| s.loads.iter().any(|(_, at)| at.value.is_none())) {
-        gap("held-at-start", "The grip and the tilt of a load that is held from the start.".into());
+        open.gap("held-at-start", "The grip and the tilt of a load that is held from the start.");
     }
     if trace.has_taps(p) && !meets_are_known(p, trace, survey) {
-        gap("taps", "Whether contact by taps comes inside its band.".into());
+        open.gap("taps", "Whether contact by taps comes inside its band.");
     }
-    if !t.without_pose.is_empty() {
-        let names: Vec<&str> = t.without_pose.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();
-        gap("station-without-pose", format!("Whether the jaw is at its station, for stations without a pose: {}.", names.join(", ")));
-    }
-    if !t.without_tolerance.is_empty() {
-        let names: Vec<&str> = t.without_tolerance.iter().map(|s| p.cell.stations[s.at()].name.value.as_str()).collect();
-        gap(
-            "station-without-tolerance",
-            format!("How far the jaw is off its station, for stations without a tolerance: {}.", names.join(", ")),
-        );
+    let stations = |list: &[StationId]| list.iter().map(|s| p.cell.stations[s.at()].name.value.clone()).collect::<Vec<_>>();
+    for (id, what, list) in [
+        ("station-without-pose", "Whether the jaw is at its station, for stations without a pose", &t.without_pose),
+        ("station-without-tolerance", "How far the jaw is off its station, for stations without a tolerance", &t.without_tolerance),
+    ] {
+        if !list.is_empty() {
+            open.named(id, id, what, stations(list));
+        }
     }
     if !survey.reach.blind.is_empty() {
-        gap("reach", "Jaw at its stations in space: some numbers are too large to work with.".into());
+        open.gap("reach", "Jaw at its stations in space: some numbers are too large to work with.");
     }
     if p.front.cell.is_none() {
-        gap("cell", "Anything about the cell: the procedure names none.".into());
+        open.gap("cell", "Anything about the cell: the procedure names none.");
     }
-    out
+    open.0
 }
 
 /// What of the moves no view was looked through for.
-fn unseen(p: &Procedure, trace: &Trace, survey: &Survey) -> Option<String> {
+fn unseen(p: &Procedure, trace: &Trace, survey: &Survey, open: &mut Open) {
     let (mut blind, mut placeless, mut edgeless) = (Vec::new(), Vec::new(), Vec::new());
     let title = |view: &ViewId| p.cell.views[view.at()].title.clone();
     for stretch in &survey.stretches {
@@ -229,15 +250,15 @@ fn unseen(p: &Procedure, trace: &Trace, survey: &Survey) -> Option<String> {
             Sighted::Through(..) => {}
         }
     }
-    let each = [
-        ("what is seen at steps without a view: ", blind),
-        ("what is seen in views without a place: ", placeless),
-        ("whether it is inside the picture of: ", edgeless),
-    ];
-    let told: Vec<String> =
-        each.into_iter().filter(|(_, list)| !list.is_empty()).map(|(what, list)| what.to_owned() + &list.join(", ")).collect();
-    let text = told.join("; ");
-    (!text.is_empty()).then(|| text[..1].to_uppercase() + &text[1..] + ".")
+    for (says, what, list) in [
+        ("blind", "What is seen at steps without a view", blind),
+        ("placeless", "What is seen in views without a place", placeless),
+        ("edgeless", "Whether it is inside the picture of", edgeless),
+    ] {
+        if !list.is_empty() {
+            open.named("sight", says, what, list);
+        }
+    }
 }
 
 fn put(list: &mut Vec<String>, name: String) {

@@ -7,8 +7,8 @@ mod sheet;
 mod state;
 mod told;
 
-use super::{Error, Item, plain, refuse};
-use crate::compiled::{Act, Angle, Compiled, Ends, From, Motion, Step};
+use super::{Error, Item, Said, plain, refuse};
+use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, Motion, Step};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Values of a step that are sentences; they are held to the document alone. Counts behind a name are left out.
@@ -36,8 +36,8 @@ const SENTENCES: [&str; 18] = [
 /// Holds values to be printed to what was checked. Every number, unit, name, direction and role of a step, the read-outs
 /// of a strip or turnover, the status and the list of what was checked must follow from `compiled`, and nothing more may
 /// stand among the values of a step.
-pub fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
-    let mut out = Differences { list: Vec::new(), compiled };
+pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Error> {
+    let mut out = Differences { list: Vec::new(), compiled, said };
     let by_id: HashMap<&str, (usize, &Item)> = items.iter().enumerate().map(|(i, item)| (item.id.as_str(), (i, item))).collect();
     let order = order(compiled);
     let mut last = 0;
@@ -114,6 +114,7 @@ fn text<'i>(item: &'i Item, name: &str) -> Option<&'i str> {
 struct Differences<'c> {
     list: Vec<String>,
     compiled: &'c Compiled,
+    said: &'c Said,
 }
 
 /// What must stand at a name of a step.
@@ -121,8 +122,8 @@ enum Want {
     Text(String),
     /// Milliseconds, in any unit.
     Time(i64),
-    /// A length; what was written in another unit may stand behind it.
-    Length(String),
+    /// A length, or that with what was written in another unit between the two others.
+    Length(String, [String; 2]),
     /// One of these.
     OneOf(Vec<String>),
     /// Anything with this at its end.
@@ -138,9 +139,9 @@ impl Want {
         match self {
             Want::Text(text) => plain(text) == plain(seen),
             Want::Time(milliseconds) => time(seen) == Some(*milliseconds),
-            Want::Length(text) => seen
-                .strip_prefix(text.as_str())
-                .is_some_and(|rest| rest.is_empty() || rest.strip_prefix(" (").is_some_and(|r| r.ends_with(" as written)"))),
+            Want::Length(text, [before, behind]) => {
+                text == seen || seen.strip_prefix(before.as_str()).and_then(|rest| rest.strip_suffix(behind.as_str())).is_some()
+            }
             Want::OneOf(texts) => texts.iter().any(|t| plain(t) == plain(seen) || *t == bare(seen)),
             Want::Ending(text) => bare(seen).ends_with(&bare(text)),
             Want::Naming(parts) => accepted::names(&plain(seen), parts),
@@ -150,7 +151,7 @@ impl Want {
 
     fn words(&self) -> String {
         match self {
-            Want::Text(text) | Want::Length(text) | Want::Ending(text) => format!("{text:?}"),
+            Want::Text(text) | Want::Length(text, _) | Want::Ending(text) => format!("{text:?}"),
             Want::Time(milliseconds) => format!("{milliseconds} ms"),
             Want::OneOf(texts) => texts.iter().map(|t| format!("{t:?}")).collect::<Vec<_>>().join(" or "),
             Want::Naming(parts) => parts.iter().map(|t| format!("{t:?}")).collect::<Vec<_>>().join(", "),
@@ -199,6 +200,37 @@ impl Differences<'_> {
         }
     }
 
+    /// "step 12"
+    pub(super) fn step_named(&self, number: &str) -> String {
+        self.said.fill("step.name", &[("number", number)])
+    }
+
+    fn length(&self, text: &str) -> Want {
+        const MARK: &str = "\u{1}";
+        let long = self.said.fill("step.as-written", &[("length", text), ("written", MARK)]);
+        let (before, behind) = long.split_once(MARK).unwrap_or((MARK, MARK));
+        Want::Length(text.to_owned(), [before.to_owned(), behind.to_owned()])
+    }
+
+    /// What was not checked, as it is printed.
+    fn gap(&self, gap: &Gap) -> String {
+        let id = format!("gap.{}", gap.says.as_ref().unwrap_or(&gap.id));
+        let joint = if id == "gap.unweighed" { "list.semicolon" } else { "list.comma" };
+        match self.said.find(&id) {
+            Some(_) => self.said.fill(&id, &[("names", &self.said.row(joint, "next", &gap.names))]),
+            None => gap.text.clone(),
+        }
+    }
+
+    /// What a step can verify: the step before it in its list, or, at the head of a list, what stands before.
+    fn before(&self, number: &str) -> Vec<String> {
+        let (head, last) = number.rsplit_once('.').map_or(("", number), |(head, last)| (head, last));
+        let dot = if head.is_empty() { "" } else { "." };
+        let mut out = vec![self.said.say("step.before").to_owned()];
+        out.extend(last.parse::<u32>().ok().and_then(|n| n.checked_sub(1)).map(|n| self.step_named(&format!("{head}{dot}{n}"))));
+        out
+    }
+
     /// The printed title of a load, station or view.
     fn title(&self, kind: &str, name: &str) -> Want {
         let found = self.compiled.titles.iter().find(|t| t.kind == kind && t.name == name);
@@ -245,7 +277,7 @@ impl Differences<'_> {
             }
             let Some(to) = &line.leads_to else { continue };
             let places = match self.contingencies(to) {
-                places if places.is_empty() => vec![format!("step {to}")],
+                places if places.is_empty() => vec![self.step_named(to)],
                 places => places,
             };
             if !places.iter().any(|p| says(p)) {
@@ -270,10 +302,10 @@ impl Differences<'_> {
             | Act::ExpectAt { .. }
             | Act::If { .. }
             | Act::Broken => {}
-            Act::Move(m) => motion(m, "", want),
+            Act::Move(m) => motion(m, "", self.said, want),
             Act::Together { motions, first, gates } => {
                 for (m, letter) in motions.iter().zip(["a.", "b."]) {
-                    motion(m, letter, want);
+                    motion(m, letter, self.said, want);
                 }
                 if let Some(first) = first {
                     want.insert("first".to_owned(), Want::Text(joint(first)));
@@ -289,20 +321,20 @@ impl Differences<'_> {
             Act::GripLevel { level } => put("level", plain_text(level)),
             Act::Close { load } => put("load", self.title("load", load)),
             Act::Jaw { open, text, low, high, .. } => {
-                put("word", plain_text(if *open { "OPEN" } else { "CLOSE" }));
-                put("opening", Want::Length(text.clone()));
+                put("word", plain_text(self.said.say(if *open { "step.open" } else { "step.close" })));
+                put("opening", self.length(text));
                 put("low", plain_text(low));
                 put("high", plain_text(high));
             }
             Act::Lift { load, station, motion: m } | Act::Lower { load, station, motion: m } => {
                 put("load", self.title("load", load));
                 put("station", self.title("station", station));
-                motion(m, "", want);
+                motion(m, "", self.said, want);
             }
             Act::LetGo { load, station, text, low, high, .. } => {
                 put("load", self.title("load", load));
                 put("station", self.title("station", station));
-                put("opening", Want::Length(text.clone()));
+                put("opening", self.length(text));
                 put("low", plain_text(low));
                 put("high", plain_text(high));
             }
@@ -318,11 +350,11 @@ impl Differences<'_> {
             }
             Act::VerifyAfter { role } => {
                 put("role", plain_text(role));
-                put("of", Want::OneOf(before(&step.number)));
+                put("of", Want::OneOf(self.before(&step.number)));
             }
             Act::Read { quantity, place, low, high, instrument, .. } => {
-                let place = place.as_ref().map_or_else(String::new, |p| format!(" at {p}"));
-                put("quantity", Want::Text(format!("{quantity}{place}")));
+                let at = |place: &String| self.said.fill("step.reading", &[("quantity", quantity), ("place", place)]);
+                put("quantity", Want::Text(place.as_ref().map_or_else(|| quantity.clone(), at)));
                 put("instrument", plain_text(instrument));
                 low.iter().for_each(|low| put("low", plain_text(low)));
                 high.iter().for_each(|high| put("high", plain_text(high)));
@@ -341,7 +373,7 @@ impl Differences<'_> {
             Act::Turnover => put("held", Want::Elsewhere),
             Act::Power { on } => {
                 let arm = self.compiled.models.iter().find(|m| m.kind == "arm").map_or("", |m| m.title.as_str());
-                put("state", Want::Text(format!("{} {arm}", if *on { "ON" } else { "OFF" })));
+                put("state", Want::Text(self.said.fill(if *on { "step.on" } else { "step.off" }, &[("arm", arm)])));
             }
             Act::Tool { tool, .. } => put("tool", plain_text(tool)),
             Act::Set { equipment, state } => {
@@ -350,8 +382,12 @@ impl Differences<'_> {
             }
             Act::Repeat { at_most } => put("most", Want::Text(at_most.to_string())),
             Act::Perform { title } => put("of", Want::Ending(title.clone())),
-            Act::GoTo { to } if self.compiled.steps.iter().any(|s| s.number == *to) => put("to", Want::Text(format!("step {to}"))),
-            Act::GoTo { to } => put("to", Want::OneOf(self.contingencies(to).into_iter().map(|c| format!("{c}, {}", bare(to))).collect())),
+            Act::GoTo { to } if self.compiled.steps.iter().any(|s| s.number == *to) => put("to", Want::Text(self.step_named(to))),
+            Act::GoTo { to } => {
+                let title = bare(to);
+                let place = |c: String| self.said.fill("step.leads-to", &[("number", &c), ("title", &title)]);
+                put("to", Want::OneOf(self.contingencies(to).into_iter().map(place).collect()));
+            }
         }
     }
 
@@ -365,20 +401,22 @@ impl Differences<'_> {
             ("doc.revision", &c.identity.revision),
             ("doc.date", &c.identity.date),
         ] {
-            let undeclared = text.is_empty() && matches!(all.get(id), Some(&"not declared" | &"0000-00-00"));
+            let undeclared =
+                text.is_empty() && all.get(id).is_some_and(|seen| *seen == self.said.say("said.undeclared") || *seen == "0000-00-00");
             if !undeclared {
                 self.same(id, all.get(id).copied(), text);
             }
         }
         let errors = c.findings.iter().filter(|f| f.severity == "error").count();
         let status = all.get("stamp.status").copied().unwrap_or("");
-        if errors > 0 && !status.starts_with(&format!("DRAFT, {errors} error")) {
+        let draft = self.said.fill(if errors == 1 { "status.draft-one" } else { "status.draft" }, &[("errors", &errors.to_string())]);
+        if status != draft && (errors > 0 || status != self.said.say("status.checked")) {
             self.list.push(format!("stamp.status is to read {status:?} while {errors} errors stand"));
         }
         let standing = |word: &str| c.models.iter().any(|m| m.standing.as_deref() == Some(word));
         let banner = match (standing("invented"), standing("unaccepted")) {
-            (true, _) => Some("INVENTED DATA, NOT FOR ANY REAL ARM"),
-            (false, true) => Some("NOT FOR USE: MODEL DATA NOT ACCEPTED"),
+            (true, _) => Some(self.said.say("status.invented")),
+            (false, true) => Some(self.said.say("status.unaccepted")),
             (false, false) => None,
         };
         if let Some(banner) = banner {
@@ -390,26 +428,19 @@ impl Differences<'_> {
             list
         };
         let (checked, open) = (printed("checked"), printed("unchecked"));
-        for words in checked.iter().filter(|w| !c.checked.iter().any(|k| plain(&k.text) == plain(w))) {
+        let done = |k: &Check| plain(self.said.find(&format!("checked.{}", k.id)).unwrap_or(&k.text));
+        for words in checked.iter().filter(|w| !c.checked.iter().any(|k| done(k) == plain(w))) {
             self.list.push(format!("the first page is to say that this was checked, and it was not: {words:?}"));
         }
-        for gap in c.not_checked.iter().filter(|g| !open.iter().any(|w| plain(w) == plain(&g.text))) {
-            self.list.push(format!("the first page does not say that this was not checked: {:?}", gap.text));
+        let gaps: Vec<String> = c.not_checked.iter().map(|g| self.gap(g)).collect();
+        for gap in gaps.iter().filter(|g| !open.iter().any(|w| plain(w) == plain(g))) {
+            self.list.push(format!("the first page does not say that this was not checked: {gap:?}"));
         }
     }
 }
 
-/// What a step can verify: the step before it in its list, or, at the head of a list, what stands before.
-fn before(number: &str) -> Vec<String> {
-    let (head, last) = number.rsplit_once('.').map_or(("", number), |(head, last)| (head, last));
-    let dot = if head.is_empty() { "" } else { "." };
-    let mut out = vec!["the step before".to_owned()];
-    out.extend(last.parse::<u32>().ok().and_then(|n| n.checked_sub(1)).map(|n| format!("step {head}{dot}{n}")));
-    out
-}
-
 /// One joint's move.
-fn motion(m: &Motion, key: &str, want: &mut BTreeMap<String, Want>) {
+fn motion(m: &Motion, key: &str, said: &Said, want: &mut BTreeMap<String, Want>) {
     let mut put = |name: &str, text: String| drop(want.insert(format!("{key}{name}"), Want::Text(text)));
     put("joint", m.engraved.clone());
     put("direction", m.direction.to_uppercase());
@@ -420,7 +451,7 @@ fn motion(m: &Motion, key: &str, want: &mut BTreeMap<String, Want>) {
             put("high", deg(&m.high));
         }
         Ends::Contact => {
-            put("cue", "contact".to_owned());
+            put("cue", said.say("step.contact").to_owned());
             put("limit", deg(&m.target));
         }
         Ends::Signal { cue, .. } => {
@@ -435,19 +466,19 @@ fn motion(m: &Motion, key: &str, want: &mut BTreeMap<String, Want>) {
             put("high", deg(&m.high));
         }
     }
-    m.pace.iter().for_each(|pace| put("pace", pace.to_uppercase()));
+    m.pace.iter().for_each(|pace| put("pace", said.say(&format!("step.{pace}")).to_owned()));
     if !m.stick.is_empty() {
         put("stick", capital(&m.stick));
         put("push", m.stick_action.to_uppercase());
     }
-    let starts = starts(&m.from);
+    let starts = starts(&m.from, said);
     for n in 1..=starts.len() {
         want.insert(format!("{key}from{n}"), Want::OneOf(starts.clone()));
     }
 }
 
 /// Where a move can start: single angles, and stretches with everything in them.
-fn starts(from: &[From]) -> Vec<String> {
+fn starts(from: &[From], said: &Said) -> Vec<String> {
     let mut spans: Vec<(&Angle, &Angle, bool)> = from
         .iter()
         .map(|f| match f {
@@ -467,5 +498,9 @@ fn starts(from: &[From]) -> Vec<String> {
         spans[i] = (low, high, true);
         spans.remove(j);
     }
-    spans.iter().map(|(low, high, stretch)| if *stretch { format!("anywhere {} to {}", low.text, deg(high)) } else { deg(low) }).collect()
+    let words = |(low, high, stretch): &(&Angle, &Angle, bool)| match stretch {
+        true => said.fill("step.anywhere", &[("low", &low.text), ("high", &deg(high))]),
+        false => deg(low),
+    };
+    spans.iter().map(words).collect()
 }

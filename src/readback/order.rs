@@ -1,6 +1,6 @@
 //! Order and binding of values: which stands behind which, after which words, at which place, on which page.
 
-use super::{Item, Place, RUNNING, Reading, Whole, split};
+use super::{Item, Place, RUNNING, Reading, Said, Whole, split};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Values of one move, band or gate in the order in which they must stand.
@@ -64,47 +64,47 @@ pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
 }
 
 /// The words that must stand directly before a value; none if anything may.
-fn lead(name: &str, first: bool, beside: &HashSet<&str>) -> Option<&'static [&'static str]> {
+fn lead<'w>(name: &str, first: bool, beside: &HashSet<&str>, said: &'w Said) -> Option<Vec<&'w str>> {
     let has = |n: &str| beside.contains(n);
-    Some(match name {
-        "direction" | "expected" => &[""],
-        "target" | "opening" => &["to"],
-        "cue" => &["until"],
-        "tap" => &["of"],
-        "limit" => &["not past"],
-        "past" => &["is past"],
-        "until" => &["until"],
-        "low" if has("expected") => &[""],
-        "low" if has("high") => &["between"],
-        "low" => &["above"],
-        "high" if has("expected") => &["to"],
-        "high" if has("low") => &["and"],
-        "high" => &["below"],
-        "level" => &["level"],
-        "least" => &["least"],
-        "most" if !has("tap") => &["most"],
-        "from" if has("direction") && first => &["from"],
-        "from" if has("direction") => &["", "or"],
+    let id = match name {
+        "direction" | "expected" => return Some(vec![""]),
+        "target" | "opening" => "bind.to",
+        "cue" | "until" => "bind.until",
+        "tap" => "bind.tap",
+        "limit" => "bind.limit",
+        "past" => "bind.past",
+        "low" if has("expected") => return Some(vec![""]),
+        "low" if has("high") => "bind.between",
+        "low" => "bind.above",
+        "high" if has("expected") => "bind.range",
+        "high" if has("low") => "bind.and",
+        "high" => "bind.below",
+        "level" => "bind.level",
+        "least" => "bind.least",
+        "most" if !has("tap") => "bind.most",
+        "from" if has("direction") && first => "bind.from",
+        "from" if has("direction") => return Some(vec!["", said.say("bind.or")]),
         _ => return None,
-    })
+    };
+    Some(vec![said.say(id)])
 }
 
 /// Whether the words end in a phrase; an empty one: whether there are none.
 fn ends_in(words: &str, phrase: &str) -> bool {
     let words: Vec<String> = words.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
-    let phrase: Vec<&str> = phrase.split_whitespace().collect();
-    if phrase.is_empty() { words.is_empty() } else { words.ends_with(&phrase.iter().map(|w| (*w).to_owned()).collect::<Vec<_>>()) }
+    let phrase: Vec<String> = phrase.split_whitespace().map(str::to_lowercase).collect();
+    if phrase.is_empty() { words.is_empty() } else { words.ends_with(&phrase) }
 }
 
 /// Every way in which order, words or places differ from what they must be.
-pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]) -> Vec<String> {
+pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>], said: &Said) -> Vec<String> {
     let mut out = Vec::new();
     let running = items.iter().position(|i| i.id == RUNNING);
     let body: Vec<&Whole<'_>> = whole.iter().filter(|w| Some(w.item) != running).collect();
-    let repeats = split::repeats(&body, reading, items, &mut out);
+    let repeats = split::repeats(&body, reading, items, said, &mut out);
     let once: Vec<&Whole<'_>> = body.iter().copied().filter(|w| !repeats.contains(&w.start)).collect();
     sequence(&once, items, &mut out);
-    groups(&once, reading, items, &mut out);
+    groups(&once, reading, items, said, &mut out);
     if let (Some(item), Some(pages)) = (running, reading.pages) {
         heads(reading, &items[item], whole, pages, &mut out);
     }
@@ -135,7 +135,7 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
 }
 
 /// Values of one move or band stand together, once, in their order, each behind its words.
-fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<String>) {
+fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
     let mut names: HashMap<&str, HashSet<&str>> = HashMap::new();
     for w in body {
         let (group, name) = parts(w.id);
@@ -178,7 +178,7 @@ fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<
         }
         let piece = &reading.found[w.start];
         current = group;
-        let Some(phrases) = lead(name, earlier.is_none_or(|(before, _)| before != rank), &names[group]) else { continue };
+        let Some(phrases) = lead(name, earlier.is_none_or(|(before, _)| before != rank), &names[group], said) else { continue };
         if !phrases.iter().any(|p| ends_in(&piece.before, p)) {
             out.push(format!("{} is printed behind the words {:?} and must stand behind {:?}", w.id, piece.before.trim(), phrases[0]));
         }

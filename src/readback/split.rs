@@ -1,16 +1,13 @@
 //! Steps that go over to another page: said at the foot of one page and at the head of the next, and nothing else again.
 
-use super::{Item, RUNNING, Reading, Whole};
+use super::{Item, RUNNING, Reading, Said, Whole};
 use std::collections::HashSet;
 use std::ops::Range;
 
-/// What stands behind the number of a step that goes on.
-const AGAIN: &str = "(continued)";
-/// What stands under a part that is not the last.
-const MORE: &str = "continued on next page";
-
 /// The first pieces of values that are printed again because their step goes on: its number, and the alerts before it.
-pub(super) fn repeats(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<String>) -> HashSet<usize> {
+pub(super) fn repeats(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) -> HashSet<usize> {
+    // What stands behind the number of a step that goes on, and under a part that is not the last.
+    let (goes_on, more) = (said.say("page.continued"), said.say("page.more"));
     let mut repeats = HashSet::new();
     for w in body.iter().filter(|w| w.pages[0] != w.pages[1]) {
         if is_step(&items[w.item]) {
@@ -34,12 +31,12 @@ pub(super) fn repeats(body: &[&Whole<'_>], reading: &Reading, items: &[Item], ou
         // A strip or the line that names a repeat may stand above.
         let above = here.iter().take_while(|w| w.item < last && !is_alert(&items[w.item])).count();
         let again = &here[above..(above + wanted.len()).min(here.len())];
-        let said = again.iter().map(|w| w.id).eq(wanted.iter().copied())
+        let is_said = again.iter().map(|w| w.id).eq(wanted.iter().copied())
             && here
                 .get(above + again.len())
-                .is_some_and(|w| w.item == last && reading.found[w.start].before.trim_start().starts_with(AGAIN))
-            && reading.below(end.pages[0], items).contains(MORE);
-        if said {
+                .is_some_and(|w| w.item == last && reading.found[w.start].before.trim_start().starts_with(goes_on))
+            && reading.below(end.pages[0], items).contains(more);
+        if is_said {
             repeats.extend(again.iter().map(|w| w.start));
         } else {
             out.push(format!("{} goes over to page {page} and does not say so with its number and its alerts", items[last].id));

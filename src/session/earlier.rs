@@ -12,6 +12,7 @@ use crate::document::build::{self, Digests, Edition, Figures, Sources};
 use crate::document::revision::{self, Difference};
 use crate::error::Error;
 use crate::readback;
+use crate::words::Words;
 use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -62,6 +63,7 @@ impl Earlier {
             edition: Edition::Operator,
             since: None,
             compiled: None,
+            words: Words::english(),
         };
         let document = build::draft(examined, &sources).into_document();
         Ok(Earlier { procedure, files, document })

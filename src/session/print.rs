@@ -16,10 +16,11 @@ use crate::emit::{self, FORMATS, Format, Print};
 use crate::error::Error;
 use crate::model::{self, arm::Arm};
 use crate::proof::Examined;
-use crate::readback::{self, Item};
+use crate::readback::{self, Item, Said};
 use crate::template::theme::{Look, Paper};
 use crate::template::{self, Pages, Templates};
 use crate::text::FileId;
+use crate::words::ids;
 use sha2::{Digest as _, Sha256};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
@@ -63,6 +64,8 @@ pub struct Wish<'a> {
     pub preset: Option<&'static str>,
     /// An earlier revision: what differs from it is marked and listed.
     pub since: Option<&'a Earlier>,
+    /// The tag of a built-in language; the site's own words, or English, if none.
+    pub language: Option<&'static str>,
 }
 
 /// What came of a print.
@@ -83,6 +86,7 @@ pub(super) struct Ready<'a> {
     compiled: Compiled,
     pages: Pages,
     items: Vec<Item>,
+    said: Said,
     subject: String,
     date: (u16, u8, u8),
     site: Vec<(String, String)>,
@@ -106,6 +110,10 @@ impl Ready<'_> {
     pub(super) fn items(&self) -> &[Item] {
         &self.items
     }
+    /// In which words.
+    pub(super) fn said(&self) -> &Said {
+        &self.said
+    }
     /// The title of the file.
     pub(super) fn title(&self) -> &str {
         &self.pages.tree.title
@@ -128,7 +136,7 @@ impl Session<'_> {
         let one = |name: &&str| {
             let mut output = self.emit(&ready, name)?;
             if *name != JSON {
-                output.pages = readback::check(name, &output.bytes, &ready.items)?;
+                output.pages = readback::check(name, &output.bytes, &ready.items, &ready.said)?;
             }
             Ok(output)
         };
@@ -148,7 +156,8 @@ impl Session<'_> {
             Some(model::policy::Paper::A4) => Some(Paper::A4),
             None => None,
         };
-        let look = Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), edition: Some(edition.word()), paper };
+        let look =
+            Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), edition: Some(edition.word()), paper, language: wish.language };
         let site = self.site(wish.site)?;
         let templates = match Templates::with_look(site.clone(), look, &self.files) {
             Ok(templates) => templates,
@@ -157,7 +166,7 @@ impl Session<'_> {
         let digests = self.digests(compilation, examined, &templates, wish, look.preset);
         let compiled = self.compiled(compilation, examined, &digests);
         let since = wish.since.map(Earlier::document);
-        let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(&compiled) };
+        let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(&compiled), words: templates.words() };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
@@ -172,14 +181,16 @@ impl Session<'_> {
         };
         let items = demanded(&mut pages);
         // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
-        readback::agree(&items, &compiled)?;
+        let said = Said::new(pages.words.entries());
+        readback::agree(&items, &compiled, &said)?;
         Ok(Prepared::Ready(Box::new(Ready {
             compilation,
             examined,
             compiled,
             pages,
             items,
-            subject: format!("{}, revision {}", identity.number.text, identity.revision.text),
+            said,
+            subject: templates.words().fill(ids::PAGE_SUBJECT, [&identity.number.text, &identity.revision.text]),
             date: (identity.date.year, identity.date.month, identity.date.day),
             site,
             figures,
@@ -232,15 +243,16 @@ impl Session<'_> {
             Ok(templates) => templates,
             Err(found) => return Ok((problems, Prints::Refused(found))),
         };
-        let card = build::card(arm, &hex(&source.digest));
+        let card = build::card(arm, &hex(&source.digest), templates.words());
         let mut pages = match template::render_card(&card, &templates) {
             Ok(pages) => pages,
             Err(found) => return Ok((problems, Prints::Refused(found))),
         };
         let items = demanded(&mut pages);
+        let said = Said::new(pages.words.entries());
         let date = card.content().identity.date;
         let print = Print::new(&pages, (date.year, date.month, date.day));
-        let made = formats.iter().map(|name| emitted(name, &print, &items)).collect::<Result<_, _>>()?;
+        let made = formats.iter().map(|name| emitted(name, &print, &items, &said)).collect::<Result<_, _>>()?;
         Ok((problems, Prints::Made(made)))
     }
 
@@ -258,7 +270,7 @@ impl Session<'_> {
             }
         }
         if out.is_empty() {
-            return Err(file_error(folder, "holds no template (*.html) and no theme.toml"));
+            return Err(file_error(folder, "holds no template (*.html), no theme.toml and no words.toml"));
         }
         Ok(out)
     }
@@ -286,6 +298,8 @@ impl Session<'_> {
         if let Some(earlier) = wish.since {
             part("since", &earlier.digest());
         }
+        part("language", templates.words().language().as_bytes());
+        templates.words().entries().for_each(|(id, text)| part(id, text.as_bytes()));
         compilation.sources.iter().for_each(|s| part(s.inside.as_str(), &s.digest));
         let mut texts: Vec<_> = templates.files().map(|id| self.files.get(id)).collect();
         let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
@@ -340,10 +354,10 @@ fn format(name: &str) -> Result<&'static Format, Error> {
 }
 
 /// A file in a format, read back.
-fn emitted(name: &str, print: &Print<'_>, items: &[Item]) -> Result<Output, Error> {
+fn emitted(name: &str, print: &Print<'_>, items: &[Item], said: &Said) -> Result<Output, Error> {
     let format = format(name)?;
     let bytes = format.emit(print)?;
-    let pages = readback::check(format.name, &bytes, items)?;
+    let pages = readback::check(format.name, &bytes, items, said)?;
     Ok(Output { extension: format.extension, bytes, pages })
 }
 

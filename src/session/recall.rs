@@ -88,7 +88,8 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
     let preset = record.preset.as_deref().map(|name| preset(name).map(|p| p.name).ok_or(name)).transpose();
     let preset = preset.map_err(|name| file_error(path, format!("its record names a preset {name} that does not exist")))?;
     let since = record.since.as_ref().map(|s| s.revision(path, &files)).transpose()?;
-    let wish = Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, edition, preset, since: since.as_ref() };
+    let wish =
+        Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, edition, preset, since: since.as_ref(), language: None };
     let ready = match session.prepare(&compilation, &wish)? {
         Prepared::Ready(ready) => ready,
         Prepared::Withheld(errors) => {
@@ -165,12 +166,13 @@ fn compare(
             _ => differences.push(format!("{COMPILED} cannot be read")),
         }
     }
-    let found = readback::look("pdf", bytes, ready.items())?;
+    let found = readback::look("pdf", bytes, ready.items(), ready.said())?;
     differences.extend(found.differences);
     // A place to fill in may hold anything, where the print has it.
     let places = |all: &[Blank]| all.iter().map(|b| Blank { value: None, ..b.clone() }).collect::<Vec<_>>();
     let is = places(&found.blanks);
-    let of = if bytes == made.bytes { is.clone() } else { places(&readback::look("pdf", &made.bytes, ready.items())?.blanks) };
+    let of =
+        if bytes == made.bytes { is.clone() } else { places(&readback::look("pdf", &made.bytes, ready.items(), ready.said())?.blanks) };
     let stray = |blank: &Blank, what: &str| format!("{} on page {} is a place to fill in that {what}", blank.name, blank.page);
     differences.extend(is.iter().filter(|b| !of.contains(b)).map(|b| stray(b, "the print does not have there")));
     differences.extend(of.iter().filter(|b| !is.contains(b)).map(|b| stray(b, "is gone or stands elsewhere")));

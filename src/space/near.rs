@@ -4,7 +4,6 @@
 use super::Stretch;
 use super::scene::{Scene, What};
 use crate::geometry::sweep::{Clearance, Need, Pair, Question};
-use crate::units::Length;
 
 /// What comes nearest to what.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,16 +36,6 @@ impl Near {
             Near::Nothing => None,
             Near::Apart(_, place) => place.as_ref(),
             Near::Close(_, place) => Some(place),
-        }
-    }
-
-    /// The distance as printed: rounded down to whole millimetres.
-    pub fn words(&self) -> String {
-        let millimetres = |um: i64| Length(um.max(0) / 1000 * 1000).to_string();
-        match self {
-            Near::Nothing => String::new(),
-            Near::Apart(lower, _) => format!("at least {}", millimetres(*lower)),
-            Near::Close(distance, _) => format!("as near as {}", millimetres(*distance)),
         }
     }
 }

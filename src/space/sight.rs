@@ -332,21 +332,6 @@ impl Seen {
         reversed(&self.word) || reversed(&self.stick)
     }
 
-    /// For print, of a motion that is reversed: what the picture shows instead of what word or stick say.
-    pub fn cue(&self, arm: &Arm, view: &View, positive: bool) -> Option<String> {
-        let joint = arm.joint(self.joint);
-        let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
-        let stick = arm.console.drive(self.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
-        let against = |told: &Option<(Way, Agreement)>, name: String| match told.as_ref()?.1 {
-            Agreement::Reversed => Some(format!("the opposite of {name}")),
-            Agreement::Partly(from, to) => Some(format!("the opposite of {name} between {} and {}", tenths(from), tenths(to))),
-            Agreement::Agrees | Agreement::Aside => None,
-        };
-        let told = against(&self.word, word.to_uppercase()).or_else(|| against(&self.stick, format!("\"{stick}\" at the stick")))?;
-        let seen = self.words().map_or_else(String::new, |words| format!(" The jaw goes {words}."));
-        Some(format!("{} in the picture of {}: {told}.{seen}", joint.engraved, view.title))
-    }
-
     /// What the eye sees: "left and up, away from the eye"; none if next to nothing.
     pub fn words(&self) -> Option<String> {
         let ways: Vec<&str> = self.motion.ways().into_iter().map(say).collect();
@@ -361,7 +346,7 @@ impl Seen {
 }
 
 /// An angle for people, to a tenth of a degree; nobody drives finer than that.
-pub(super) fn tenths(mdeg: i64) -> String {
+pub fn tenths(mdeg: i64) -> String {
     Angle((mdeg + 50).div_euclid(100) * 100).show()
 }
 

@@ -5,6 +5,7 @@ mod binding;
 
 use super::rules;
 use crate::diag::Rule;
+use crate::words::Words;
 use serde_json::Value as Json;
 use std::collections::{HashMap, HashSet};
 
@@ -174,7 +175,7 @@ pub(super) struct Failure {
 }
 
 /// Compares what was printed with what must be; `output` is what the templates wrote.
-pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Failure> {
+pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str, words: &Words) -> Vec<Failure> {
     let mut failures = Vec::new();
     let mut found: HashMap<&str, Vec<usize>> = HashMap::new();
     for (i, item) in ledger.items.iter().enumerate() {
@@ -256,6 +257,6 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Fai
             Some(_) => {}
         }
     }
-    failures.extend(binding::misplaced(demand, ledger, output));
+    failures.extend(binding::misplaced(demand, ledger, output, words));
     failures
 }

@@ -139,6 +139,8 @@ pub struct Look {
     pub edition: Option<&'static str>,
     /// The paper; the theme's if none is named.
     pub paper: Option<Paper>,
+    /// The tag of a built-in language; the site's own words, or English, if none is named.
+    pub language: Option<&'static str>,
 }
 
 /// Where in a text a theme is wrong, and how.

@@ -6,11 +6,17 @@ use surehand::diag::Severity;
 use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, draft};
 use surehand::emit::{Format, Print};
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::readback::Said;
 use surehand::readback::{Item, agree, check, look};
 use surehand::session::{MemoryWorld, Prints, Session, Wish};
 use surehand::syntax::front;
 use surehand::template::{BUILT_IN, Templates, render};
 use surehand::text::Files;
+use surehand::words::Words;
+
+fn said() -> Said {
+    Said::new(Words::english().entries())
+}
 
 /// Two readings done once and one in each of three passes.
 const STEPS: &str = "
@@ -68,7 +74,7 @@ fn readings_are_written_on_a_page_that_lies_across_and_not_at_their_steps() {
             assert!(text.contains("below 50 uSv/h") && text.contains("Record oil-temperature") && !text.contains("Pass"), "{text}");
         }
     }
-    let blanks = look("pdf", &pdf, &[]).expect("a PDF").blanks;
+    let blanks = look("pdf", &pdf, &[], &Said::default()).expect("a PDF").blanks;
     let named = |name: &str| blanks.iter().filter(|b| b.name == name).collect::<Vec<_>>();
     for (sheet, lines) in [("d1", 2), ("d2", 1), ("d3", 1), ("d4", 1)] {
         for line in 1..=lines {
@@ -121,6 +127,7 @@ fn arranged() -> (Vec<Item>, surehand::compiled::Compiled, Vec<u8>) {
         edition: Edition::Operator,
         since: None,
         compiled: None,
+        words: Words::english(),
     };
     let instruction: Instruction = draft(examined, &sources);
     let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
@@ -133,8 +140,8 @@ fn arranged() -> (Vec<Item>, surehand::compiled::Compiled, Vec<u8>) {
 #[test]
 fn a_sheet_that_differs_from_what_was_checked_is_refused() {
     let (items, compiled, pdf) = arranged();
-    agree(&items, &compiled).expect("as it was built");
-    check("pdf", &pdf, &items).expect("as it was printed");
+    agree(&items, &compiled, &said()).expect("as it was built");
+    check("pdf", &pdf, &items, &said()).expect("as it was printed");
     for (id, words) in [
         ("d1.l1.high", "500 uSv/h"),
         ("d1.l1.step", "2"),
@@ -148,11 +155,11 @@ fn a_sheet_that_differs_from_what_was_checked_is_refused() {
         let mut other = items.clone();
         let value = other.iter_mut().flat_map(|i| &mut i.values).find(|(i, _)| i == id).unwrap_or_else(|| panic!("{id} is printed"));
         words.clone_into(&mut value.1);
-        assert!(agree(&other, &compiled).is_err(), "{id} = {words}");
-        assert!(check("pdf", &pdf, &other).is_err(), "{id} = {words} on paper");
+        assert!(agree(&other, &compiled, &said()).is_err(), "{id} = {words}");
+        assert!(check("pdf", &pdf, &other, &said()).is_err(), "{id} = {words} on paper");
     }
     let without: Vec<Item> = items.iter().filter(|i| i.id != "d3").cloned().collect();
-    assert!(agree(&without, &compiled).is_err(), "a pass without a sheet");
+    assert!(agree(&without, &compiled, &said()).is_err(), "a pass without a sheet");
     let (name, text) = BUILT_IN.iter().find(|(n, _)| *n == "sheet.html").expect("a template");
     let blank = "<div class=\"blanks\"><p>Line {{ e.line }} initials</p></div>";
     assert_eq!(text.matches(blank).count(), 1);

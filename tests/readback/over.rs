@@ -1,12 +1,13 @@
 //! A step that goes over to another page: printed again are its number and its alerts, said on both pages, and nothing else.
 
 use super::paper::{Paper, Shown};
-use super::{made, printed};
+use super::{check, made, printed};
 use lopdf::content::Operation;
 use surehand::document::build::Instruction;
 use surehand::document::{Act, Alert, Block, Label, Line, Prose, Signal};
 use surehand::model::Standing;
-use surehand::readback::{Item, check};
+use surehand::readback::Item;
+use surehand::words::Words;
 
 /// Gives the first move many lines more and an alert before it; its item and the alert's.
 fn lengthen(blocks: &mut Vec<Block>, lines: usize) -> Option<(String, String)> {
@@ -20,7 +21,8 @@ fn lengthen(blocks: &mut Vec<Block>, lines: usize) -> Option<(String, String)> {
             Block::Step(step) if matches!(step.act, Act::Move(_)) => {
                 let (item, alert) = (step.item.clone(), "a1".to_owned());
                 let line = |i: usize| format!("the rim of the cup at mark {} of the scale, window 1", i + 1);
-                let line = |i: usize| Line { label: Label::Watch, text: Prose::plain(format!("{item}.more{i}"), line(i)) };
+                let line =
+                    |i: usize| Line { is: Label::Watch, label: "Watch".to_owned(), text: Prose::plain(format!("{item}.more{i}"), line(i)) };
                 step.lines.extend((0..lines).map(line));
                 let said = |part: &str, words: &str| Some(Prose::plain(format!("{alert}.{part}"), words));
                 let block = Alert {
@@ -50,7 +52,7 @@ fn shows(paper: &Paper, ops: &[Operation], at: usize, words: &str) -> bool {
 fn over() -> (Vec<Item>, Vec<u8>, String, String) {
     let mut document = made("stow-heron.md").document;
     let (step, alert) = lengthen(&mut document.blocks, 90).expect("a move");
-    let (items, mut files) = printed(&Instruction::draft(document, 0, Standing::Invented));
+    let (items, mut files) = printed(&Instruction::draft(document, 0, Standing::Invented, Words::english()));
     (items, files.remove("pdf").expect("a PDF"), step, alert)
 }
 

@@ -74,7 +74,12 @@ fn what_is_filled_in_comes_back_and_the_print_still_agrees() {
             other => assert!(how == "anew" && other == Bytes::Others, "{how}: {other:?}"),
         }
         // A filled form is no fresh print.
-        let error = surehand::readback::look("pdf", &bytes, &[]).expect("is read").blanks.iter().filter(|b| b.value.is_some()).count();
+        let error = surehand::readback::look("pdf", &bytes, &[], &surehand::readback::Said::default())
+            .expect("is read")
+            .blanks
+            .iter()
+            .filter(|b| b.value.is_some())
+            .count();
         assert_eq!(error, 3, "{how}");
     }
 }

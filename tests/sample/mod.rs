@@ -5,6 +5,7 @@ pub mod scene;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use surehand::document::*;
+use surehand::words::{Words, ids};
 
 fn f(id: impl Into<String>, text: &str) -> Field {
     Field::new(id, text)
@@ -23,7 +24,25 @@ fn several_fields(id: &str, texts: &[&str]) -> Vec<Field> {
 }
 
 fn line(step: &str, n: usize, label: Label, text: &str) -> Line {
-    Line { label, text: p(format!("{step}.line{n}"), text) }
+    Line { is: label, label: label_words(label).to_owned(), text: p(format!("{step}.line{n}"), text) }
+}
+
+fn label_words(label: Label) -> &'static str {
+    let words = Words::english();
+    words.say(match label {
+        Label::Watch => ids::LABEL_WATCH,
+        Label::Proof => ids::LABEL_PROOF,
+        Label::StopIf => ids::LABEL_STOP_IF,
+        Label::IfNot => ids::LABEL_IF_NOT,
+        Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
+        Label::SecondPerson => ids::LABEL_SECOND_PERSON,
+        Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
+        Label::Say => ids::LABEL_SAY,
+        Label::Reply => ids::LABEL_REPLY,
+        Label::Why => ids::LABEL_WHY,
+        Label::Waived => ids::LABEL_WAIVED,
+        Label::Accepted => ids::LABEL_ACCEPTED,
+    })
 }
 
 fn readouts(item: &str, values: &[(&str, &str, &str, &str)]) -> Vec<ReadOut> {
@@ -32,6 +51,7 @@ fn readouts(item: &str, values: &[(&str, &str, &str, &str)]) -> Vec<ReadOut> {
         .map(|(joint, expected, low, high)| {
             let id = |part: &str| format!("{item}.{}.{part}", joint.to_lowercase());
             ReadOut {
+                is: Expected::Angle,
                 joint: f(id("joint"), joint),
                 expected: f(id("expected"), expected),
                 low: f(id("low"), low),
@@ -102,6 +122,7 @@ fn strip(item: &str, number: &str, view: &str, held: &str, loaded: bool, start: 
     Block::Strip(Strip {
         item: item.to_owned(),
         block_number: f(format!("{item}.block"), number),
+        short: String::new(),
         view: f(format!("{item}.view"), view),
         held: f(format!("{item}.held"), held),
         cautions: if loaded {
@@ -367,7 +388,8 @@ pub fn document() -> Document {
     });
     taps.lines.push(line("s9", 1, Label::TouchingAllowed, "jaw pads and cradle."));
     taps.lines.push(Line {
-        label: Label::IfNot,
+        is: Label::IfNot,
+        label: label_words(Label::IfNot).to_owned(),
         text: Prose {
             id: "s9.line2".into(),
             spans: vec![
@@ -598,7 +620,7 @@ pub fn document() -> Document {
             block(step("C1.2", |i| Act::Tell { role: f(format!("{i}.role"), "shift lead") })),
         ],
     }));
-    let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e")) };
+    let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e", Words::english())) };
     let record = Record {
         item: "record",
         posts: several_fields("record.post", &["Operator", "Reader"]),

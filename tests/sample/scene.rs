@@ -5,6 +5,7 @@ use surehand::document::figure::{Body, Cone, Nearest, Role, Side, Size, Stance, 
 use surehand::document::{Block, Field, Figure, Prose};
 use surehand::geometry::Vec3;
 use surehand::geometry::solid::Solid;
+use surehand::words::Words;
 
 fn um(p: [i64; 3]) -> [i64; 3] {
     p.map(|c| c * 1000)
@@ -87,7 +88,7 @@ pub fn subject(item: &str, step: &str) -> Subject {
 #[allow(dead_code, reason = "not every test that shares this file prints")]
 pub fn figure(step: &str) -> Block {
     let item = format!("f{step}");
-    let drawing = draw(&subject(&item, step), Size::USUAL).expect("there is an arm");
+    let drawing = draw(&subject(&item, step), Size::USUAL, Words::english()).expect("there is an arm");
     Block::Figure(Figure {
         step: Field::new(format!("{item}.step"), format!("Step {step}")),
         caption: vec![Prose::plain(

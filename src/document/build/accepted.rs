@@ -1,27 +1,32 @@
 //! What posts have taken on: on the first page, and beside the steps.
 
 use super::Basis;
+use super::step::labelled;
 use crate::compiled;
 use crate::diag::Severity;
 use crate::document::{Disposition, Field, Label, Line, Prose, Waiver, wording};
+use crate::words::{Words, ids};
 
 impl Basis<'_> {
     /// How many findings stand.
     pub(super) fn standing(&self) -> String {
         let open = self.findings.iter().filter(|f| f.severity == Severity::Warning && f.accepted.is_none()).count();
-        wording::standing(self.found(Severity::Error), self.found(Severity::Warning), open)
+        wording::standing(self.found(Severity::Error), self.found(Severity::Warning), open, self.words())
     }
 
     /// What was waived, and why it is not to be issued.
     pub(super) fn reserve(&self) -> String {
-        let waived: Vec<String> = self
-            .waivers()
-            .iter()
-            .map(|w| format!("{} ({}) by {} until {}", w.rule.text, w.step.text, w.post.text, w.expiry.text))
-            .collect();
-        let waived = if waived.is_empty() { "Nothing was waived.".to_owned() } else { format!("Waived: {}.", waived.join("; ")) };
-        let why =
-            if self.not_issuable.is_empty() { String::new() } else { format!(" Not to be issued: {}.", self.not_issuable.join("; ")) };
+        let words = self.words();
+        let waiver = |w: &Waiver| words.fill(ids::STANDING_WAIVER, [&w.rule.text, &w.step.text, &w.post.text, &w.expiry.text]);
+        let waived: Vec<String> = self.waivers().iter().map(waiver).collect();
+        let waived = match waived.as_slice() {
+            [] => words.say(ids::STANDING_NOTHING_WAIVED).to_owned(),
+            list => words.fill(ids::STANDING_WAIVED, [&words.row(list, ids::LIST_SEMICOLON)]),
+        };
+        let why = match self.not_issuable {
+            [] => String::new(),
+            reasons => format!(" {}", words.fill(ids::STANDING_NOT_ISSUABLE, [&words.row(reasons, ids::LIST_SEMICOLON)])),
+        };
         format!("{waived}{why}")
     }
 
@@ -31,7 +36,7 @@ impl Basis<'_> {
             let id = |name: &str| format!("front.waiver{}.{name}", i + 1);
             Waiver {
                 rule: Field::new(id("rule"), w.rule.as_str()),
-                step: Field::new(id("step"), place(w.step.as_deref(), &w.numbers)),
+                step: Field::new(id("step"), place(w.step.as_deref(), &w.numbers, self.words())),
                 reason: Prose::plain(id("reason"), w.reason.as_str()),
                 post: Field::new(id("post"), w.post.as_str()),
                 expiry: Field::new(id("expiry"), w.expires.as_str()),
@@ -46,7 +51,7 @@ impl Basis<'_> {
             let id = |name: &str| format!("front.disposition{}.{name}", i + 1);
             Disposition {
                 rule: Field::new(id("rule"), d.rule.as_str()),
-                step: Field::new(id("step"), place(d.step.as_deref(), &d.numbers)),
+                step: Field::new(id("step"), place(d.step.as_deref(), &d.numbers, self.words())),
                 reason: Prose::plain(id("reason"), d.reason.as_str()),
                 post: Field::new(id("post"), d.post.as_str()),
                 date: Field::new(id("date"), d.date.as_str()),
@@ -58,22 +63,23 @@ impl Basis<'_> {
     /// What is waived or accepted at the step of an item.
     pub(super) fn accepted_lines(&self, item: &str) -> Vec<Line> {
         let here = |numbers: &[String]| item.strip_prefix('s').is_some_and(|n| numbers.iter().any(|m| m == n));
-        let line = |label, name: &str, n: usize, text: String| Line { label, text: Prose::plain(format!("{item}.{name}{n}"), text) };
+        let words = self.words();
+        let line = |is, name: &str, n: usize, text: String| labelled(is, Prose::plain(format!("{item}.{name}{n}"), text), words);
         let waived = self.accepted.waivers.iter().map(|w| &w.0).filter(|w| here(&w.numbers));
-        let waived = waived.map(|w| wording::waived(&w.rule, &w.reason, &w.post, &w.expires));
+        let waived = waived.map(|w| words.fill(ids::STANDING_WAIVER_LINE, [&w.rule, &w.reason, &w.post, &w.expires]));
         let accepted = self.accepted.dispositions.iter().map(|d| &d.0).filter(|d| here(&d.numbers));
-        let accepted = accepted.map(|d| wording::accepted(&d.rule, &d.reason, &d.post, &d.date));
+        let accepted = accepted.map(|d| words.fill(ids::STANDING_ACCEPTED_LINE, [&d.rule, &d.reason, &d.post, &d.date]));
         let waived = (1..).zip(waived).map(|(n, text)| line(Label::Waived, "waived", n, text));
         waived.chain((1..).zip(accepted).map(|(n, text)| line(Label::Accepted, "accepted", n, text))).collect()
     }
 }
 
 /// "all steps", "step 12", "steps 12.1, 14.1".
-fn place(anchor: Option<&str>, numbers: &[String]) -> String {
+fn place(anchor: Option<&str>, numbers: &[String], words: &Words) -> String {
     match (anchor, numbers) {
-        (None, _) => "all steps".to_owned(),
+        (None, _) => words.say(ids::STANDING_ALL_STEPS).to_owned(),
         (Some(anchor), []) => anchor.to_owned(),
-        (Some(_), [one]) => format!("step {one}"),
-        (Some(_), many) => format!("steps {}", many.join(", ")),
+        (Some(_), [one]) => words.fill(ids::STEP_NAME, [one]),
+        (Some(_), many) => words.fill(ids::STEP_NAMES, [&words.row(many, ids::LIST_COMMA)]),
     }
 }

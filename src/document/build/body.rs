@@ -3,6 +3,7 @@
 use super::Basis;
 use super::place::At;
 use super::situation::When;
+use super::step::label_words;
 use super::told::Gathered;
 use super::travel::capital;
 use crate::document::wording::{self, Duty};
@@ -10,6 +11,7 @@ use crate::document::{Alert, Block, Checks, Field, Prose, Section, SectionKind, 
 use crate::model::procedure::{self as model, AlertKind, Destination, Item, Kind, LineForm, ProseKind, SectionKind as Kept};
 use crate::model::{JointId, RoleId, SectionId, StepId};
 use crate::trace::{FrameId, RowId};
+use crate::words::{Piece, ids};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most steps of a block; a site may ask for fewer, never for more.
@@ -142,29 +144,33 @@ impl<'a> Body<'a> {
 
     /// "From step 8 (If not), step 9 (Stop if)."
     fn entered_from(&self, at: At<'_>, section: SectionId, item: &str) -> Prose {
-        let mut spans = Vec::new();
+        let words = self.basis.words();
+        let mut steps = Vec::new();
         for (frame, _) in self.basis.trace.frames().filter(|(f, _)| self.basis.home(*f) == at.frame) {
             for row in self.basis.trace.rows_of(frame) {
                 let step = at.procedure.step(self.basis.trace.step_of(row).1);
-                let mut ways: Vec<&str> = Vec::new();
+                let mut ways: Vec<String> = Vec::new();
                 for line in &step.lines {
-                    if matches!(&line.form, LineForm::Contingency(to) if to.value == section) && !ways.contains(&line.label.word()) {
-                        ways.push(line.label.word());
+                    let label = words.say(label_words(line.label)).to_owned();
+                    if matches!(&line.form, LineForm::Contingency(to) if to.value == section) && !ways.contains(&label) {
+                        ways.push(label);
                     }
                 }
                 if matches!(&step.kind, Kind::GoTo(to) if to.value == Destination::Contingency(section)) {
-                    ways.push("Go to");
+                    ways.push(words.say(ids::ENTERED_GO_TO).to_owned());
                 }
                 let Some((number, to)) = self.basis.printed(frame, step.id).filter(|_| !ways.is_empty()) else { continue };
-                spans.push(Span::Plain { text: if spans.is_empty() { "From " } else { ", " }.to_owned() });
-                spans.push(Span::Link { text: format!("step {number}"), to });
-                spans.push(Span::Plain { text: format!(" ({})", ways.join(", ")) });
+                let link = Span::Link { text: self.basis.step_named(&number), to };
+                let ways = Span::Plain { text: words.row(&ways, ids::LIST_COMMA) };
+                steps.push(spans(words.pieces(ids::ENTERED_STEP), &[("step", vec![link]), ("ways", vec![ways])]));
             }
         }
-        if spans.is_empty() {
-            spans.push(Span::Plain { text: "No step names it".to_owned() });
-        }
-        spans.push(Span::Plain { text: ".".to_owned() });
+        let joint = words.pieces(ids::LIST_COMMA);
+        let all = steps.into_iter().reduce(|all, next| spans(joint, &[("rest", all), ("next", next)]));
+        let spans = match all {
+            Some(all) => spans(words.pieces(ids::ENTERED_FROM), &[("steps", all)]),
+            None => spans(words.pieces(ids::ENTERED_NONE), &[]),
+        };
         Prose { id: format!("{item}.from"), spans }
     }
 
@@ -233,8 +239,8 @@ impl<'a> Body<'a> {
 
     /// The strip before a step: at a block's start with all that is expected, otherwise where view or load changed.
     fn strip(&mut self, at: At<'_>, row: RowId, opens: Option<&[StepId]>) -> Option<Block> {
-        let words = (self.basis.view_words(at, row), self.basis.held_words(at, row));
-        if opens.is_none() && self.shown.as_ref().is_none_or(|s| *s == words) {
+        let shown = (self.basis.view_words(at, row), self.basis.held_words(at, row));
+        if opens.is_none() && self.shown.as_ref().is_none_or(|s| *s == shown) {
             return None;
         }
         if opens.is_some() {
@@ -242,18 +248,24 @@ impl<'a> Body<'a> {
         }
         self.series.strips += 1;
         let Series { name, block, strips, total } = &self.series;
-        let (dash, space) = if name.is_empty() { ("", "") } else { ("-", " ") };
+        let (dash, words) = (if name.is_empty() { "" } else { "-" }, self.basis.words());
         let part = if *strips > 1 { format!("-{strips}") } else { String::new() };
         let item = format!("{name}{dash}b{block}{part}");
         let field = |key: &str, text: String| Field::new(format!("{item}.{key}"), text);
         // The very first block starts as declared, which is printed directly before it.
         let wanted = opens.is_some_and(|steps| self.wants_read_outs(at, steps)) && !(name.is_empty() && *block == 1);
-        let cautions = if self.basis.is_loaded(row) { wording::loaded(at.procedure, &item) } else { Vec::new() };
+        let cautions = if self.basis.is_loaded(row) { wording::loaded(at.procedure, &item, words) } else { Vec::new() };
+        let (nth, of) = (block.to_string(), total.to_string());
+        let number = match name.as_str() {
+            "" => words.fill(ids::STRIP_BLOCK, [&nth, &of]),
+            name => words.fill(ids::STRIP_BLOCK_OF, [name, &nth, &of]),
+        };
         let strip = Strip {
-            block_number: field("block", format!("{name}{space}BLOCK {block} of {total}")),
+            block_number: field("block", number),
+            short: format!("{name} {block}").trim_start().to_owned(),
             code: None,
-            view: field("view", words.0.clone()),
-            held: field("held", words.1.clone()),
+            view: field("view", shown.0.clone()),
+            held: field("held", shown.1.clone()),
             cautions,
             readouts: if wanted { self.basis.read_outs(at, row, &item, When::Before) } else { Vec::new() },
             stopped: opens.map(|steps| self.stopped(at, steps, format!("{item}.stopped"))),
@@ -261,7 +273,7 @@ impl<'a> Body<'a> {
             sag: None,
             item,
         };
-        self.shown = Some(words);
+        self.shown = Some(shown);
         Some(Block::Strip(strip))
     }
 
@@ -282,13 +294,15 @@ impl<'a> Body<'a> {
     fn stopped(&self, at: At<'_>, steps: &[StepId], id: String) -> Prose {
         let mut ways: Vec<(String, Vec<String>)> = Vec::new();
         self.exits(at, steps, &mut ways);
-        let mut spans = vec![Span::Plain { text: wording::STOPPED.to_owned() }];
+        let words = self.basis.words();
+        let mut out = vec![Span::Plain { text: words.say(ids::CAUTION_STOPPED).to_owned() }];
         for (to, from) in ways {
-            spans.push(Span::Plain { text: format!(" Way back from step {}: ", super::situation::either(from)) });
-            spans.push(Span::Link { text: to.clone(), to });
-            spans.push(Span::Plain { text: ".".to_owned() });
+            let steps = Span::Plain { text: super::situation::either(&from, words) };
+            out.push(Span::Plain { text: " ".to_owned() });
+            let link = Span::Link { text: to.clone(), to };
+            out.extend(spans(words.pieces(ids::STRIP_WAY_BACK), &[("steps", vec![steps]), ("to", vec![link])]));
         }
-        Prose { id, spans }
+        Prose { id, spans: joined(out) }
     }
 
     fn exits(&self, at: At<'_>, steps: &[StepId], ways: &mut Vec<(String, Vec<String>)>) {
@@ -314,7 +328,11 @@ impl<'a> Body<'a> {
         self.checks += 1;
         let item = format!("k{}", self.checks);
         let checks = checks.iter().enumerate().map(|(i, c)| Prose::plain(format!("{item}.c{}", i + 1), c.value.as_str())).collect();
-        Some(Block::Checks(Checks { heading: Prose::plain(format!("{item}.heading"), wording::BEFORE_POWER_ON), checks, item }))
+        Some(Block::Checks(Checks {
+            heading: Prose::plain(format!("{item}.heading"), self.basis.words().say(ids::STRIP_BEFORE_POWER_ON)),
+            checks,
+            item,
+        }))
     }
 
     fn alert(&mut self, at: At<'_>, alert: &model::Alert) -> Block {
@@ -414,7 +432,7 @@ impl<'a> Body<'a> {
         let (letter, count, duty) = if witness { ('W', &mut self.witnesses, Duty::Invited) } else { ('H', &mut self.holds, Duty::Clears) };
         *count += 1;
         let name = format!("{letter}{count}");
-        self.duty(role, duty, format!("{name} (step {number})"));
+        self.duty(role, duty, self.basis.words().fill(ids::DUTY_POINT, [&name, number]));
         name
     }
 
@@ -454,6 +472,31 @@ fn inner(step: &model::Step) -> impl Iterator<Item = &[StepId]> {
         _ => Vec::new(),
     };
     lists.into_iter()
+}
+
+/// A sentence with runs of text in its slots.
+pub(super) fn spans(pieces: &[Piece], values: &[(&str, Vec<Span>)]) -> Vec<Span> {
+    let mut out = Vec::new();
+    for piece in pieces {
+        match piece {
+            Piece::Text(text) => out.push(Span::Plain { text: text.clone() }),
+            Piece::Slot(name) => out.extend(values.iter().find(|(n, _)| n == name).map(|(_, spans)| spans.clone()).unwrap_or_default()),
+            Piece::Bold | Piece::Light => {}
+        }
+    }
+    joined(out)
+}
+
+/// Neighbours without marking as one run.
+fn joined(all: Vec<Span>) -> Vec<Span> {
+    let mut out: Vec<Span> = Vec::new();
+    for span in all {
+        match (out.last_mut(), span) {
+            (Some(Span::Plain { text }), Span::Plain { text: more }) => text.push_str(&more),
+            (_, span) => out.push(span),
+        }
+    }
+    out
 }
 
 /// A sentence that stands without its label starts with a capital.

@@ -14,6 +14,8 @@ use crate::model::JointId;
 use crate::model::arm::{Arm, Direction, Joint, Travel};
 use crate::model::solid;
 use crate::units::Angle;
+use crate::words::Words;
+use crate::words::ids::{self, Entry};
 use std::sync::Arc;
 
 /// Width of a row of dials, and the space between them, in millimetres: the text of an A4 or Letter page.
@@ -24,15 +26,15 @@ const GAP: f64 = 2.9;
 const PLAIN: f64 = 0.999;
 
 /// The card of an arm; `digest` is its file's, in hexadecimal digits.
-pub fn card(arm: &Arm, digest: &str) -> Card {
-    let blocks = vec![Part::Drawn(sticks(arm)), Part::Drawn(travel(arm)), Part::Controls(Box::new(controls(arm)))];
+pub fn card(arm: &Arm, digest: &str, words: &Words) -> Card {
+    let blocks = vec![Part::Drawn(sticks(arm, words)), Part::Drawn(travel(arm, words)), Part::Controls(Box::new(controls(arm, words)))];
     let identity = Identity {
         title: Field::new("doc.title", arm.title.as_str()),
         revision: Field::new("doc.revision", arm.revision.value.as_str()),
         date: date(Some(&arm.date)),
         code: Field::new("doc.digest", grouped(digest, SHORT)),
     };
-    Card { content: Content { identity, blocks }, stamp: Stamp::new(Status::Card, arm.standing, Edition::Operator) }
+    Card { content: Content { identity, blocks }, stamp: Stamp::new(Status::Card, arm.standing, Edition::Operator, words) }
 }
 
 fn value(id: String, words: String) -> Value {
@@ -40,7 +42,7 @@ fn value(id: String, words: String) -> Value {
     Value { id: field.id, words: field.text }
 }
 
-fn sticks(arm: &Arm) -> Drawn {
+fn sticks(arm: &Arm, words: &Words) -> Drawn {
     let act = |s: usize, a: usize, way: &str, joint: JointId, positive: bool, hand: &str| {
         let id = |name: &str| format!("sticks.{}.{}{way}.{name}", s + 1, a + 1);
         let arm_words = format!("{} {}", arm.joint(joint).engraved, direction(arm, joint, positive));
@@ -57,63 +59,63 @@ fn sticks(arm: &Arm) -> Drawn {
     let count = (1..=views.len().clamp(1, 3)).rev().find(|n| views.iter().all(|v| console::fits(v, share(*n)))).unwrap_or(1);
     let together = arm.console.together.iter().map(|pair| {
         let (a, b) = pair.value;
-        format!("{} with {}", arm.joint(a).engraved, arm.joint(b).engraved)
+        words.fill(ids::CARD_PAIR, [&arm.joint(a).engraved, &arm.joint(b).engraved])
     });
     let together: Vec<String> = together.collect();
     let together = if together.is_empty() {
-        "No two joints may move at once.".to_owned()
+        words.say(ids::CARD_TOGETHER_NONE).to_owned()
     } else {
-        format!("May move at once: {}. No others.", together.join("; "))
+        words.fill(ids::CARD_TOGETHER, [&words.row(&together, ids::LIST_SEMICOLON)])
     };
     Drawn {
         item: "sticks".to_owned(),
         notes: vec![Prose::plain("sticks.deflection", arm.console.deflection.as_str()), Prose::plain("sticks.together", together)],
         drawing: Arc::new(Drawing {
-            views: views.iter().map(|v| console::stick(v, share(count))).collect(),
+            views: views.iter().map(|v| console::stick(v, share(count), words)).collect(),
             key: Vec::new(),
-            description: "The sticks from above, and what each way of moving one does.".to_owned(),
+            description: words.say(ids::CARD_STICKS).to_owned(),
         }),
     }
 }
 
-fn travel(arm: &Arm) -> Drawn {
+fn travel(arm: &Arm, words: &Words) -> Drawn {
     let seen = sides(arm);
-    let dials: Vec<Dial> = arm.joints.iter().zip(seen).enumerate().map(|(i, (joint, seen))| of(i, joint, seen)).collect();
+    let dials: Vec<Dial> = arm.joints.iter().zip(seen).enumerate().map(|(i, (joint, seen))| of(i, joint, seen, words)).collect();
     let wanted = dials.iter().map(Dial::wanted).fold(0.0, f64::max);
     let count = ((ROW + GAP) / (wanted + GAP)).floor().max(1.0);
     let sheet = ((ROW + GAP) / count - GAP).max(wanted);
-    let description = dials.iter().map(spoken).collect::<Vec<_>>().join(" ");
+    let description = dials.iter().map(|d| spoken(d, words)).collect::<Vec<_>>().join(" ");
     Drawn {
         item: "travel".to_owned(),
-        notes: vec![Prose::plain(
-            "travel.note",
-            "Degrees of the read-out: stops at the long marks, targets keep to the thick line. Other joints at 0.",
-        )],
-        drawing: Arc::new(Drawing { views: dials.iter().map(|d| dial::dial(d, sheet)).collect(), key: Vec::new(), description }),
+        notes: vec![Prose::plain("travel.note", words.say(ids::CARD_TRAVEL))],
+        drawing: Arc::new(Drawing { views: dials.iter().map(|d| dial::dial(d, sheet, words)).collect(), key: Vec::new(), description }),
     }
 }
 
 /// A dial in words, for those who do not see it.
-fn spoken(dial: &Dial) -> String {
-    let turns = dial.seen.as_ref().map_or(String::new(), |(place, counter)| {
-        let way = if *counter { "counter-clockwise" } else { "clockwise" };
-        format!(" Seen {}, {} turns {way}.", place.words, dial.words[0].word.words)
-    });
-    format!("{}: {} to {} deg.{turns}", dial.name.words, dial.labels[0].words, dial.labels[1].words)
+fn spoken(dial: &Dial, words: &Words) -> String {
+    let (name, [low, high]) = (&dial.name.words, [&dial.labels[0].words, &dial.labels[1].words]);
+    match &dial.seen {
+        Some((place, counter)) => {
+            let way = words.say(if *counter { ids::CARD_COUNTER_CLOCKWISE } else { ids::CARD_CLOCKWISE });
+            words.fill(ids::CARD_DIAL_TURNS, [name, low, high, &place.words, &dial.words[0].word.words, way])
+        }
+        None => words.fill(ids::CARD_DIAL, [name, low, high]),
+    }
 }
 
 /// From where each joint's turning is seen plainly, with whether its angle grows counter-clockwise there and whether zero stands
 /// level; none where no such place is.
-fn sides(arm: &Arm) -> Vec<Option<(&'static str, bool, bool)>> {
+fn sides(arm: &Arm) -> Vec<Option<(Entry<0>, bool, bool)>> {
     let Ok(chain) = solid::chain(arm, None) else { return vec![None; arm.joints.len()] };
     axes(&chain)
         .into_iter()
         .map(|axis| {
             Some(match axis {
-                a if a.z.abs() > PLAIN => ("from above", a.z > 0.0, false),
+                a if a.z.abs() > PLAIN => (ids::CARD_ABOVE, a.z > 0.0, false),
                 // From the right of the arm, forward is to the right of the page.
-                a if a.y.abs() > PLAIN => ("from the right of the arm", a.y < 0.0, true),
-                a if a.x.abs() > PLAIN => ("from behind", a.x < 0.0, false),
+                a if a.y.abs() > PLAIN => (ids::CARD_RIGHT, a.y < 0.0, true),
+                a if a.x.abs() > PLAIN => (ids::CARD_BEHIND, a.x < 0.0, false),
                 _ => return None,
             })
         })
@@ -126,7 +128,7 @@ fn axes(chain: &Chain) -> Vec<Vec3> {
     (0..chain.joints()).map(|i| placed.axes[i].direction).collect()
 }
 
-fn of(i: usize, joint: &Joint, seen: Option<(&'static str, bool, bool)>) -> Dial {
+fn of(i: usize, joint: &Joint, seen: Option<(Entry<0>, bool, bool)>, words: &Words) -> Dial {
     let id = |name: &str| format!("travel.{}.{name}", i + 1);
     let degrees = |a: Angle| a.0 as f64 / 1000.0;
     let (low, high) = joint.travel.ends();
@@ -134,31 +136,37 @@ fn of(i: usize, joint: &Joint, seen: Option<(&'static str, bool, bool)>) -> Dial
     let endless = matches!(joint.travel, Travel::Turns { .. });
     let word = |name: &str, direction: &Direction, sign: &str| Word {
         word: value(id(name), format!("{} {sign}", direction.word.value.to_uppercase())),
-        place: value(id(&format!("{name}-place")), format!("seen from {}", direction.seen_from)),
+        place: value(id(&format!("{name}-place")), words.fill(ids::CARD_SEEN_FROM, [&direction.seen_from])),
     };
     Dial {
         name: value(id("engraved"), joint.engraved.clone()),
-        seen: seen.map(|(from, counter, _)| (value(id("seen"), from.to_owned()), counter)),
+        seen: seen.map(|(from, counter, _)| (value(id("seen"), words.say(from).to_owned()), counter)),
         level: seen.is_some_and(|s| s.2),
         ends: [degrees(low.value), degrees(high.value)],
         soft: [degrees(soft_low), degrees(soft_high)],
         labels: [value(id("first"), low.value.signed(joint.decimals)), value(id("last"), high.value.signed(joint.decimals))],
-        endless: endless.then(|| value(id("endless"), "no stops".to_owned())),
+        endless: endless.then(|| value(id("endless"), words.say(ids::CARD_NO_STOPS).to_owned())),
         words: [word("grows", &joint.positive, "+"), word("falls", &joint.negative, "-")],
         notes: vec![
-            value(id("targets"), format!("targets {} to {}", soft_low.signed(joint.decimals), soft_high.signed(joint.decimals))),
-            value(id("stops"), format!("stops within {}, by eye within {}", joint.stop_by_readout.value, joint.stop_by_eye.value)),
-            value(id("zero"), format!("zero mark: {}", joint.zero_mark)),
+            value(id("targets"), words.fill(ids::CARD_TARGETS, [&soft_low.signed(joint.decimals), &soft_high.signed(joint.decimals)])),
+            value(
+                id("stops"),
+                words.fill(ids::CARD_STOPS, [&joint.stop_by_readout.value.to_string(), &joint.stop_by_eye.value.to_string()]),
+            ),
+            value(id("zero"), words.fill(ids::CARD_ZERO, [&joint.zero_mark])),
         ],
     }
 }
 
-fn controls(arm: &Arm) -> Controls {
+fn controls(arm: &Arm, words: &Words) -> Controls {
     let (console, jaw) = (&arm.console, &arm.jaw);
     let levels = jaw.levels.iter().enumerate().map(|(i, level)| {
         let field = |name: &str, text: String| Field::new(format!("controls.{}.{name}", i + 1), text);
         let (least, most) = (level.least.value, level.most.value);
-        Level { engraved: field("engraved", level.name.value.clone()), force: field("force", format!("{least} to {most}")) }
+        Level {
+            engraved: field("engraved", level.name.value.clone()),
+            force: field("force", words.fill(ids::CARD_RANGE, [&least.to_string(), &most.to_string()])),
+        }
     });
     let checks = console.before_power_on.iter().enumerate();
     let prose = |name: &str, text: &str| Prose::plain(format!("controls.{name}"), text);
@@ -166,12 +174,12 @@ fn controls(arm: &Arm) -> Controls {
         item: "controls",
         checks: checks.map(|(i, c)| prose(&format!("check{}", i + 1), &c.value)).collect(),
         on: prose("on", &console.power_on),
-        off: vec![prose("off", &console.power_off), prose("isolation", wording::NOT_ISOLATION)],
+        off: vec![prose("off", &console.power_off), prose("isolation", words.say(ids::CAUTION_ISOLATION))],
         stop: prose("stop", &console.stop_control),
-        loss: prose("loss", &wording::on_power_loss(arm)),
+        loss: prose("loss", &wording::on_power_loss(arm, words)),
         jaw: Field::new("controls.jaw", jaw.engraved.as_str()),
         control: prose("control", &jaw.control),
-        range: Field::new("controls.range", format!("{} to {}", jaw.least.value, jaw.most.value)),
+        range: Field::new("controls.range", words.fill(ids::CARD_RANGE, [&jaw.least.value.to_string(), &jaw.most.value.to_string()])),
         levels: levels.collect(),
     }
 }

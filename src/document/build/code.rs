@@ -10,7 +10,7 @@ use std::io;
 /// No letter or figure that is taken for another when it is read aloud or from a poor copy.
 const LETTERS: &[u8; 25] = b"ACDEFHJKLMNPQRTUVWXY34679";
 
-/// Gives every strip that opens a block its check value; the values in printed order, each with the words of its block.
+/// Gives every strip that opens a block its check value; the values in printed order, each with the short name of its block.
 pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
     let mut runs = Runs { done: Vec::new(), open: None };
     runs.list(blocks);
@@ -66,7 +66,7 @@ impl Runs {
                 Block::Strip(strip) => {
                     if strip.stopped.is_some() {
                         self.close();
-                        self.open = Some((strip.block_number.text.clone(), Sha256::new()));
+                        self.open = Some((strip.short.clone(), Sha256::new()));
                     }
                     self.add(block);
                 }

@@ -4,6 +4,7 @@
 //! certificate stands, it is said how near something comes.
 
 use super::place::At;
+use super::told::apart;
 use super::{Basis, Digests, Edition, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
 use crate::document::{Field, Figure, Prose};
@@ -20,6 +21,7 @@ use crate::space::sight::tool_point;
 use crate::text::Files;
 use crate::trace::RowId;
 use crate::units::{Angle, sin_cos};
+use crate::words::{Words, ids};
 use std::sync::Arc;
 
 /// Which steps get a figure.
@@ -62,10 +64,17 @@ const ASIDE: f64 = 0.3;
 /// A jaw nearer than this to the axis of the arm gives no direction, in metres.
 const ON_AXIS: f64 = 0.05;
 
-/// The figure of one step, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
+/// The figure of one step in English, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
 pub fn figure(examined: &Examined, files: &Files, row: RowId) -> Option<Figure> {
-    let sources =
-        Sources { files, digests: Digests::default(), figures: Figures::All, edition: Edition::Operator, since: None, compiled: None };
+    let sources = Sources {
+        files,
+        digests: Digests::default(),
+        figures: Figures::All,
+        edition: Edition::Operator,
+        since: None,
+        compiled: None,
+        words: Words::english(),
+    };
     let basis = Basis::examined(examined, &sources);
     let (frame, step) = basis.trace.step_of(row);
     let at = basis.at(frame);
@@ -81,20 +90,25 @@ impl Basis<'_> {
             return None;
         }
         let stretch = self.survey.tightest(row)?;
-        let drafted = Drafter { at, scene, stretch, near: stretch.near(scene) };
+        let words = self.words();
+        let drafted = Drafter { at, scene, stretch, near: stretch.near(scene), words };
         let within = scene.near(at.procedure.policy.near);
         if self.sources.figures == Figures::Near && drafted.near.room() > within && !stretches.iter().any(|s| is_at_station(scene, s)) {
             return None;
         }
         let item = format!("f{number}");
         let subject = drafted.subject(&item, number);
-        let drawing = draw(&subject, self.sources.edition.size_of_figures())?;
+        let drawing = draw(&subject, self.sources.edition.size_of_figures(), words)?;
         let mut caption = Vec::new();
         let mut say = |words: String| caption.push(Prose::plain(format!("{item}.caption{}", caption.len() + 1), words));
         say(drafted.nearest_words());
-        let several = if stretches.len() > 1 { " Of the ways to come here, the one that leaves least room." } else { "" };
-        say(format!("At the printed angles, from the models; not to be measured.{several}"));
-        Some(Figure { step: Field::new(format!("{item}.step"), format!("Step {number}")), caption, drawing: Arc::new(drawing), item })
+        say(words.say(if stretches.len() > 1 { ids::FIGURE_SEVERAL } else { ids::FIGURE_ANGLES }).to_owned());
+        Some(Figure {
+            step: Field::new(format!("{item}.step"), words.fill(ids::STEP_HEAD, [number])),
+            caption,
+            drawing: Arc::new(drawing),
+            item,
+        })
     }
 }
 
@@ -122,6 +136,7 @@ struct Drafter<'a> {
     scene: &'a Scene,
     stretch: &'a Stretch,
     near: &'a Near,
+    words: &'a Words,
 }
 
 impl Drafter<'_> {
@@ -259,19 +274,24 @@ impl Drafter<'_> {
         let bodies = self.scene.solids.bodies();
         let [a, b] = nearest_points(self.scene.chain(), &bodies[*moving], &bodies[*other], angles)?;
         let title = |i: usize| self.scene.things[i].title.clone();
-        Some(Nearest { moving: a, other: b, bodies: [title(*moving), title(*other)], distance: distance(item, self.near.words()) })
+        Some(Nearest {
+            moving: a,
+            other: b,
+            bodies: [title(*moving), title(*other)],
+            distance: distance(item, apart(self.near, self.words)),
+        })
     }
 
     fn nearest_words(&self) -> String {
-        let title = |i: usize| &self.scene.things[i].title;
+        let (title, words, far) = (|i: usize| self.scene.things[i].title.as_str(), self.words, apart(self.near, self.words));
         match self.near.place() {
             Some(((moving, other), _)) => {
-                let touching = if self.stretch.contacts.is_empty() { "" } else { "what may touch and " };
-                let (one, other, far) = (title(*moving), title(*other), self.near.words());
-                format!("Nearest ({touching}the arm's own links left out): {one} and {other}, {far} over the whole move.")
+                let left_out = if self.stretch.contacts.is_empty() { ids::FIGURE_NEAREST } else { ids::FIGURE_NEAREST_UNTOUCHED };
+                let pair = words.fill(ids::LIST_AND, [title(*moving), title(*other)]);
+                words.fill(left_out, [&pair, &far])
             }
-            None if *self.near == Near::Nothing => "Nothing else is near.".to_owned(),
-            None => format!("Everything that moves stays {} from the rest, but for what may touch.", self.near.words()),
+            None if *self.near == Near::Nothing => words.say(ids::FIGURE_NOTHING_NEAR).to_owned(),
+            None => words.fill(ids::FIGURE_APART, [&far]),
         }
     }
 }

@@ -3,22 +3,17 @@
 use super::Basis;
 use super::body::Body;
 use super::situation::pose;
+use crate::compiled::{Check, Gap};
 use crate::document::wording::{self, Duty};
 use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Record, Revision, Role, Start};
 use crate::model::procedure::{Kind, Situation, UseLevel};
 use crate::model::{LoadId, Standing};
-
-/// What stands where nothing was declared.
-const UNSAID: &str = "not declared";
+use crate::words::ids::{self, Entry};
 
 /// Digits of a digest on every page.
 pub(super) const SHORT: usize = 8;
 /// Digits of a model's digest on the first page.
 const LONG: usize = 16;
-
-fn said(value: Option<&crate::text::Spanned<String>>) -> String {
-    value.map_or_else(|| UNSAID.to_owned(), |v| v.value.clone())
-}
 
 /// Hexadecimal digits in groups of four, to be read aloud.
 pub(super) fn grouped(digest: &str, digits: usize) -> String {
@@ -33,12 +28,13 @@ pub(super) fn date(text: Option<&crate::text::Spanned<String>>) -> Date {
     Date { year, month: u8::try_from(month).unwrap_or(0), day: u8::try_from(day).unwrap_or(0) }
 }
 
-fn use_level(level: Option<UseLevel>) -> (&'static str, &'static str) {
+/// How the page is used, and what that means.
+fn use_level(level: Option<UseLevel>) -> (Entry<0>, Entry<0>) {
     match level {
-        Some(UseLevel::Continuous) => ("CONTINUOUS USE", "The page is in hand. Each step is read, done and marked before the next."),
-        Some(UseLevel::Reference) => ("REFERENCE USE", "The page is at hand and is looked at before each section."),
-        Some(UseLevel::Information) => ("INFORMATION USE", "The page is kept for information."),
-        None => ("USE NOT DECLARED", "How the page is to be used was not declared."),
+        Some(UseLevel::Continuous) => (ids::USE_CONTINUOUS, ids::USE_CONTINUOUS_MEANS),
+        Some(UseLevel::Reference) => (ids::USE_REFERENCE, ids::USE_REFERENCE_MEANS),
+        Some(UseLevel::Information) => (ids::USE_INFORMATION, ids::USE_INFORMATION_MEANS),
+        None => (ids::USE_NONE, ids::USE_NONE_MEANS),
     }
 }
 
@@ -47,14 +43,23 @@ fn listed<'t>(id: &str, texts: impl Iterator<Item = &'t String>) -> Vec<Prose> {
 }
 
 impl Basis<'_> {
+    /// What stands where nothing was declared.
+    fn undeclared(&self) -> &str {
+        self.words().say(ids::SAID_UNDECLARED)
+    }
+
+    fn said(&self, value: Option<&crate::text::Spanned<String>>) -> String {
+        value.map_or_else(|| self.undeclared().to_owned(), |v| v.value.clone())
+    }
+
     pub(super) fn identity(&self) -> Identity {
         let front = &self.procedure.front;
         Identity {
-            number: Field::new("doc.number", said(front.id.as_ref())),
-            title: Field::new("doc.title", said(front.title.as_ref())),
-            revision: Field::new("doc.revision", said(front.revision.as_ref())),
+            number: Field::new("doc.number", self.said(front.id.as_ref())),
+            title: Field::new("doc.title", self.said(front.title.as_ref())),
+            revision: Field::new("doc.revision", self.said(front.revision.as_ref())),
             date: date(front.date.as_ref()),
-            use_level: Field::new("doc.use", use_level(front.use_level.map(|u| u.value)).0),
+            use_level: Field::new("doc.use", self.words().say(use_level(front.use_level.map(|u| u.value)).0)),
             code: Field::new("doc.digest", grouped(&self.sources.digests.content, SHORT)),
         }
     }
@@ -65,12 +70,12 @@ impl Basis<'_> {
         Front {
             item: "front",
             purpose: p.front.purpose.iter().map(|t| Prose::plain("front.purpose", t.value.as_str())).collect(),
-            checked: self.covered.iter().map(|c| &c.text).enumerate().map(|t| numbered("checked", t)).collect(),
-            unchecked: self.gaps.iter().map(|g| &g.text).enumerate().map(|t| numbered("unchecked", t)).collect(),
+            checked: self.covered.iter().map(|c| self.checked(c)).enumerate().map(|(i, t)| numbered("checked", (i, &t))).collect(),
+            unchecked: self.gaps.iter().map(|g| self.unchecked(g)).enumerate().map(|(i, t)| numbered("unchecked", (i, &t))).collect(),
             standing: Prose::plain("front.standing", self.standing()),
             reserve: Prose::plain("front.reserve", self.reserve()),
-            assumptions: wording::assumptions(p),
-            cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance")),
+            assumptions: wording::assumptions(p, self.words()),
+            cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance"), self.words()),
             models: self.models(),
             roles: self.roles(body),
             waivers: self.waivers(),
@@ -94,6 +99,19 @@ impl Basis<'_> {
         }
     }
 
+    /// What was checked, in the words of the print; as it stands in the compiled data where they have none.
+    fn checked(&self, check: &Check) -> String {
+        self.words().by_id(&format!("checked.{}", check.id), &[]).unwrap_or_else(|| check.text.clone())
+    }
+
+    /// The same of what was not checked.
+    fn unchecked(&self, gap: &Gap) -> String {
+        let words = self.words();
+        let says = gap.says.as_ref().unwrap_or(&gap.id);
+        let names = words.row(&gap.names, if says == "unweighed" { ids::LIST_SEMICOLON } else { ids::LIST_COMMA });
+        words.by_id(&format!("gap.{says}"), &[("names", &names)]).unwrap_or_else(|| gap.text.clone())
+    }
+
     /// What the crew fills in for this run.
     pub(super) fn record(&self, body: &Body<'_>, codes: &[(String, String)]) -> Record {
         let roles = self.roles(body);
@@ -104,10 +122,7 @@ impl Basis<'_> {
             codes: codes
                 .iter()
                 .enumerate()
-                .map(|(i, (block, code))| {
-                    let short = block.replace("BLOCK ", "").split(" of ").next().unwrap_or_default().to_owned();
-                    Field::new(format!("record.code{}", i + 1), format!("{short} {code}"))
-                })
+                .map(|(i, (block, code))| Field::new(format!("record.code{}", i + 1), format!("{block} {code}")))
                 .collect(),
             prerequisites: listed("record.prerequisite", self.procedure.front.prerequisites.iter().map(|t| &t.value)),
             criteria: listed("record.criterion", self.procedure.front.criteria.iter().map(|c| &c.text.value)),
@@ -118,33 +133,40 @@ impl Basis<'_> {
     /// What the square on the first page says: number, revision and digest of the content.
     pub(super) fn qr_words(&self) -> String {
         let front = &self.procedure.front;
-        format!("{} rev {} content {}", said(front.id.as_ref()), said(front.revision.as_ref()), self.sources.digests.content)
+        format!("{} rev {} content {}", self.said(front.id.as_ref()), self.said(front.revision.as_ref()), self.sources.digests.content)
     }
 
     fn models(&self) -> Vec<ModelData> {
-        let (p, digests) = (self.procedure, &self.sources.digests);
-        let data = |key: &str, what: &str, name: String, revision: &str, date: String, digest: &str| ModelData {
-            what: what.to_owned(),
+        let (p, digests, words) = (self.procedure, &self.sources.digests, self.words());
+        let data = |key: &str, what: Entry<0>, name: String, revision: &str, date: String, digest: &str| ModelData {
+            what: words.say(what).to_owned(),
             name: Field::new(format!("front.{key}.name"), name),
             revision: Field::new(format!("front.{key}.revision"), revision),
             date: Field::new(format!("front.{key}.date"), date),
             digest: Field::new(format!("front.{key}.digest"), grouped(digest, LONG)),
         };
         let accepted = p.arm.acceptance.as_ref().filter(|_| p.arm.standing == Standing::Accepted).map_or_else(
-            || format!("{}, not accepted", p.arm.date.value),
-            |a| format!("{}, accepted {} by {}", p.arm.date.value, a.date.value, a.by.value),
+            || words.fill(ids::MODEL_UNACCEPTED, [&p.arm.date.value]),
+            |a| words.fill(ids::MODEL_ACCEPTED, [&p.arm.date.value, &a.date.value, &a.by.value]),
         );
         vec![
-            data("arm", "Arm", p.arm.title.clone(), &p.arm.revision.value, accepted, &digests.arm),
+            data("arm", ids::MODEL_ARM, p.arm.title.clone(), &p.arm.revision.value, accepted, &digests.arm),
             data(
                 "cell",
-                "Cell and loads",
+                ids::MODEL_CELL,
                 p.cell.title.clone(),
                 &p.cell.revision.value,
-                format!("surveyed {}", p.cell.surveyed.value),
+                words.fill(ids::MODEL_SURVEYED, [&p.cell.surveyed.value]),
                 &digests.cell,
             ),
-            data("policy", "Policy", p.policy.site.value.clone(), &p.policy.revision.value, p.policy.date.value.clone(), &digests.policy),
+            data(
+                "policy",
+                ids::MODEL_POLICY,
+                p.policy.site.value.clone(),
+                &p.policy.revision.value,
+                p.policy.date.value.clone(),
+                &digests.policy,
+            ),
         ]
     }
 
@@ -160,7 +182,7 @@ impl Basis<'_> {
             for duty in Duty::ALL {
                 let at: Vec<&str> = duties.iter().filter(|d| d.0 == duty).map(|d| d.1.as_str()).collect();
                 if !at.is_empty() || (duty == Duty::Performs && Some(id) == p.performer) {
-                    words.push(duty.sentence(&at));
+                    words.push(duty.sentence(&at, self.words()));
                 }
             }
             out.push(Role {
@@ -173,35 +195,36 @@ impl Basis<'_> {
 
     fn abbreviations(&self, body: &Body<'_>) -> Vec<Abbreviation> {
         let p = self.procedure;
-        let alerts = &p.policy.alerts;
+        let (alerts, words) = (&p.policy.alerts, self.words());
         let (level, meaning) = use_level(p.front.use_level.map(|u| u.value));
         let mut list = vec![
-            ("WARNING".to_owned(), alerts.warning.clone()),
-            ("CAUTION".to_owned(), alerts.caution.clone()),
-            ("NOTE".to_owned(), alerts.note.clone()),
-            (level.to_owned(), meaning.to_owned()),
-            ("N/A".to_owned(), wording::NOT_APPLICABLE.to_owned()),
+            (words.say(ids::SIGNAL_WARNING).to_owned(), alerts.warning.clone()),
+            (words.say(ids::SIGNAL_CAUTION).to_owned(), alerts.caution.clone()),
+            (words.say(ids::SIGNAL_NOTE).to_owned(), alerts.note.clone()),
+            (words.say(level).to_owned(), words.say(meaning).to_owned()),
+            (words.say(ids::BLANK_NOT_APPLICABLE).to_owned(), words.say(ids::MEANING_NOT_APPLICABLE).to_owned()),
         ];
         let points = body.points();
         if points.0 > 0 {
-            list.push(("H1 ...".to_owned(), "Hold points: nothing beyond one until its post has cleared it.".to_owned()));
+            list.push(("H1 ...".to_owned(), words.say(ids::MEANING_HOLD).to_owned()));
         }
         if points.1 > 0 {
-            list.push(("W1 ...".to_owned(), "Witness points: the post is invited; work may go on after the agreed notice.".to_owned()));
+            list.push(("W1 ...".to_owned(), words.say(ids::MEANING_WITNESS).to_owned()));
         }
         if p.sections.iter().any(|s| s.kind == crate::model::procedure::SectionKind::Contingency) {
-            list.push(("C1 ...".to_owned(), "Contingencies: entered only from the steps that name them.".to_owned()));
+            list.push(("C1 ...".to_owned(), words.say(ids::MEANING_CONTINGENCY).to_owned()));
         }
-        list.push(("deg".to_owned(), "Degree of angle, as on the read-out. The sign is always said.".to_owned()));
+        list.push(("deg".to_owned(), words.say(ids::MEANING_DEG).to_owned()));
         for id in &body.joints {
             let joint = p.arm.joint(*id);
             let (up, down) = (joint.positive.word.value.to_uppercase(), joint.negative.word.value.to_uppercase());
-            let seen = if joint.positive.seen_from == joint.negative.seen_from {
-                format!("{up} is +, {down} is -, seen from {}.", joint.positive.seen_from)
+            let (place, other, zero) = (&joint.positive.seen_from, &joint.negative.seen_from, &joint.zero_mark);
+            let seen = if place == other {
+                words.fill(ids::MEANING_ONE_PLACE, [&up, &down, place, zero])
             } else {
-                format!("{up} is +, seen from {}; {down} is -, seen from {}.", joint.positive.seen_from, joint.negative.seen_from)
+                words.fill(ids::MEANING_TWO_PLACES, [&up, place, &down, other, zero])
             };
-            list.push((joint.engraved.clone(), format!("{seen} Zero: {}.", joint.zero_mark)));
+            list.push((joint.engraved.clone(), seen));
         }
         let one = |(i, (short, meaning)): (usize, (String, String))| Abbreviation {
             short: Field::new(format!("front.word{}.short", i + 1), short),
@@ -211,37 +234,41 @@ impl Basis<'_> {
     }
 
     pub(super) fn start(&self) -> Start {
-        let p = self.procedure;
+        let (p, words) = (self.procedure, self.words());
+        let undeclared = self.undeclared();
         let Some(start) = &p.start else {
             return Start {
                 item: "start",
-                pose: Field::new("start.pose", UNSAID),
+                pose: Field::new("start.pose", undeclared),
                 readouts: Vec::new(),
-                jaw: Field::new("start.jaw", UNSAID),
+                jaw: Field::new("start.jaw", undeclared),
                 tool: None,
-                power: Field::new("start.power", UNSAID),
+                power: Field::new("start.power", undeclared),
                 places: Vec::new(),
             };
         };
         let tolerance = p.arm.jaw.tolerance.value;
-        let jaw = start.jaw.map_or(UNSAID.to_owned(), |j| {
+        let jaw = start.jaw.map_or(undeclared.to_owned(), |j| {
             let (low, high) = ((j.value - tolerance).max(p.arm.jaw.least.value), (j.value + tolerance).min(p.arm.jaw.most.value));
-            format!("{}, between {low} and {high}", j.value)
+            words.fill(ids::START_JAW, [&j.value.to_string(), &low.to_string(), &high.to_string()])
         });
         Start {
             item: "start",
-            pose: Field::new("start.pose", start.pose.map_or(UNSAID, |id| p.arm.poses[id.value.at()].name.value.as_str())),
-            readouts: start.pose.map(|id| pose(&p.arm, id.value, "start")).unwrap_or_default(),
+            pose: Field::new("start.pose", start.pose.map_or(undeclared, |id| p.arm.poses[id.value.at()].name.value.as_str())),
+            readouts: start.pose.map(|id| pose(&p.arm, id.value, "start", words)).unwrap_or_default(),
             jaw: Field::new("start.jaw", jaw),
             tool: start.tool.map(|t| Field::new("start.tool", p.arm.tools[t.value.at()].name.value.as_str())),
-            power: Field::new("start.power", if start.power.is_some_and(|on| on.value) { "on" } else { "off" }),
+            power: Field::new(
+                "start.power",
+                words.say(if start.power.is_some_and(|on| on.value) { ids::START_ON } else { ids::START_OFF }),
+            ),
             places: self.places(start),
         }
     }
 
     /// Loads and equipment the procedure speaks of, and what else is in the jaw's way to be known.
     fn places(&self, start: &Situation) -> Vec<Place> {
-        let p = self.procedure;
+        let (p, words) = (self.procedure, self.words());
         let mut out = Vec::new();
         let mut put = |what: &str, is: String| {
             let id = format!("start.place{}", out.len() + 1);
@@ -249,7 +276,7 @@ impl Basis<'_> {
         };
         let held = start.loads.iter().any(|(_, place)| place.value.is_none());
         if !held {
-            put("In the jaw", "nothing".to_owned());
+            put(words.say(ids::START_IN_JAW), words.say(ids::START_NOTHING).to_owned());
         }
         for (i, load) in p.cell.loads.iter().enumerate() {
             let id = LoadId(u16::try_from(i).unwrap_or(u16::MAX));
@@ -258,11 +285,11 @@ impl Basis<'_> {
             if declared.is_none() && !self.handles(id) {
                 continue;
             }
-            let station = |s: crate::model::StationId| format!("on the {}", p.cell.stations[s.at()].title);
+            let station = |s: crate::model::StationId| words.fill(ids::START_STATION, [&p.cell.stations[s.at()].title]);
             let is = match declared {
-                Some(None) => "held in the jaw".to_owned(),
+                Some(None) => words.say(ids::START_HELD).to_owned(),
                 Some(Some(s)) => station(s),
-                None => rests().map_or(UNSAID.to_owned(), station),
+                None => rests().map_or(self.undeclared().to_owned(), station),
             };
             put(&super::travel::capital(&load.title), is);
         }
@@ -280,7 +307,7 @@ impl Basis<'_> {
             }
         }
         if let Some(view) = start.view {
-            put("View", p.cell.views[view.value.at()].title.clone());
+            put(words.say(ids::START_VIEW), p.cell.views[view.value.at()].title.clone());
         }
         out
     }

@@ -1,10 +1,12 @@
 //! The writer's Markdown as runs of one style, with links to steps and sections as their printed numbers.
 
 use super::Basis;
+use super::body::spans;
 use super::place::At;
 use crate::document::field::visible;
 use crate::document::{Prose, Span, Table};
 use crate::model::procedure::{Section, SectionKind, Step, Text};
+use crate::words::ids;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 /// Stands before a paragraph while it is read, so that `5. ...` or `# ...` in it is not taken for a block of its own.
@@ -54,7 +56,8 @@ impl Basis<'_> {
         if is_number(&words) {
             return vec![Span::Link { text: number, to }];
         }
-        vec![Span::Plain { text: format!("{words} (") }, Span::Link { text: number, to }, Span::Plain { text: ")".to_owned() }]
+        let link = Span::Link { text: number, to };
+        spans(self.words().pieces(ids::STEP_LINKED), &[("words", vec![Span::Plain { text: words }]), ("link", vec![link])])
     }
 
     /// The printed number and item of an anchor, seen from a step.
@@ -62,7 +65,7 @@ impl Basis<'_> {
         let named = |a: &Option<crate::text::Spanned<String>>| a.as_ref().is_some_and(|a| a.value == anchor);
         if let Some(step) = at.procedure.steps.iter().find(|s: &&Step| named(&s.anchor)) {
             let (number, item) = self.printed(at.frame, step.id)?;
-            return Some((Some(format!("step {number}")), item));
+            return Some((Some(self.step_named(&number)), item));
         }
         let index = at.procedure.sections.iter().position(|s: &Section| named(&s.anchor))?;
         match at.procedure.sections[index].kind {

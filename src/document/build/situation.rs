@@ -2,12 +2,13 @@
 
 use super::Basis;
 use super::place::At;
-use crate::document::{Field, ReadOut};
-use crate::model::JointId;
+use crate::document::{Expected, Field, ReadOut};
 use crate::model::arm::{Arm, Joint};
+use crate::model::{JointId, ViewId};
 use crate::trace::state::{Known, Readout, State};
 use crate::trace::{RowId, distinct, measure};
 use crate::units::Angle;
+use crate::words::{Words, ids};
 
 /// An angle as the joint's read-out shows it, sign always.
 pub(super) fn angle(joint: &Joint, angle: Angle) -> String {
@@ -19,16 +20,9 @@ fn bare(joint: &Joint, angle: Angle) -> String {
     angle.signed(joint.decimals)
 }
 
-/// Words for values that cannot be told.
-pub(super) const UNKNOWN: &str = "not known";
-
 /// "a", "a or b", "a, b or c".
-pub(super) fn either(words: Vec<String>) -> String {
-    match words.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
-        Some((last, _)) => last.clone(),
-        None => UNKNOWN.to_owned(),
-    }
+pub(super) fn either(entries: &[String], words: &Words) -> String {
+    if entries.is_empty() { words.say(ids::SAID_UNKNOWN).to_owned() } else { words.list(entries, ids::LIST_OR) }
 }
 
 /// How an expected read-out is to be found.
@@ -43,14 +37,18 @@ pub(super) enum When {
 impl Basis<'_> {
     /// What the operator looks through before a row.
     pub(super) fn view_words(&self, at: At<'_>, row: RowId) -> String {
-        let views = self.trace.views(row);
-        either(views.iter().map(|v| v.map_or("none chosen yet".to_owned(), |v| at.procedure.cell.views[v.at()].title.clone())).collect())
+        let words = self.words();
+        let title = |v: &Option<ViewId>| match v {
+            Some(v) => at.procedure.cell.views[v.at()].title.clone(),
+            None => words.say(ids::STRIP_NO_VIEW).to_owned(),
+        };
+        either(&self.trace.views(row).iter().map(title).collect::<Vec<_>>(), words)
     }
 
     /// What is in the jaw before a row.
     pub(super) fn held_words(&self, at: At<'_>, row: RowId) -> String {
         let words = self.trace.before(row).map(|e| self.held_in(at, &e.state));
-        either(distinct(words))
+        either(&distinct(words), self.words())
     }
 
     /// Whether a load can be in the jaw before a row.
@@ -59,10 +57,14 @@ impl Basis<'_> {
     }
 
     fn held_in(&self, at: At<'_>, state: &State) -> String {
-        let Some(held) = state.held() else { return "empty".to_owned() };
+        let Some(held) = state.held() else { return self.words().say(ids::STRIP_EMPTY).to_owned() };
         let load = &at.procedure.cell.loads[held.load.at()];
-        let level = state.level.map_or("grip not set".to_owned(), |l| format!("grip {}", at.procedure.arm.jaw.levels[l.at()].name.value));
-        format!("{} max {}, {level}", load.title, load.mass_at_most.value)
+        let words = self.words();
+        let level = match state.level {
+            Some(l) => words.fill(ids::STRIP_GRIP, [&at.procedure.arm.jaw.levels[l.at()].name.value]),
+            None => words.say(ids::STRIP_GRIP_NOT_SET).to_owned(),
+        };
+        words.fill(ids::STRIP_HELD, [&load.title, &load.mass_at_most.value.to_string(), &level])
     }
 
     /// Every joint's expected read-out at a row, hold tolerance included. A joint that can be in several places has a line for each.
@@ -80,7 +82,7 @@ impl Basis<'_> {
             };
             let values = joined(distinct(states.iter().map(|s| shown(s.joints()[i]))));
             for (n, value) in values.iter().enumerate() {
-                out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value));
+                out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value, self.words()));
             }
         }
         out
@@ -109,20 +111,22 @@ fn key(joint: usize, alternative: usize) -> String {
     }
 }
 
-fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout) -> ReadOut {
+fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout, words: &Words) -> ReadOut {
     let (low, high) = measure::accepted(joint, (value.low, value.high));
-    let (what, low, high) = match value.known {
-        Known::Muted => (UNKNOWN.to_owned(), "-".to_owned(), "-".to_owned()),
-        Known::Range | Known::UnreadRange => ("in the range".to_owned(), bare(joint, low), bare(joint, high)),
-        Known::Readout | Known::ByEye | Known::Unread => (angle(joint, value.nominal), bare(joint, low), bare(joint, high)),
+    let (is, what) = match value.known {
+        Known::Muted => (Expected::Unknown, words.say(ids::SAID_UNKNOWN).to_owned()),
+        Known::Range | Known::UnreadRange => (Expected::Range, words.say(ids::READOUT_RANGE).to_owned()),
+        Known::Readout | Known::ByEye | Known::Unread => (Expected::Angle, angle(joint, value.nominal)),
     };
-    let name = if alternative { format!("or {}", joint.engraved) } else { joint.engraved.clone() };
-    read_out(id, name, what, low, high)
+    let ends = if is == Expected::Unknown { ["-".to_owned(), "-".to_owned()] } else { [bare(joint, low), bare(joint, high)] };
+    let name = if alternative { words.fill(ids::READOUT_OR, [&joint.engraved]) } else { joint.engraved.clone() };
+    read_out(id, name, (is, what), ends)
 }
 
 /// One expected read-out.
-pub(super) fn read_out(id: &str, name: String, expected: String, low: String, high: String) -> ReadOut {
+fn read_out(id: &str, name: String, (is, expected): (Expected, String), [low, high]: [String; 2]) -> ReadOut {
     ReadOut {
+        is,
         joint: Field::new(format!("{id}.joint"), name),
         expected: Field::new(format!("{id}.expected"), expected),
         low: Field::new(format!("{id}.low"), low),
@@ -131,7 +135,7 @@ pub(super) fn read_out(id: &str, name: String, expected: String, low: String, hi
 }
 
 /// The read-outs of a pose, with the pose's band. A joint that may be anywhere has its travel.
-pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadOut> {
+pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str, words: &Words) -> Vec<ReadOut> {
     let pose = &arm.poses[id.at()];
     let band = pose.band.value;
     let line = |(i, (joint, value)): (usize, (&Joint, &Option<crate::text::Spanned<Angle>>))| {
@@ -139,11 +143,12 @@ pub(super) fn pose(arm: &Arm, id: crate::model::PoseId, item: &str) -> Vec<ReadO
         match value {
             Some(a) => {
                 let (low, high) = measure::accepted(joint, (a.value - band, a.value + band));
-                read_out(&id, joint.engraved.clone(), angle(joint, a.value), bare(joint, low), bare(joint, high))
+                read_out(&id, joint.engraved.clone(), (Expected::Angle, angle(joint, a.value)), [bare(joint, low), bare(joint, high)])
             }
             None => {
                 let (low, high) = measure::accepted(joint, joint.soft_limits());
-                read_out(&id, joint.engraved.clone(), "any".to_owned(), bare(joint, low), bare(joint, high))
+                let any = words.say(ids::READOUT_ANY).to_owned();
+                read_out(&id, joint.engraved.clone(), (Expected::Any, any), [bare(joint, low), bare(joint, high)])
             }
         }
     };

@@ -1,7 +1,7 @@
 //! One step as its printed block.
 
 use super::Edition;
-use super::body::{Body, Place};
+use super::body::{Body, Place, spans};
 use super::place::At;
 use super::situation::{When, pose};
 use super::travel::capital;
@@ -16,6 +16,8 @@ use crate::model::{LoadId, RoleId, StationId};
 use crate::text::{Span as Bytes, Spanned};
 use crate::trace::RowId;
 use crate::units::{Length, Quantity, Round, Time};
+use crate::words::Words;
+use crate::words::ids::{self, Entry};
 
 /// What every block of a step carries.
 struct Head {
@@ -45,7 +47,7 @@ impl Body<'_> {
                 let witness = matches!(step.kind, Kind::WitnessPoint(_));
                 let name = self.name_point(witness, who.value, &number);
                 self.words(at, step, &mut head);
-                let (criteria, lines) = head.lines.into_iter().partition::<Vec<_>, _>(|l| l.label == Label::MustBeTrue);
+                let (criteria, lines) = head.lines.into_iter().partition::<Vec<_>, _>(|l| l.is == Label::MustBeTrue);
                 Block::Hold(Hold {
                     number: head.number,
                     name: field("name", name),
@@ -60,7 +62,8 @@ impl Body<'_> {
             Kind::VerifyAfter(who) => {
                 self.duty(who.value, wording::Duty::Verifies, number.clone());
                 self.words(at, step, &mut head);
-                let of = field("of", place.previous.map_or("the step before".to_owned(), |n| format!("step {n}")));
+                let before = || self.basis.words().say(ids::STEP_BEFORE).to_owned();
+                let of = field("of", place.previous.map_or_else(before, |n| self.basis.step_named(&n)));
                 Block::Verify(Verify {
                     number: head.number,
                     of,
@@ -148,7 +151,7 @@ impl Body<'_> {
     fn act(&mut self, at: At<'_>, step: &model::Step, mut head: Head, place: &Place) -> Block {
         let item = head.item.clone();
         let field = |name: &str, text: String| Field::new(format!("{item}.{name}"), text);
-        let cell = &at.procedure.cell;
+        let (cell, words) = (&at.procedure.cell, self.basis.words());
         let load = |id: LoadId| field("load", cell.loads[id.at()].title.clone());
         let station = |id: StationId| field("station", cell.stations[id.at()].title.clone());
         let jaw = |to: Length| {
@@ -177,7 +180,7 @@ impl Body<'_> {
             }
             Kind::Jaw { open, to } => {
                 let (low, high) = jaw(to.value);
-                let word = field("word", if *open { "OPEN" } else { "CLOSE" }.to_owned());
+                let word = field("word", words.say(if *open { ids::STEP_OPEN } else { ids::STEP_CLOSE }).to_owned());
                 Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
             }
             Kind::LetGo { load: what, station: on, open_to } => {
@@ -194,14 +197,14 @@ impl Body<'_> {
                 let console = &at.procedure.arm.console;
                 note(&mut head, if *on { &console.power_on } else { &console.power_off });
                 if !on {
-                    note(&mut head, wording::NOT_ISOLATION);
+                    note(&mut head, words.say(ids::CAUTION_ISOLATION));
                 }
-                Act::Power { state: field("state", format!("{} {}", if *on { "ON" } else { "OFF" }, at.procedure.arm.title)) }
+                Act::Power { state: field("state", words.fill(if *on { ids::STEP_ON } else { ids::STEP_OFF }, [&at.procedure.arm.title])) }
             }
             Kind::View { view, monitor } => {
                 let data = &cell.views[view.value.at()];
                 if data.mirrored {
-                    note(&mut head, &format!("The picture of {} is mirrored: left and right are exchanged.", data.title));
+                    note(&mut head, &words.fill(ids::STEP_MIRRORED, [&data.title]));
                 }
                 let monitor = monitor.map(|m| field("monitor", cell.monitors[m.value.at()].value.clone()));
                 Act::View { view: field("view", data.title.clone()), monitor }
@@ -215,10 +218,10 @@ impl Body<'_> {
             Kind::ExpectPose(id) => {
                 let arm = &at.procedure.arm;
                 let name = &arm.poses[id.value.at()].name.value;
-                Act::Expect { at: field("at", format!("pose {name}")), readouts: pose(arm, id.value, &item) }
+                Act::Expect { at: field("at", words.fill(ids::STEP_POSE, [name])), readouts: pose(arm, id.value, &item, words) }
             }
             Kind::ExpectAt(id) => {
-                let at_station = field("at", format!("the {}", cell.stations[id.value.at()].title));
+                let at_station = field("at", words.fill(ids::STEP_STATION, [&cell.stations[id.value.at()].title]));
                 Act::Expect { at: at_station, readouts: self.read_outs(at, head.row, &item, When::Before) }
             }
             Kind::Fit(tool) => Act::Fit { tool: field("tool", at.procedure.arm.tools[tool.value.at()].name.value.clone()) },
@@ -240,7 +243,8 @@ impl Body<'_> {
                 Act::Check { what: (!what.spans.is_empty()).then_some(what) }
             }
             Kind::Broken => {
-                Act::Instruction { text: Prose::plain(format!("{item}.text"), format!("[not read] {}", self.source(step.head))) }
+                let not_read = words.fill(ids::STEP_NOT_READ, [&self.source(step.head)]);
+                Act::Instruction { text: Prose::plain(format!("{item}.text"), not_read) }
             }
             _ => Act::Instruction { text: self.basis.prose(at, format!("{item}.text"), &step.text) },
         };
@@ -249,7 +253,7 @@ impl Body<'_> {
         }
         let contact = is_contact(step);
         if actual.is_none() && (contact || place.read_back) {
-            actual = unit_of_actual(step).map(|unit| Actual { unit: unit.to_owned() });
+            actual = unit_of_actual(step, words).map(|unit| Actual { unit });
         }
         let sign = if contact || place.read_back { SignOff::Initials } else { SignOff::Tick };
         Block::Step(Box::new(Step {
@@ -290,9 +294,13 @@ impl Body<'_> {
             model::Band::Below(a) => Band::Below { high: field("high", show(a)) },
             model::Band::Above(a) => Band::Above { low: field("low", show(a)) },
         };
-        let place = reading.place.map(|p| format!(" at {}", self.source(p))).unwrap_or_default();
+        let (quantity, words) = (self.source(reading.quantity), self.basis.words());
+        let quantity = match reading.place {
+            Some(place) => words.fill(ids::STEP_READING, [&quantity, &self.source(place)]),
+            None => quantity,
+        };
         Block::Reading(Reading {
-            quantity: field("quantity", format!("{}{place}", self.source(reading.quantity))),
+            quantity: field("quantity", quantity),
             instrument: field("instrument", instrument.name.value.clone()),
             number: head.number,
             band,
@@ -306,18 +314,20 @@ impl Body<'_> {
 
     /// What closes with which force on what mass, for the step that grips.
     fn grip_note(&self, at: At<'_>, load: LoadId, head: &mut Head) {
-        let load = &at.procedure.cell.loads[load.at()];
+        let (load, words) = (&at.procedure.cell.loads[load.at()], self.basis.words());
         let mut levels: Vec<String> = Vec::new();
         for entry in head.row.iter().flat_map(|r| self.basis.trace.before(*r)) {
             let Some(level) = entry.state.level.map(|l| &at.procedure.arm.jaw.levels[l.at()]) else { continue };
-            let words = format!("Grip level {}, {} to {} per jaw", level.name.value, level.least.value, level.most.value);
-            if !levels.contains(&words) {
-                levels.push(words);
+            let force = [level.least.value.to_string(), level.most.value.to_string()];
+            let line = words.fill(ids::STEP_GRIP_LEVEL, [&level.name.value, &force[0], &force[1]]);
+            if !levels.contains(&line) {
+                levels.push(line);
             }
         }
-        let crush = load.crush.as_ref().map_or(String::new(), |c| format!(" The load bears {} per jaw.", c.value));
-        let levels = if levels.is_empty() { "Grip level not set".to_owned() } else { levels.join(", or ") };
-        note(head, &format!("{levels}. Mass at most {}.{crush}", load.mass_at_most.value));
+        let crush = load.crush.as_ref().map(|c| format!(" {}", words.fill(ids::STEP_CRUSH, [&c.value.to_string()]))).unwrap_or_default();
+        let levels = if levels.is_empty() { words.say(ids::STEP_GRIP_NOT_SET).to_owned() } else { words.row(&levels, ids::LIST_OR_ELSE) };
+        let line = words.fill(ids::STEP_GRIP_LEVELS, [&levels, &load.mass_at_most.value.to_string()]);
+        note(head, &format!("{line}{crush}"));
     }
 
     /// Words behind the statement.
@@ -334,7 +344,7 @@ impl Body<'_> {
             let Some(printed) = printed_label(label, self.basis.sources.edition) else { continue };
             for (n, line) in step.lines.iter().filter(|l| l.label == label).enumerate() {
                 let id = format!("{item}.{}{}", label.word().to_lowercase().replace(' ', "-"), n + 1);
-                out.push(Line { label: printed, text: self.line(at, line, id) });
+                out.push(labelled(printed, self.line(at, line, id), self.basis.words()));
                 if let LineForm::SecondPerson { role, .. } = &line.form {
                     self.duty(role.value, wording::Duty::Agrees, item.trim_start_matches('s').to_owned());
                 }
@@ -357,20 +367,20 @@ impl Body<'_> {
             }
             return self.basis.prose(at, id, &line.text);
         };
-        let mut spans = vec![Span::Plain { text: "go to ".to_owned() }];
-        match to {
+        let words = self.basis.words();
+        let place = match to {
             Destination::Contingency(section) => {
                 let number = self.basis.contingency(at, section);
-                spans.push(Span::Link { text: number.clone(), to: number });
                 let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
-                spans.push(Span::Plain { text: format!(", {title}") });
+                let link = Span::Link { text: number.clone(), to: number };
+                spans(words.pieces(ids::STEP_LEADS_TO), &[("number", vec![link]), ("title", vec![Span::Plain { text: title }])])
             }
             Destination::Step(step) => match self.basis.printed(at.frame, step) {
-                Some((number, to)) => spans.push(Span::Link { text: format!("step {number}"), to }),
+                Some((number, to)) => vec![Span::Link { text: self.basis.step_named(&number), to }],
                 None => return self.basis.prose(at, id, &line.text),
             },
-        }
-        Prose { id, spans }
+        };
+        Prose { id, spans: spans(words.pieces(ids::STEP_GO_TO), &[("place", place)]) }
     }
 
     /// The things that may touch, under the names that the rest of the print has for them.
@@ -389,13 +399,13 @@ impl Body<'_> {
 
     fn destination(&self, at: At<'_>, to: Destination) -> String {
         match to {
-            Destination::Step(step) => self
-                .basis
-                .printed(at.frame, step)
-                .map_or_else(|| format!("step {}", at.procedure.step(step).number), |(n, _)| format!("step {n}")),
+            Destination::Step(step) => {
+                let number = self.basis.printed(at.frame, step).map_or_else(|| at.procedure.step(step).number.to_string(), |(n, _)| n);
+                self.basis.step_named(&number)
+            }
             Destination::Contingency(section) => {
                 let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
-                format!("{}, {title}", self.basis.contingency(at, section))
+                self.basis.words().fill(ids::STEP_LEADS_TO, [&self.basis.contingency(at, section), &title])
             }
         }
     }
@@ -413,7 +423,7 @@ impl Body<'_> {
     fn length(&self, length: Spanned<Length>) -> String {
         let held = length.value.to_string();
         match self.written(length.span, |q| Length::from_quantity(q, Round::Down) == Some(length.value)) {
-            Some(written) if !written.ends_with(" mm") => format!("{held} ({written} as written)"),
+            Some(written) if !written.ends_with(" mm") => self.basis.words().fill(ids::STEP_AS_WRITTEN, [&held, &written]),
             _ => held,
         }
     }
@@ -441,12 +451,47 @@ pub(super) fn is_contact(step: &model::Step) -> bool {
 }
 
 /// The unit of the read-out a step changes.
-fn unit_of_actual(step: &model::Step) -> Option<&'static str> {
+fn unit_of_actual(step: &model::Step, words: &Words) -> Option<String> {
     match &step.kind {
-        Kind::Move(_) | Kind::Lift(_) | Kind::Lower(_) => Some("deg"),
-        Kind::Together(_) => Some("deg, each"),
-        Kind::Close(_) | Kind::Jaw { .. } | Kind::LetGo { .. } => Some("mm"),
+        Kind::Move(_) | Kind::Lift(_) | Kind::Lower(_) => Some("deg".to_owned()),
+        Kind::Together(_) => Some(words.fill(ids::STEP_EACH, ["deg"])),
+        Kind::Close(_) | Kind::Jaw { .. } | Kind::LetGo { .. } => Some("mm".to_owned()),
         _ => None,
+    }
+}
+
+/// A line with its label in words.
+pub(super) fn labelled(is: Label, text: Prose, words: &Words) -> Line {
+    let label = match is {
+        Label::Watch => ids::LABEL_WATCH,
+        Label::Proof => ids::LABEL_PROOF,
+        Label::StopIf => ids::LABEL_STOP_IF,
+        Label::IfNot => ids::LABEL_IF_NOT,
+        Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
+        Label::SecondPerson => ids::LABEL_SECOND_PERSON,
+        Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
+        Label::Say => ids::LABEL_SAY,
+        Label::Reply => ids::LABEL_REPLY,
+        Label::Why => ids::LABEL_WHY,
+        Label::Waived => ids::LABEL_WAIVED,
+        Label::Accepted => ids::LABEL_ACCEPTED,
+    };
+    Line { is, label: words.say(label).to_owned(), text }
+}
+
+/// The words of a label.
+pub(super) fn label_words(label: model::Label) -> Entry<0> {
+    match label {
+        model::Label::Watch => ids::LABEL_WATCH,
+        model::Label::Proof => ids::LABEL_PROOF,
+        model::Label::StopIf => ids::LABEL_STOP_IF,
+        model::Label::IfNot => ids::LABEL_IF_NOT,
+        model::Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
+        model::Label::SecondPerson => ids::LABEL_SECOND_PERSON,
+        model::Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
+        model::Label::Say => ids::LABEL_SAY,
+        model::Label::Reply => ids::LABEL_REPLY,
+        model::Label::Why => ids::LABEL_WHY,
     }
 }
 

@@ -1,6 +1,6 @@
 //! What is told of a step, in few words: each only where it differs from what the reader would take for granted.
 //!
-//! The words are made anew from the compiled data when a print is read back, so they carry nothing but names and numbers.
+//! The same sentences are filled anew from the compiled data when a print is read back, so names and numbers alone are put into them.
 
 use super::Basis;
 use super::body::Body;
@@ -8,10 +8,13 @@ use super::place::At;
 use crate::document::{Block, Prose};
 use crate::model::JointId;
 use crate::model::procedure::Drive;
+use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
-use crate::space::told::{RowTold, RunOn};
+use crate::space::told::{RowTold, RunOn, Way};
 use crate::trace::{RowId, measure};
 use crate::units::{Angle, Length};
+use crate::words::Words;
+use crate::words::ids::{self, Entry};
 use std::collections::BTreeMap;
 
 /// A joint that is clear farther beyond its target than this is not told of beside the step, in thousandths of a degree.
@@ -50,54 +53,52 @@ impl Basis<'_> {
         [a, b].map(|i| self.survey.scene.as_ref().map_or("", |scene| scene.things[i].title.as_str()))
     }
 
-    /// The titles of two bodies that meet.
-    fn meets(&self, pair: (usize, usize)) -> String {
-        self.titles(pair).join(", ")
-    }
-
     /// The lines of a step; `drawn` if a figure behind it says what comes nearest.
     pub(super) fn told_lines(&self, at: At<'_>, row: RowId, item: &str, drawn: bool) -> Vec<Prose> {
         let Some(told) = self.told(row) else { return Vec::new() };
-        let arm = &at.procedure.arm;
+        let (arm, words) = (&at.procedure.arm, self.words());
         let name = |joint| arm.joint(joint).engraved.as_str();
         let degrees = |joint, a: Angle| format!("{} deg", a.signed(arm.joint(joint).decimals));
         let mut out = Vec::new();
         let mut say = |key: String, words: String| out.push(Prose::plain(format!("{item}.{key}"), words));
         for (n, (joint, way)) in told.against.iter().enumerate() {
-            say(format!("goes{}", n + 1), format!("{}: the tool point goes {}.", name(*joint), way.words()));
+            say(format!("goes{}", n + 1), words.fill(ids::TOLD_GOES, [name(*joint), words.say(in_cell(*way))]));
         }
         for (n, (joint, moves)) in told.degrees.iter().enumerate() {
-            say(format!("degree{}", n + 1), format!("1 deg of {} moves the tool point {}.", name(*joint), up_to_mm(*moves)));
+            say(format!("degree{}", n + 1), words.fill(ids::TOLD_DEGREE, [name(*joint), &up_to_mm(*moves).to_string()]));
         }
         for (n, lag) in told.alone.iter().enumerate() {
-            let meets = self.meets(lag.pair);
-            let words = match lag.clear_to {
-                Some(a) => format!("{} alone: clear to {}, then {meets}.", name(lag.joint), degrees(lag.joint, a)),
-                None => format!("{} alone: not clear from its start, {meets}.", name(lag.joint)),
+            let [one, other] = self.titles(lag.pair);
+            let line = match lag.clear_to {
+                Some(a) => words.fill(ids::TOLD_ALONE, [name(lag.joint), &degrees(lag.joint, a), one, other]),
+                None => words.fill(ids::TOLD_ALONE_NOT, [name(lag.joint), one, other]),
             };
-            say(format!("alone{}", n + 1), words);
+            say(format!("alone{}", n + 1), line);
         }
         for (n, run) in self.run_ons(at, row, told).enumerate() {
-            let hidden = match run.seen {
-                Some(true) => "",
-                Some(false) => " (unseen)",
-                None => " (not known if seen)",
+            let line = match run.seen {
+                Some(true) => ids::TOLD_BEYOND,
+                Some(false) => ids::TOLD_BEYOND_UNSEEN,
+                None => ids::TOLD_BEYOND_UNKNOWN,
             };
-            let words =
-                format!("{} not clear past {}: {}{hidden}.", name(run.joint), degrees(run.joint, run.clear_to), self.meets(run.pair));
-            say(format!("beyond{}", n + 1), words);
+            let [one, other] = self.titles(run.pair);
+            say(format!("beyond{}", n + 1), words.fill(line, [name(run.joint), &degrees(run.joint, run.clear_to), one, other]));
         }
         if let Some((next, pair)) = told.swapped {
-            let next = self.trace.number(self.procedure, next);
-            say("order".to_owned(), format!("Do not change places with step {next}: {}.", self.meets(pair)));
+            let next = self.trace.number(self.procedure, next).to_string();
+            let [one, other] = self.titles(pair);
+            say("order".to_owned(), words.fill(ids::TOLD_ORDER, [&next, one, other]));
         }
         if let (false, Ok(scene)) = (told.over.is_empty(), &self.survey.scene) {
-            let each = told.over.iter().map(|(i, height)| format!("{} {}", scene.things[*i].title, up_to_mm(*height)));
-            say("over".to_owned(), format!("The load passes above, by at most: {}.", each.collect::<Vec<_>>().join(", ")));
+            let one =
+                |(i, height): &(usize, i64)| words.fill(ids::TOLD_OVER_ONE, [&scene.things[*i].title, &up_to_mm(*height).to_string()]);
+            let each: Vec<String> = told.over.iter().map(one).collect();
+            say("over".to_owned(), words.fill(ids::TOLD_OVER, [&words.row(&each, ids::LIST_COMMA)]));
         }
         let nearest = self.survey.tightest(row).zip(self.survey.scene.as_deref().ok()).map(|(stretch, scene)| stretch.near(scene));
         if let Some((near, (pair, _))) = nearest.filter(|_| told.near && !drawn).and_then(|n| Some((n, n.place()?))) {
-            say("nearest".to_owned(), format!("Nearest: {}: {}.", self.titles(*pair).join(" and "), near.words()));
+            let pair = words.fill(ids::LIST_AND, self.titles(*pair));
+            say("nearest".to_owned(), words.fill(ids::TOLD_NEAREST, [&pair, &apart(near, words)]));
         }
         out
     }
@@ -126,8 +127,9 @@ impl Body<'_> {
         }
         if let Some((clear, pair)) = told.sag.as_ref().filter(|s| s.clear <= LONG).and_then(|s| Some((s.clear, s.meets?))) {
             let minutes = if clear < 100 { format!("{}.{}", clear / 10, clear % 10) } else { (clear / 10).to_string() };
-            let words = format!("touches nothing for {minutes} min, then {}.", self.basis.meets(pair));
-            self.gathered.sags.insert(item.to_owned(), (words, self.basis.is_loaded(row)));
+            let [one, other] = self.basis.titles(pair);
+            let line = self.basis.words().fill(ids::TOLD_SAG, [&minutes, one, other]);
+            self.gathered.sags.insert(item.to_owned(), (line, self.basis.is_loaded(row)));
         }
     }
 
@@ -147,13 +149,13 @@ impl Body<'_> {
                 if n == 0 {
                     first = Some(Prose::plain(format!("{item}.sag"), words.as_str()));
                 } else if *what == Flat::Told && *loaded && shown != Some(words) {
-                    lines.insert(step.clone(), Prose::plain(format!("{step}.sag"), format!("If power is lost at its start: {words}")));
+                    lines.insert(step.clone(), Prose::plain(format!("{step}.sag"), self.basis.words().fill(ids::TOLD_SAG_STEP, [words])));
                 } else {
                     continue;
                 }
                 shown = Some(words);
             }
-            let part_way = part_way(&stops).map(|words| Prose::plain(format!("{item}.part-way"), words));
+            let part_way = part_way(&stops, self.basis.words()).map(|words| Prose::plain(format!("{item}.part-way"), words));
             strips.insert(item.clone(), (part_way, first));
         }
         each(blocks, &mut |block| match block {
@@ -220,27 +222,49 @@ fn each(blocks: &mut [Block], with: &mut impl FnMut(&mut Block)) {
 }
 
 /// What holds for the steps of a block that are stopped part-way; none where nothing in it moves.
-fn part_way(stops: &[&Stopped]) -> Option<String> {
+fn part_way(stops: &[&Stopped], words: &Words) -> Option<String> {
     let list = |ways: bool, which: &dyn Fn(&Stop) -> bool| {
         let name = |s: &Stopped| match &s.last {
-            Some(joint) if ways => format!("{} ({joint} back last)", s.number),
+            Some(joint) if ways => words.fill(ids::TOLD_BACK_LAST, [&s.number, joint]),
             _ => s.number.clone(),
         };
         let numbers: Vec<String> = stops.iter().filter(|s| which(&s.stop)).map(|s| name(s)).collect();
-        (!numbers.is_empty()).then(|| numbers.join(", "))
+        (!numbers.is_empty()).then(|| words.row(&numbers, ids::LIST_COMMA))
     };
     let both = |s: &Stop| s.on && s.back != Back::Not;
     if stops.is_empty() {
         return None;
     }
     if stops.iter().all(|s| both(&s.stop) && !s.stop.untouched && s.last.is_none()) {
-        return Some("Checked: going on, and back to the step's start, at every move.".to_owned());
+        return Some(words.say(ids::TOLD_STOPS_ALL).to_owned());
     }
     let each = [
-        ("Checked, going on and back to the step's start: ", list(true, &both)),
-        ("Checked, going on only: ", list(false, &|s| s.on && s.back == Back::Not)),
-        ("But stay and tell if something has touched: ", list(false, &|s| s.on && s.untouched)),
-        ("Stay and tell: ", list(false, &|s| !s.on)),
+        (ids::TOLD_STOPS_BOTH, list(true, &both)),
+        (ids::TOLD_STOPS_ON, list(false, &|s| s.on && s.back == Back::Not)),
+        (ids::TOLD_STOPS_UNTOUCHED, list(false, &|s| s.on && s.untouched)),
+        (ids::TOLD_STOPS_STAY, list(false, &|s| !s.on)),
     ];
-    Some(each.into_iter().filter_map(|(words, list)| list.map(|l| format!("{words}{l}."))).collect::<Vec<_>>().join(" "))
+    Some(each.into_iter().filter_map(|(line, list)| list.map(|l| words.fill(line, [&l]))).collect::<Vec<_>>().join(" "))
+}
+
+/// A way in the cell.
+fn in_cell(way: Way) -> Entry<0> {
+    match way {
+        Way::Up => ids::WAY_UP,
+        Way::Down => ids::WAY_DOWN,
+        Way::TowardArm => ids::WAY_TOWARD_ARM,
+        Way::AwayFromArm => ids::WAY_AWAY_FROM_ARM,
+        Way::Left => ids::WAY_LEFT,
+        Way::Right => ids::WAY_RIGHT,
+    }
+}
+
+/// How far the nearest keep apart, or how near they come; rounded down to whole millimetres.
+pub(super) fn apart(near: &Near, words: &Words) -> String {
+    let millimetres = |um: i64| Length(um.max(0) / 1000 * 1000).to_string();
+    match near {
+        Near::Nothing => String::new(),
+        Near::Apart(lower, _) => words.fill(ids::TOLD_AT_LEAST, [&millimetres(*lower)]),
+        Near::Close(distance, _) => words.fill(ids::TOLD_AS_NEAR, [&millimetres(*distance)]),
+    }
 }

@@ -4,12 +4,14 @@ use super::Basis;
 use super::place::At;
 use super::situation::{angle, direction};
 use crate::document::{Field, Goal as Printed, Order, Prose, Push, Travel};
-use crate::model::arm::{Joint, Travel as Limits};
+use crate::geometry::picture::{Agreement, Way};
+use crate::model::arm::{Arm, Joint, Travel as Limits};
 use crate::model::procedure::{Drive, DriveTwo, Goal, Pace};
-use crate::space::sight::Sighted;
+use crate::space::sight::{Seen, Sighted, tenths};
 use crate::trace::measure;
 use crate::trace::{From, RowId};
 use crate::units::Angle;
+use crate::words::{Words, ids};
 
 /// A stop nearer than this beyond the target is printed beside the step.
 const NEAR_STOP: Angle = Angle(10_000);
@@ -17,23 +19,23 @@ const NEAR_STOP: Angle = Angle(10_000);
 impl Basis<'_> {
     /// One joint's move; `key` is the item with a letter where one step moves two joints.
     pub(super) fn travel(&self, at: At<'_>, row: Option<RowId>, drive: &Drive, key: &str) -> Travel {
-        let arm = &at.procedure.arm;
+        let (arm, words) = (&at.procedure.arm, self.words());
         let joint = arm.joint(drive.joint.value);
         let field = |name: &str, text: String| Field::new(format!("{key}.{name}"), text);
         let from = joined(row.map(|r| self.trace.from_values(r, drive.joint.value)).unwrap_or_default());
         let text = |f: &From| match f {
             From::At(a) => angle(joint, *a),
-            From::Between(a, b) => format!("anywhere {} to {}", a.signed(joint.decimals), angle(joint, *b)),
+            From::Between(a, b) => words.fill(ids::STEP_ANYWHERE, [&a.signed(joint.decimals), &angle(joint, *b)]),
         };
         let pace = match &drive.goal {
-            Goal::To { pace: Pace::Slow, .. } => Some("SLOW"),
-            Goal::To { pace: Pace::Inch, .. } => Some("INCH"),
+            Goal::To { pace: Pace::Slow, .. } => Some(words.say(ids::STEP_SLOW)),
+            Goal::To { pace: Pace::Inch, .. } => Some(words.say(ids::STEP_INCH)),
             _ => None,
         };
         Travel {
             joint: field("joint", joint.engraved.clone()),
             direction: field("direction", direction(arm, drive.joint.value, drive.positive.value)),
-            goal: goal(at, joint, drive, &field),
+            goal: goal(at, joint, drive, words, &field),
             crosses_zero: from.iter().any(|f| crosses_zero(*f, drive)),
             from: from.iter().enumerate().map(|(i, f)| field(&format!("from{}", i + 1), text(f))).collect(),
             pace: pace.map(|p| field("pace", p.to_owned())),
@@ -73,7 +75,8 @@ impl Basis<'_> {
         let mut out: Vec<String> = Vec::new();
         for look in looks {
             let seen = look.motions.iter().filter(|seen| seen.joint == drive.joint.value);
-            let cue = seen.filter_map(|seen| seen.cue(&at.procedure.arm, &at.procedure.cell.views[look.view.at()], drive.positive.value));
+            let view = &at.procedure.cell.views[look.view.at()];
+            let cue = seen.filter_map(|seen| self.cue(seen, &at.procedure.arm, &view.title, drive.positive.value));
             for cue in cue {
                 if !out.contains(&cue) {
                     out.push(cue);
@@ -83,31 +86,59 @@ impl Basis<'_> {
         out
     }
 
+    /// What the picture shows of a motion instead of what word or stick say; none if it shows the same.
+    fn cue(&self, seen: &Seen, arm: &Arm, view: &str, positive: bool) -> Option<String> {
+        let words = self.words();
+        let joint = arm.joint(seen.joint);
+        let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
+        let stick = arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+        let against = |said: &Option<(Way, Agreement)>, name: &str| match said.as_ref()?.1 {
+            Agreement::Reversed => Some(words.fill(ids::PICTURE_OPPOSITE, [name])),
+            Agreement::Partly(from, to) => Some(words.fill(ids::PICTURE_OPPOSITE_BETWEEN, [name, &tenths(from), &tenths(to)])),
+            Agreement::Agrees | Agreement::Aside => None,
+        };
+        let told = against(&seen.word, &word.to_uppercase()).or_else(|| against(&seen.stick, &words.fill(ids::PICTURE_STICK, [stick])))?;
+        Some(match self.in_picture(seen) {
+            Some(way) => words.fill(ids::PICTURE_CUE_GOES, [&joint.engraved, view, &told, &way]),
+            None => words.fill(ids::PICTURE_CUE, [&joint.engraved, view, &told]),
+        })
+    }
+
+    /// What the eye sees: "left and up, away from you"; none if next to nothing.
+    fn in_picture(&self, seen: &Seen) -> Option<String> {
+        let words = self.words();
+        let name = |way: Way| match way {
+            Way::Right => ids::PICTURE_RIGHT,
+            Way::Left => ids::PICTURE_LEFT,
+            Way::Up => ids::PICTURE_UP,
+            Way::Down => ids::PICTURE_DOWN,
+        };
+        let ways: Vec<String> = seen.motion.ways().into_iter().map(|way| words.say(name(way)).to_owned()).collect();
+        let deep = seen.motion.recedes().map(|away| words.say(if away { ids::PICTURE_AWAY } else { ids::PICTURE_NEARER }).to_owned());
+        let across = (!ways.is_empty()).then(|| words.row(&ways, ids::LIST_AND));
+        match (across, deep) {
+            (Some(across), Some(deep)) => Some(words.row(&[across, deep], ids::LIST_COMMA)),
+            (across, deep) => across.or(deep),
+        }
+    }
+
     /// "SHOULDER: hard stop at -40.0 deg, 6.0 deg beyond the target", if it is near.
     pub(super) fn stop_note(&self, at: At<'_>, drive: &Drive, id: String) -> Option<Prose> {
         let joint = at.procedure.arm.joint(drive.joint.value);
         let (low, high, what) = match &joint.travel {
-            Limits::Stops { low, high } => (low.value, high.value, "hard stop"),
-            Limits::Turns { low, high } => (low.value, high.value, "limit of turns"),
+            Limits::Stops { low, high } => (low.value, high.value, ids::STEP_HARD_STOP),
+            Limits::Turns { low, high } => (low.value, high.value, ids::STEP_TURNS),
         };
         let stop = if drive.positive.value { high } else { low };
         let beyond = (stop - measure::target(drive)).abs();
-        (beyond < NEAR_STOP).then(|| {
-            Prose::plain(
-                id,
-                format!(
-                    "{}: {what} at {}, {} deg beyond the target.",
-                    joint.engraved,
-                    angle(joint, stop),
-                    beyond.signed(joint.decimals).trim_start_matches('+')
-                ),
-            )
-        })
+        let far = beyond.signed(joint.decimals);
+        let line = [joint.engraved.as_str(), &angle(joint, stop), far.trim_start_matches('+')];
+        (beyond < NEAR_STOP).then(|| Prose::plain(id, self.words().fill(what, line)))
     }
 }
 
 /// The end of a move. The numbers are those the rules judged.
-fn goal(at: At<'_>, joint: &Joint, drive: &Drive, field: &impl Fn(&str, String) -> Field) -> Printed {
+fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn(&str, String) -> Field) -> Printed {
     let value = |name: &str, a: Angle| field(name, angle(joint, a));
     let low_end = |a: Angle| field("low", a.signed(joint.decimals));
     match &drive.goal {
@@ -117,7 +148,7 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, field: &impl Fn(&str, String) 
             Printed::To { target: value("target", target), low: low_end(low), high: value("high", high) }
         }
         Goal::Until { signal, not_past } => {
-            let cue = signal.map_or("contact".to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
+            let cue = signal.map_or(words.say(ids::STEP_CONTACT).to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
             Printed::Until { cue: field("cue", cue), limit: value("limit", not_past.value) }
         }
         Goal::Taps { tap, at_most, low, high } => {

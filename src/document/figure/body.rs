@@ -3,6 +3,7 @@
 use crate::document::Field;
 use crate::geometry::Vec3;
 use crate::geometry::solid::Solid;
+use crate::words::{Words, ids};
 
 /// The part a body plays in a figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -45,6 +46,18 @@ pub struct Body {
     pub role: Role,
     /// Its solids.
     pub parts: Vec<Solid>,
+}
+
+impl Body {
+    /// What stands by it, in words: with what it is, where that is no solid.
+    pub(super) fn named(&self, words: &Words) -> String {
+        match self.role {
+            Role::KeepOut => words.fill(ids::FIGURE_KEEP_OUT, [&self.name]),
+            Role::Unsurveyed => words.fill(ids::FIGURE_UNSURVEYED, [&self.name]),
+            Role::Slow => words.fill(ids::FIGURE_SLOW, [&self.name]),
+            _ => self.name.clone(),
+        }
+    }
 }
 
 /// From where an elevation is seen.

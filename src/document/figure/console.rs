@@ -5,6 +5,7 @@
 
 use super::letters::{self, hyphenated, width};
 use super::scene::{Anchor, Ink, Mark, Path, Pen, Point, Scene, Step, Text, Type, Weight, thousandths};
+use crate::words::{Words, ids};
 
 /// A value to be drawn, with the id by which it is read back.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -122,8 +123,8 @@ impl Label {
 }
 
 /// Draws a stick on a sheet of this width, in millimetres.
-pub fn stick(stick: &Stick, sheet: f64) -> Scene {
-    let mut scene = Scene { width: thousandths(sheet), title: format!("{} from above", stick.name.words), ..Scene::default() };
+pub fn stick(stick: &Stick, sheet: f64, words: &Words) -> Scene {
+    let mut scene = Scene { width: thousandths(sheet), title: words.fill(ids::CARD_STICK, [&stick.name.words]), ..Scene::default() };
     let (mut drawn, mut listed): (Vec<(Way, &Act)>, Vec<&Act>) = (Vec::new(), Vec::new());
     for act in &stick.acts {
         match way(&act.hand.words).filter(|w| drawn.iter().all(|(other, _)| other != w)) {

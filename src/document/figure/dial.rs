@@ -6,6 +6,7 @@ use super::console::Value;
 use super::letters::{self, hyphenated, width, wrapped};
 use super::scene::{Anchor, Mark, Path, Pen, Point, Scene, Text, Type, Weight, thousandths};
 use crate::units::trig;
+use crate::words::{Words, ids};
 
 /// What a dial shows; angles are degrees.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,8 +80,8 @@ impl Dial {
 }
 
 /// Draws a dial on a sheet of this width.
-pub fn dial(dial: &Dial, sheet: f64) -> Scene {
-    let mut scene = Scene { width: thousandths(sheet), title: format!("{}, travel", dial.name.words), ..Scene::default() };
+pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
+    let mut scene = Scene { width: thousandths(sheet), title: words.fill(ids::CARD_DIAL_TITLE, [&dial.name.words]), ..Scene::default() };
     let mut top = 0.0;
     let put = |scene: &mut Scene, at: (f64, f64), anchor, size, lines: Vec<String>, field: Option<&Value>| {
         let at = Point::mm(at.0, at.1);

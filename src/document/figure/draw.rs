@@ -12,6 +12,7 @@ use super::view::{Extent, Frame, View};
 use crate::document::Field;
 use crate::geometry::Vec3;
 use crate::geometry::solid::{Form, Solid};
+use crate::words::{Words, ids};
 use std::collections::BTreeSet;
 
 /// The frame of a view, in millimetres.
@@ -52,11 +53,11 @@ const END_ON: f64 = 0.9;
 const FACE_ON: f64 = 0.3;
 
 /// Draws a subject in views of a size; none if there is nothing of the arm in it.
-pub fn draw(subject: &Subject, size: Size) -> Option<Drawing> {
+pub fn draw(subject: &Subject, size: Size, words: &Words) -> Option<Drawing> {
     let heading = subject.stance.heading;
     let (right, seen_from) = match subject.stance.side {
-        Side::Right => (heading, "from the right of the arm"),
-        Side::Left => ([-heading[0], -heading[1]], "from the left of the arm"),
+        Side::Right => (heading, words.say(ids::FIGURE_RIGHT)),
+        Side::Left => ([-heading[0], -heading[1]], words.say(ids::FIGURE_LEFT)),
     };
     let level = View::level(right);
     let (room_x, room_y) = (size.width - 2.0 * RIM, size.body - 2.0 * RIM);
@@ -64,31 +65,25 @@ pub fn draw(subject: &Subject, size: Size) -> Option<Drawing> {
     let scale = extents.iter().map(|e| e.scale(room_x, room_y)).fold(0.0, f64::max);
     let mut kinds = BTreeSet::new();
     let better = better_view(subject, &level);
-    let plan = Sheet::new(subject, View::PLAN, (extents[0], size), scale, "plan", better == Some(0)).draw(
-        &mut kinds,
-        "PLAN",
-        "from above",
-        Some(&level),
-    );
-    let elevation = Sheet::new(subject, level, (extents[1], size), scale, "elevation", better == Some(1)).draw(
-        &mut kinds,
-        "ELEVATION A",
-        seen_from,
-        None,
-    );
-    let description = description(subject, seen_from);
-    Some(Drawing { views: vec![plan, elevation], key: kinds.into_iter().map(furniture::key).collect(), description })
+    let sheet = |n: usize, view: View, name| Sheet::new((subject, words), view, (extents[n], size), scale, name, better == Some(n));
+    let titles = [ids::FIGURE_PLAN, ids::FIGURE_ELEVATION].map(|t| words.say(t));
+    let plan = sheet(0, View::PLAN, "plan").draw(&mut kinds, titles[0], words.say(ids::FIGURE_ABOVE), Some(&level));
+    let elevation = sheet(1, level, "elevation").draw(&mut kinds, titles[1], seen_from, None);
+    let description = description(subject, seen_from, words);
+    Some(Drawing { views: vec![plan, elevation], key: kinds.into_iter().map(|k| furniture::key(k, words)).collect(), description })
 }
 
-fn description(subject: &Subject, seen_from: &str) -> String {
-    let near =
-        subject.nearest.as_ref().map_or(String::new(), |n| format!(" Nearest: {} and {}, {}.", n.bodies[0], n.bodies[1], n.distance.text));
-    let held: Vec<&str> = subject.bodies.iter().filter(|b| b.role == Role::Held).map(|b| b.name.as_str()).collect();
-    let held = if held.is_empty() { String::new() } else { format!(" In the jaw: {}.", held.join(", ")) };
-    format!(
-        "Step {}: plan from above and elevation {seen_from}. The arm where the step starts is dashed, where it ends solid; what it passes through is dotted.{held}{near}",
-        subject.step
-    )
+fn description(subject: &Subject, seen_from: &str, words: &Words) -> String {
+    let mut out = words.fill(ids::FIGURE_ABOUT, [&subject.step, seen_from]);
+    let held: Vec<String> = subject.bodies.iter().filter(|b| b.role == Role::Held).map(|b| b.name.clone()).collect();
+    if !held.is_empty() {
+        out = format!("{out} {}", words.fill(ids::FIGURE_ABOUT_HELD, [&words.row(&held, ids::LIST_COMMA)]));
+    }
+    if let Some(n) = &subject.nearest {
+        let pair = words.fill(ids::LIST_AND, [&n.bodies[0], &n.bodies[1]]);
+        out = format!("{out} {}", words.fill(ids::FIGURE_ABOUT_NEAR, [&pair, &n.distance.text]));
+    }
+    out
 }
 
 /// What of a view must be in the frame: the arm, its way, and what it comes nearest to.
@@ -122,6 +117,7 @@ fn better_view(subject: &Subject, level: &View) -> Option<usize> {
 /// One view being drawn.
 pub(super) struct Sheet<'a> {
     subject: &'a Subject,
+    words: &'a Words,
     view: View,
     pub(super) frame: Frame,
     pub(super) scene: Scene,
@@ -151,7 +147,14 @@ enum Where {
 }
 
 impl<'a> Sheet<'a> {
-    fn new(subject: &'a Subject, view: View, (extent, size): (Extent, Size), scale: f64, name: &str, measured: bool) -> Sheet<'a> {
+    fn new(
+        (subject, words): (&'a Subject, &'a Words),
+        view: View,
+        (extent, size): (Extent, Size),
+        scale: f64,
+        name: &str,
+        measured: bool,
+    ) -> Sheet<'a> {
         let area = Area {
             left: 0,
             top: (HEAD * 1000.0) as i32,
@@ -166,11 +169,11 @@ impl<'a> Sheet<'a> {
         let frame = Frame { area, metre, middle };
         let scene = Scene { width: area.right, height: area.bottom + (FOOT * 1000.0) as i32, title: String::new(), marks: Vec::new() };
         let prefix = format!("{}.{name}", subject.item);
-        Sheet { subject, view, frame, scene, board: Board::new(area), prefix, names: 0, measured, wishes: Vec::new() }
+        Sheet { subject, words, view, frame, scene, board: Board::new(area), prefix, names: 0, measured, wishes: Vec::new() }
     }
 
     fn draw(mut self, kinds: &mut BTreeSet<Kind>, title: &str, seen: &str, across: Option<&View>) -> Scene {
-        self.scene.title = format!("{title}, seen {seen}");
+        self.scene.title = self.words.fill(ids::FIGURE_SEEN, [title, seen]);
         furniture::ground(&mut self);
         for body in self.shown() {
             self.body(body, kinds);
@@ -259,7 +262,7 @@ impl<'a> Sheet<'a> {
         }
         self.hatched(&region, kind);
         self.edge(&outlines, &region, kind.look().edge, 12);
-        self.wish(named(body), Type::Name, Where::Region(region), Some(&body.key), if nearest { 1 } else { 4 });
+        self.wish(body.named(self.words), Type::Name, Where::Region(region), Some(&body.key), if nearest { 1 } else { 4 });
     }
 
     fn hatched(&mut self, region: &Region, kind: Kind) {
@@ -294,7 +297,7 @@ impl<'a> Sheet<'a> {
         self.scene.lines(vec![Path::through([a, b], false)], Pen { weight: Weight::Medium, dash: kind.look().edge.dash });
         self.board.line(a, b, 30);
         let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
-        self.wish(named(body), Type::Name, Where::Line(vec![a, b]), Some(&body.key), if nearest { 1 } else { 5 });
+        self.wish(body.named(self.words), Type::Name, Where::Line(vec![a, b]), Some(&body.key), if nearest { 1 } else { 5 });
     }
 
     /// The outlines themselves where they lie in the frame and apart, else the edge of their area as far as it does.
@@ -417,11 +420,11 @@ impl<'a> Sheet<'a> {
             if inside.has(first) {
                 self.scene.fill(vec![ring(first, 500)], Ink::Black);
                 self.board.take(square(first, 700));
-                self.wish("start".to_owned(), Type::Strong, Where::Place(first), None, 3);
+                self.wish(self.words.say(ids::FIGURE_START).to_owned(), Type::Strong, Where::Place(first), None, 3);
             }
             if inside.has(last) {
                 self.board.take(square(last, 700));
-                self.wish("end".to_owned(), Type::Strong, Where::Place(last), None, 3);
+                self.wish(self.words.say(ids::FIGURE_END).to_owned(), Type::Strong, Where::Place(last), None, 3);
             }
         }
     }
@@ -565,16 +568,6 @@ impl<'a> Sheet<'a> {
         }
         self.scene.fill(vec![Path::through(ground.grown(-HALO / 4).corners(), true)], Ink::White);
         self.scene.marks.push(Mark::Text(Text { at, anchor: Anchor::Middle, size, lines, field }));
-    }
-}
-
-/// What stands by the arm, in words: with what it is, where that is no solid.
-fn named(body: &Body) -> String {
-    match body.role {
-        Role::KeepOut => format!("keep out: {}", body.name),
-        Role::Unsurveyed => format!("not surveyed: {}", body.name),
-        Role::Slow => format!("slow: {}", body.name),
-        _ => body.name.clone(),
     }
 }
 

@@ -6,6 +6,7 @@ use super::kind::Kind;
 use super::letters;
 use super::scene::{Anchor, Area, Ink, Mark, Path, Pen, Point, Scene, Text, Type, Weight};
 use super::view::View;
+use crate::words::Words;
 
 /// Lengths of a scale bar, in millimetres of the cell.
 const BARS: [u32; 9] = [50, 100, 200, 250, 500, 1000, 2000, 2500, 5000];
@@ -112,8 +113,8 @@ pub(super) fn sight_line(sheet: &mut Sheet<'_>, level: &View) {
 }
 
 /// The swatch of a kind of line or hatch, with its words.
-pub(super) fn key(kind: Kind) -> Scene {
-    let words = kind.words();
+pub(super) fn key(kind: Kind, words: &Words) -> Scene {
+    let words = words.say(kind.words());
     let (swatch, height) = (if kind == Kind::Near { 3600 } else { 9000 }, 4200);
     let width = swatch + 1200 + letters::width(words, Type::Name) + 600;
     let mut scene = Scene { width, height, title: words.to_owned(), marks: Vec::new() };

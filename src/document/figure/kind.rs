@@ -2,6 +2,7 @@
 
 use super::body::Role;
 use super::scene::{Dash, Pen, Weight};
+use crate::words::ids::{self, Entry};
 use std::f64::consts::FRAC_1_SQRT_2;
 
 /// What a line or a hatch stands for, in the order of the key.
@@ -50,18 +51,18 @@ impl Kind {
     }
 
     /// Its words in the key.
-    pub(super) fn words(self) -> &'static str {
+    pub(super) fn words(self) -> Entry<0> {
         match self {
-            Kind::End => "arm where the step ends",
-            Kind::Start => "where it starts",
-            Kind::Swept => "passed through",
-            Kind::Load => "load",
-            Kind::Near => "nearest place",
-            Kind::Solid => "solid",
-            Kind::KeepOut => "keep out",
-            Kind::Unsurveyed => "not surveyed",
-            Kind::Slow => "go slowly",
-            Kind::Sight => "field of view",
+            Kind::End => ids::KEY_END,
+            Kind::Start => ids::KEY_START,
+            Kind::Swept => ids::KEY_SWEPT,
+            Kind::Load => ids::KEY_LOAD,
+            Kind::Near => ids::KEY_NEAR,
+            Kind::Solid => ids::KEY_SOLID,
+            Kind::KeepOut => ids::KEY_KEEP_OUT,
+            Kind::Unsurveyed => ids::KEY_UNSURVEYED,
+            Kind::Slow => ids::KEY_SLOW,
+            Kind::Sight => ids::KEY_SIGHT,
         }
     }
 

@@ -2,6 +2,7 @@
 
 use super::Drawing;
 use super::scene::{Ink, Path, Point, Scene};
+use crate::words::{Words, ids};
 use qrcodegen::{QrCode, QrCodeEcc};
 
 /// Side of a module in thousandths of a millimetre: what a hand-held reader takes from a poor copy.
@@ -10,9 +11,9 @@ const MODULE: i32 = 420;
 const QUIET: i32 = 4;
 
 /// The square that says these words. Words too long for any square give an empty one.
-pub fn square(words: &str) -> Drawing {
-    let mut scene = Scene { title: "QR code of the content digest".to_owned(), ..Scene::default() };
-    if let Ok(code) = QrCode::encode_text(words, QrCodeEcc::Medium) {
+pub fn square(content: &str, words: &Words) -> Drawing {
+    let mut scene = Scene { title: words.say(ids::FIGURE_QR).to_owned(), ..Scene::default() };
+    if let Ok(code) = QrCode::encode_text(content, QrCodeEcc::Medium) {
         let side = (code.size() + 2 * QUIET) * MODULE;
         (scene.width, scene.height) = (side, side);
         let corner = |x: i32, y: i32| Point { x: (x + QUIET) * MODULE, y: (y + QUIET) * MODULE };
@@ -29,5 +30,5 @@ pub fn square(words: &str) -> Drawing {
         }
         scene.fill(paths, Ink::Black);
     }
-    Drawing { views: vec![scene], key: Vec::new(), description: format!("QR code: {words}") }
+    Drawing { views: vec![scene], key: Vec::new(), description: words.fill(ids::FIGURE_QR_ABOUT, [content]) }
 }

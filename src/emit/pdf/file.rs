@@ -108,7 +108,8 @@ pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
     let id = &digest[..16];
     let metadata = parts.about.metadata(id, &mut out);
     out.put(catalog, |t| {
-        t.raw("<</Type/Catalog/Pages").to(tree).raw("/Lang(en)/PageLayout/SinglePage/ViewerPreferences<</DisplayDocTitle true>>");
+        t.raw("<</Type/Catalog/Pages").to(tree).raw("/Lang(").raw(parts.about.language).raw(")");
+        t.raw("/PageLayout/SinglePage/ViewerPreferences<</DisplayDocTitle true>>");
         // Printed as "Page 1 of 9": numbered from the first sheet on.
         t.raw("/PageLabels<</Nums[0<</S/D>>]>>/Metadata").to(metadata);
         t.raw("/MarkInfo<</Marked true>>/StructTreeRoot").to(structure);

@@ -8,6 +8,7 @@ use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Panel, Row, Style, plain_text};
+use crate::words::ids;
 
 /// A thing that is never split over pages.
 #[derive(Debug, Default)]
@@ -441,7 +442,8 @@ impl<'a> Flower<'a, '_> {
                 Node::Text(text) => {
                     let (setting, _) = self.maker.style(text.style);
                     let mut words = text.text.clone();
-                    words.push(Inline::Plain(vec![Inline::Text(" (continued)".to_owned())]));
+                    let again = format!(" {}", self.maker.setter.said.say(ids::PAGE_CONTINUED));
+                    words.push(Inline::Plain(vec![Inline::Text(again)]));
                     self.maker.paragraph(&words, Setting { weight: Weight::Bold, ..setting }, width)?
                 }
                 _ => continue,

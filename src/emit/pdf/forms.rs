@@ -7,6 +7,7 @@
 use super::objects::{Id, Objects};
 use super::setter::Setter;
 use crate::error::Error;
+use crate::words::{Words, ids};
 use std::collections::BTreeMap;
 
 /// A place to fill in, before it stands on a page.
@@ -148,15 +149,15 @@ pub(super) fn owner(id: &str) -> &str {
 }
 
 /// An item in words: `s12` is "Step 12".
-pub(super) fn spoken(item: &str) -> String {
+pub(super) fn spoken(item: &str, words: &Words) -> String {
     match item.strip_prefix('s').filter(|n| n.starts_with(|c: char| c.is_ascii_digit() || c == 'C')) {
-        Some(number) => format!("Step {number}"),
+        Some(number) => words.fill(ids::STEP_HEAD, [number]),
         None => match item {
-            "front" => "First page".to_owned(),
-            "start" => "Before the first step".to_owned(),
-            "record" => "Record of the run".to_owned(),
-            "package" => "Work package".to_owned(),
-            "review" => "Review sheet".to_owned(),
+            "front" => words.say(ids::PAGE_FRONT).to_owned(),
+            "start" => words.say(ids::PAGE_START).to_owned(),
+            "record" => words.say(ids::PAGE_RECORD).to_owned(),
+            "review" => words.say(ids::PAGE_REVIEW).to_owned(),
+            "package" => words.say(ids::PAGE_PACKAGE).to_owned(),
             _ => String::new(),
         },
     }

@@ -6,6 +6,7 @@ use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::tree::{Inline, plain_text};
+use crate::words::ids;
 use std::ops::Range;
 use unicode_linebreak::{BreakOpportunity, linebreaks};
 
@@ -104,7 +105,8 @@ impl Flat {
                     self.object(look, Object::Tick(entry));
                 }
                 Inline::BigTick => {
-                    let entry = setter.place("tick", "done", true);
+                    let done = setter.said.say(ids::PAGE_DONE).to_owned();
+                    let entry = setter.place("tick", &done, true);
                     self.object(look, Object::BigTick(entry));
                 }
                 Inline::Break => self.text.push('\n'),
@@ -126,10 +128,11 @@ impl Flat {
                     let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
                     match pages.as_slice() {
                         [] => {}
-                        [(_, page)] => self.words(look, &format!(" (page\u{a0}{page})")),
+                        [(_, page)] => self.words(look, &format!(" {}", setter.said.fill(ids::PAGE_AT, [&page.to_string()]))),
                         several => {
-                            let each: Vec<String> = several.iter().map(|(to, page)| format!("{to} page\u{a0}{page}")).collect();
-                            self.words(look, &format!(" ({})", each.join(", ")));
+                            let one = |(to, page): &(&str, usize)| setter.said.fill(ids::PAGE_EACH, [to, &page.to_string()]);
+                            let each: Vec<String> = several.iter().map(one).collect();
+                            self.words(look, &format!(" ({})", setter.said.row(&each, ids::LIST_COMMA)));
                         }
                     }
                 }

@@ -1,7 +1,7 @@
 //! Rows taller than a page. Numbered ones are broken between their lines, with the number again over each part.
 //!
 //! Only whole lines are parted: a move keeps its band and what the hand does, a labelled line its words. What is signed
-//! stands with the last part. `readback` knows the same two phrases by itself.
+//! stands with the last part. `readback` looks for the same two phrases.
 
 use super::lines::Setting;
 use super::marks::Mark;
@@ -10,11 +10,8 @@ use super::stack::{Block, GUTTER, Maker, PAD, ROW_LINE};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::tree::{Inline, Node, Row, Style, Table};
+use crate::words::ids;
 
-/// Stands over each part but the first.
-const AGAIN: &str = "(continued)";
-/// Stands under each part but the last.
-const MORE: &str = "continued on next page";
 /// Space above and below what stands in a row.
 const EDGE: f32 = 5.0;
 
@@ -41,7 +38,10 @@ impl Maker<'_> {
         signed.add(if row.actual.is_empty() { 0.0 } else { 4.0 }, 0.0, below);
         self.setter.tags.enter(outer);
         let outer = self.setter.tags.enter(Tag::NONE);
-        let notes = (self.note(AGAIN, body)?, self.note(MORE, body)?);
+        // Over each part but the first, and under each but the last.
+        let said = std::sync::Arc::clone(&self.setter.said);
+        let (again, more) = (said.say(ids::PAGE_CONTINUED), said.say(ids::PAGE_MORE));
+        let notes = (self.note(again, body)?, self.note(more, body)?);
         let Some(parts) = fill(units, rooms, [notes.0.height, notes.1.height]) else {
             self.setter.tags.enter(outer);
             return Ok(None);
@@ -52,14 +52,14 @@ impl Maker<'_> {
         for (n, units) in parts.into_iter().enumerate() {
             let mut words = Block::default();
             if n > 0 {
-                let again = self.note(AGAIN, body)?;
+                let again = self.note(again, body)?;
                 words.add(0.0, 0.0, again);
             }
             for (gap, block) in units {
                 words.add(if words.height == 0.0 { 0.0 } else { gap }, 0.0, block);
             }
             if n + 1 < count {
-                let more = self.note(MORE, body)?;
+                let more = self.note(more, body)?;
                 words.add(EDGE, 0.0, more);
             }
             let number_block = match first.take() {

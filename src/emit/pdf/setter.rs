@@ -3,8 +3,10 @@
 use super::forms::{Entry, spoken};
 use super::tags::Tags;
 use crate::error::Error;
+use crate::words::Words;
 use rustybuzz::{Face, Feature, UnicodeBuffer};
 use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 /// Font files of the print, by weight.
 pub(in crate::emit) static FONTS: [(&str, &[u8]); 2] = [
@@ -60,15 +62,18 @@ pub(super) struct Setter {
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency begins, printed behind what leads there.
     pub pages_of: BTreeMap<String, usize>,
+    /// What is said of pages and boxes.
+    pub said: Arc<Words>,
 }
 
 impl Setter {
-    pub(super) fn new() -> Result<Setter, Error> {
+    pub(super) fn new(said: &Arc<Words>) -> Result<Setter, Error> {
         let face = |i: usize| {
             Face::from_slice(FONTS[i].1, 0).ok_or_else(|| Error::Internal(format!("the built-in font {} cannot be read", FONTS[i].0)))
         };
         let feature = |tag: &[u8; 4], value| Feature::new(rustybuzz::ttf_parser::Tag::from_bytes(tag), value, ..);
         Ok(Setter {
+            said: Arc::clone(said),
             faces: [face(0)?, face(1)?],
             // A slashed zero; no ligatures, so that each letter is found again by a search.
             features: vec![feature(b"zero", 1), feature(b"liga", 0), feature(b"clig", 0)],
@@ -132,7 +137,7 @@ impl Setter {
 
     /// A place to fill in, of `of` or else of the item being laid out; `label` gives the rest of its name, `words` what is said of it.
     pub(super) fn entry(&mut self, of: Option<&str>, label: &str, words: &str, tick: bool) -> Entry {
-        let said = match (spoken(&self.item), self.title.as_str()) {
+        let said = match (spoken(&self.item, &self.said), self.title.as_str()) {
             (item, "") => item,
             (_, title) => title.to_owned(),
         };

@@ -12,6 +12,8 @@ pub(super) struct About<'a> {
     /// Document number and revision.
     pub subject: &'a str,
     pub date: (u16, u8, u8),
+    /// The tag of its language.
+    pub language: &'a str,
 }
 
 impl About<'_> {
@@ -35,6 +37,7 @@ impl About<'_> {
         let (year, month, day) = self.date;
         let date = format!("{year:04}-{month:02}-{day:02}T00:00:00Z");
         let (title, subject, producer) = (escaped(self.title), escaped(self.subject), escaped(PRODUCER));
+        let language = self.language;
         let mut hex = String::new();
         for (i, byte) in id.iter().take(16).enumerate() {
             if matches!(i, 4 | 6 | 8 | 10) {
@@ -50,7 +53,7 @@ impl About<'_> {
              <dc:format>application/pdf</dc:format>\n\
              <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{title}</rdf:li></rdf:Alt></dc:title>\n\
              <dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">{subject}</rdf:li></rdf:Alt></dc:description>\n\
-             <dc:language><rdf:Bag><rdf:li>en</rdf:li></rdf:Bag></dc:language>\n\
+             <dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>\n\
              <pdf:Producer>{producer}</pdf:Producer>\n\
              <xmp:CreateDate>{date}</xmp:CreateDate>\n<xmp:ModifyDate>{date}</xmp:ModifyDate>\n<xmp:MetadataDate>{date}</xmp:MetadataDate>\n\
              <xmpMM:DocumentID>uuid:{hex}</xmpMM:DocumentID>\n\

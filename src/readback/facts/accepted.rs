@@ -46,10 +46,10 @@ impl Differences<'_> {
             }
             let name = format!("{key}{n}.step");
             let places = match (step, numbers.as_slice()) {
-                (None, _) => "all steps".to_owned(),
+                (None, _) => self.said.say("standing.all-steps").to_owned(),
                 (Some(anchor), []) => anchor.clone(),
-                (Some(_), [one]) => format!("step {one}"),
-                (Some(_), many) => format!("steps {}", many.join(", ")),
+                (Some(_), [one]) => self.step_named(one),
+                (Some(_), many) => self.said.fill("step.names", &[("list", &self.said.row("list.comma", "next", many))]),
             };
             self.same(&format!("front.{name}"), text(front, &name), &places);
             wanted.push(name);

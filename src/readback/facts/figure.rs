@@ -17,7 +17,7 @@ impl Differences<'_> {
                 self.list.push(format!("{} is drawn and there is no step {number}", item.id));
                 continue;
             };
-            self.same(&format!("{}.step", item.id), text(item, "step"), &format!("Step {number}"));
+            self.same(&format!("{}.step", item.id), text(item, "step"), &self.said.fill("step.head", &[("number", number)]));
             self.names(item, step);
             self.distance(item, step);
         }
@@ -25,8 +25,8 @@ impl Differences<'_> {
 
     fn distance(&mut self, item: &Item, step: &Step) {
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
-            "clearance" => Some((format!("at least {} mm", m.value.max(0) / 1000), &m.subject)),
-            "gap" => Some((format!("as near as {} mm", m.value.max(0) / 1000), &m.subject)),
+            "clearance" => Some((self.apart("told.at-least", m.value), &m.subject)),
+            "gap" => Some((self.apart("told.as-near", m.value), &m.subject)),
             _ => None,
         });
         let seen: Vec<(&String, &String)> =
@@ -37,9 +37,22 @@ impl Differences<'_> {
         };
         seen.iter().for_each(|(id, text)| self.same(id, Some(text.as_str()), &distance));
         let caption = text(item, "caption1").unwrap_or("");
-        if !caption.contains(&distance) || !caption.contains(subject.as_str()) {
+        if !caption.contains(&distance) || !self.pairs(subject).iter().any(|pair| caption.contains(pair.as_str())) {
             self.list.push(format!("{}.caption1 is to read {caption:?} and was checked as {distance} between {subject}", item.id));
         }
+    }
+
+    /// A distance in micrometres, rounded down.
+    pub(super) fn apart(&self, how: &str, distance: i64) -> String {
+        self.said.fill(how, &[("length", &format!("{} mm", distance.max(0) / 1000))])
+    }
+
+    /// The two bodies of a margin, `A and B`, as they are printed. The titles themselves may hold an `and`.
+    pub(super) fn pairs(&self, subject: &str) -> Vec<String> {
+        let cuts = subject.match_indices(" and ");
+        let pairs = cuts.map(|(at, cut)| self.said.fill("list.and", &[("rest", &subject[..at]), ("next", &subject[at + cut.len()..])]));
+        let pairs: Vec<String> = pairs.collect();
+        if pairs.is_empty() { vec![subject.to_owned()] } else { pairs }
     }
 
     /// A drawing shows the step from one of its states: every name in it is that of the thing that its id tells, which is there
@@ -90,14 +103,15 @@ impl Differences<'_> {
                 BodyKind::Rest { station } if is_on(state, &body.name, station) => title("load", &body.name),
                 BodyKind::Held { .. } if state.held.as_ref().is_some_and(|h| h.body == Some(i)) => title("load", &body.name),
                 BodyKind::Obstacle { when } if when.iter().all(|w| state.equipment.contains(w)) => body.name.clone(),
-                BodyKind::KeepOut => format!("keep out: {}", body.name),
-                BodyKind::Unsurveyed => format!("not surveyed: {}", body.name),
+                BodyKind::KeepOut => self.said.fill("figure.keep-out", &[("name", &body.name)]),
+                BodyKind::Unsurveyed => self.said.fill("figure.unsurveyed", &[("name", &body.name)]),
                 _ => continue,
             };
             put(&format!("body{i}"), words, times(body));
         }
         // Of a zone to be crossed slowly only the name is told.
-        self.compiled.titles.iter().filter(|t| t.kind == "slow zone").for_each(|t| put("slow", format!("slow: {}", t.title), 1 << 20));
+        let slow = self.compiled.titles.iter().filter(|t| t.kind == "slow zone");
+        slow.for_each(|t| put("slow", self.said.fill("figure.slow", &[("name", &t.title)]), 1 << 20));
         state.view.iter().for_each(|view| put("view", title("view", view), 1));
         out
     }

@@ -40,6 +40,14 @@ fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
     if up <= down { (up, down) } else { (low, high) }
 }
 
+/// The short name of a block by the id of its strip: `b2` is "2", `C1-b2` is "C1 2".
+fn short(item: &str) -> String {
+    match item.rsplit_once("-b") {
+        Some((series, number)) => format!("{series} {number}"),
+        None => item.trim_start_matches('b').to_owned(),
+    }
+}
+
 impl Differences<'_> {
     /// The check values at the heads of blocks are those that the record lists, block by block.
     pub(super) fn codes(&mut self, items: &[Item]) {
@@ -48,9 +56,8 @@ impl Differences<'_> {
             item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.clone())
         };
         let heads = items.iter().filter_map(|item| {
-            let (block, code) = (of(item, "block")?, of(item, "code")?);
-            let name = block.replace("BLOCK ", "");
-            Some((format!("{}.code", item.id), format!("{} {code}", name.split(" of ").next().unwrap_or_default())))
+            let code = of(item, "block").and_then(|_| of(item, "code"))?;
+            Some((format!("{}.code", item.id), format!("{} {code}", short(&item.id))))
         });
         let mut listed = items.iter().filter(|i| i.id == "record").flat_map(|i| &i.values).filter(|(id, _)| id.starts_with("record.code"));
         for (id, head) in heads {
@@ -78,7 +85,7 @@ impl Differences<'_> {
                 Some(view) => {
                     compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view).map_or_else(String::new, |t| t.title.clone())
                 }
-                None => "none chosen yet".to_owned(),
+                None => self.said.say("strip.no-view").to_owned(),
             });
             self.choice(item, "view", views.collect());
         }
@@ -101,12 +108,13 @@ impl Differences<'_> {
             let words = value(key, "expected").unwrap_or("");
             let range =
                 states.iter().any(|s| s.joints.get(i).is_some_and(|r| matches!(r.known.as_str(), "range" | "unread-range" | "unknown")));
-            if number("expected").is_none() && !(range && matches!(words, "in the range" | "not known")) {
+            if number("expected").is_none() && !(range && ["readout.range", "said.unknown"].iter().any(|id| words == self.said.say(id))) {
                 self.list.push(format!("{}.{key}.expected is to read {words:?}, which is no angle", item.id));
             }
             let engraved = self.compiled.joints.get(i).map_or("", |j| j.engraved.as_str());
             let name = value(key, "joint").unwrap_or("");
-            if plain(name.strip_prefix("or ").unwrap_or(name)) != plain(engraved) {
+            let other = self.said.fill("readout.or", &[("joint", engraved)]);
+            if ![engraved, &other].iter().any(|n| plain(n) == plain(name)) {
                 self.list.push(format!("{}.{key}.joint is to read {name:?} and is {engraved:?}", item.id));
             }
         }
@@ -164,10 +172,15 @@ impl Differences<'_> {
     fn held(&mut self, item: &Item, states: &[State]) {
         let titles = &self.compiled.titles;
         let words = states.iter().map(|s| {
-            let Some(held) = &s.held else { return "empty".to_owned() };
+            let Some(held) = &s.held else { return self.said.say("strip.empty").to_owned() };
             let load = titles.iter().find(|t| t.kind == "load" && t.name == held.load);
-            let grip = s.level.as_ref().map_or("grip not set".to_owned(), |l| format!("grip {l}"));
-            load.map_or_else(String::new, |l| format!("{} max {}, {grip}", l.title, l.mass.as_deref().unwrap_or("")))
+            let grip = match &s.level {
+                Some(level) => self.said.fill("strip.grip", &[("level", level)]),
+                None => self.said.say("strip.grip-not-set").to_owned(),
+            };
+            load.map_or_else(String::new, |l| {
+                self.said.fill("strip.held", &[("load", &l.title), ("mass", l.mass.as_deref().unwrap_or("")), ("grip", &grip)])
+            })
         });
         self.choice(item, "held", words.collect());
     }
@@ -182,9 +195,13 @@ impl Differences<'_> {
                 distinct.push(word);
             }
         }
-        let length = match distinct.len() {
-            0 => return,
-            n => distinct.iter().map(String::len).sum::<usize>() + 2 * n.saturating_sub(2) + if n > 1 { 4 } else { 0 },
+        // In whatever order: as long as the list is in one order, and with every entry in it.
+        let length = match distinct.as_slice() {
+            [] => return,
+            [one] => one.len(),
+            [rest @ .., last] => {
+                plain(&self.said.fill("list.or", &[("rest", &self.said.row("list.comma", "next", rest)), ("next", last)])).len()
+            }
         };
         let seen = plain(seen);
         if seen.len() != length || distinct.iter().any(|w| !seen.contains(w.as_str())) {

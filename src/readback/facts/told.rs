@@ -33,7 +33,7 @@ impl Differences<'_> {
         for (at, strip) in items.iter().enumerate().filter(|(_, i)| value(i, "block").is_some()) {
             let block = items[at + 1..].iter().take_while(|i| !opens(i));
             let steps: Vec<&Step> = block.filter_map(|i| by_number.get(i.id.strip_prefix('s')?).copied()).collect();
-            let (part_way, sag) = if opens(strip) { (self.part_way(&steps), sags(&steps, &mut lines)) } else { (None, None) };
+            let (part_way, sag) = if opens(strip) { (self.part_way(&steps), self.sags(&steps, &mut lines)) } else { (None, None) };
             for (name, want) in [("part-way", part_way), ("sag", sag)] {
                 let (id, seen) = (format!("{}.{name}", strip.id), value(strip, name));
                 match (want, seen) {
@@ -54,24 +54,24 @@ impl Differences<'_> {
             return None;
         }
         if stops.iter().all(|(_, s)| s.on && s.back && s.last.is_none() && !s.untouched) {
-            return Some("Checked: going on, and back to the step's start, at every move.".to_owned());
+            return Some(self.said.say("told.stops-all").to_owned());
         }
         let numbers = |which: fn(&Stopped) -> bool, ways: bool| {
             let each = stops.iter().filter(|(_, s)| which(s)).map(|(number, s)| match s.last {
-                Some(joint) if ways => format!("{number} ({} back last)", self.engraved(joint)),
+                Some(joint) if ways => self.said.fill("told.back-last", &[("number", number), ("joint", self.engraved(joint))]),
                 _ => (*number).to_owned(),
             });
-            each.collect::<Vec<_>>().join(", ")
+            self.said.row("list.comma", "next", &each.collect::<Vec<_>>())
         };
         let mut out = String::new();
-        for (words, list) in [
-            ("Checked, going on and back to the step's start: ", numbers(|s| s.on && s.back, true)),
-            ("Checked, going on only: ", numbers(|s| s.on && !s.back, false)),
-            ("But stay and tell if something has touched: ", numbers(|s| s.on && s.untouched, false)),
-            ("Stay and tell: ", numbers(|s| !s.on, false)),
+        for (id, list) in [
+            ("told.stops-both", numbers(|s| s.on && s.back, true)),
+            ("told.stops-on", numbers(|s| s.on && !s.back, false)),
+            ("told.stops-untouched", numbers(|s| s.on && s.untouched, false)),
+            ("told.stops-stay", numbers(|s| !s.on, false)),
         ] {
             if !list.is_empty() {
-                out.push_str(&format!("{words}{list}. "));
+                out.push_str(&format!("{} ", self.said.fill(id, &[("steps", &list)])));
             }
         }
         Some(plain(&out))
@@ -86,25 +86,26 @@ impl Differences<'_> {
         let item = format!("s{}", step.number);
         let mut put = |name: String, words: String| drop(want.insert(name, Want::Text(words)));
         if let Some(words) = lines.sags.get(&item) {
-            put("sag".to_owned(), format!("If power is lost at its start: {words}"));
+            put("sag".to_owned(), self.said.fill("told.sag-step", &[("sag", words)]));
         }
         let Some(told) = &step.told else { return };
         let degrees = |a: &Angle| format!("{} deg", a.text);
         for (n, a) in (1..).zip(&told.against) {
-            put(format!("goes{n}"), format!("{}: the tool point goes {}.", self.engraved(a.joint), a.way));
+            put(
+                format!("goes{n}"),
+                self.said.fill("told.goes", &[("joint", self.engraved(a.joint)), ("way", self.said.say(&format!("way.{}", way(&a.way))))]),
+            );
         }
         for (n, d) in (1..).zip(&told.degrees) {
-            put(format!("degree{n}"), format!("1 deg of {} moves the tool point {} mm.", self.engraved(d.joint), (d.moves + 999) / 1000));
+            let length = format!("{} mm", (d.moves + 999) / 1000);
+            put(format!("degree{n}"), self.said.fill("told.degree", &[("joint", self.engraved(d.joint)), ("length", &length)]));
         }
         for (n, a) in (1..).zip(&told.alone) {
             let (name, [one, other]) = (self.engraved(a.joint), &a.meets);
-            put(
-                format!("alone{n}"),
-                match &a.clear_to {
-                    Some(to) => format!("{name} alone: clear to {}, then {one}, {other}.", degrees(to)),
-                    None => format!("{name} alone: not clear from its start, {one}, {other}."),
-                },
-            );
+            let mut values = vec![("joint", name), ("one", one), ("other", other)];
+            let angle = a.clear_to.as_ref().map(degrees);
+            values.extend(angle.as_ref().map(|angle| ("angle", angle.as_str())));
+            put(format!("alone{n}"), self.said.fill(if angle.is_some() { "told.alone" } else { "told.alone-not" }, &values));
         }
         let soon = |joint: usize, to: i64| {
             let motions = match &step.act {
@@ -116,50 +117,68 @@ impl Differences<'_> {
         };
         for (n, b) in (1..).zip(told.beyond.iter().filter(|b| soon(b.joint, b.clear_to.value))) {
             let [one, other] = &b.meets;
-            let seen = match b.seen {
-                Some(true) => "",
-                Some(false) => " (unseen)",
-                None => " (not known if seen)",
+            let id = match b.seen {
+                Some(true) => "told.beyond",
+                Some(false) => "told.beyond-unseen",
+                None => "told.beyond-unknown",
             };
-            put(format!("beyond{n}"), format!("{} not clear past {}: {one}, {other}{seen}.", self.engraved(b.joint), degrees(&b.clear_to)));
+            let values = [("joint", self.engraved(b.joint)), ("angle", &degrees(&b.clear_to)), ("one", one), ("other", other)];
+            put(format!("beyond{n}"), self.said.fill(id, &values));
         }
         if let Some(order) = &told.order {
             let [one, other] = &order.meets;
-            put("order".to_owned(), format!("Do not change places with step {}: {one}, {other}.", order.next));
+            put("order".to_owned(), self.said.fill("told.order", &[("number", &order.next), ("one", one), ("other", other)]));
         }
         if !told.over.is_empty() {
-            let each = told.over.iter().map(|o| format!("{} {} mm", o.thing, (o.height + 999) / 1000));
-            put("over".to_owned(), format!("The load passes above, by at most: {}.", each.collect::<Vec<_>>().join(", ")));
+            let height = |um: i64| format!("{} mm", (um + 999) / 1000);
+            let each = told.over.iter().map(|o| self.said.fill("told.over-one", &[("thing", &o.thing), ("height", &height(o.height))]));
+            let list = self.said.row("list.comma", "next", &each.collect::<Vec<_>>());
+            put("over".to_owned(), self.said.fill("told.over", &[("list", &list)]));
         }
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
-            "clearance" => Some(("at least", m)),
-            "gap" => Some(("as near as", m)),
+            "clearance" => Some(("told.at-least", m)),
+            "gap" => Some(("told.as-near", m)),
             _ => None,
         });
         if let Some((how, m)) = near.filter(|(_, m)| told.near && !m.subject.is_empty() && !lines.drawn.contains(&item)) {
-            put("nearest".to_owned(), format!("Nearest: {}: {how} {} mm.", m.subject, m.value.max(0) / 1000));
+            let distance = self.apart(how, m.value);
+            let lines = self.pairs(&m.subject).into_iter();
+            let lines = lines.map(|pair| self.said.fill("told.nearest", &[("pair", &pair), ("distance", &distance)]));
+            want.insert("nearest".to_owned(), Want::OneOf(lines.collect()));
         }
+    }
+
+    /// What is printed of the loss of power: beside a strip for its first step, and with a step that has a load where it changes.
+    fn sags(&self, steps: &[&Step], lines: &mut Lines) -> Option<String> {
+        let (mut first, mut shown) = (None, None);
+        for (n, step) in steps.iter().enumerate() {
+            let Some(sag) = step.told.as_ref().and_then(|t| t.sag.as_ref()).filter(|s| s.clear <= LONG) else { continue };
+            let [one, other] = &sag.meets;
+            let tenths = if sag.clear < 100 { format!(".{}", sag.clear % 10) } else { String::new() };
+            let minutes = format!("{}{tenths}", sag.clear / 10);
+            let words = self.said.fill("told.sag", &[("minutes", &minutes), ("one", one), ("other", other)]);
+            let told_with = !matches!(step.act, Act::If { .. } | Act::Repeat { .. } | Act::Perform { .. });
+            let loaded = step.before.iter().any(|s| s.held.is_some());
+            if n == 0 {
+                first = Some(words.clone());
+            } else if told_with && loaded && shown.as_ref() != Some(&words) {
+                lines.sags.insert(format!("s{}", step.number), words.clone());
+            } else {
+                continue;
+            }
+            shown = Some(words);
+        }
+        first
     }
 }
 
-/// What is printed of the loss of power: beside a strip for its first step, and with a step that has a load where it changes.
-fn sags(steps: &[&Step], lines: &mut Lines) -> Option<String> {
-    let (mut first, mut shown) = (None, None);
-    for (n, step) in steps.iter().enumerate() {
-        let Some(sag) = step.told.as_ref().and_then(|t| t.sag.as_ref()).filter(|s| s.clear <= LONG) else { continue };
-        let [one, other] = &sag.meets;
-        let tenths = if sag.clear < 100 { format!(".{}", sag.clear % 10) } else { String::new() };
-        let words = format!("touches nothing for {}{tenths} min, then {one}, {other}.", sag.clear / 10);
-        let told_with = !matches!(step.act, Act::If { .. } | Act::Repeat { .. } | Act::Perform { .. });
-        let loaded = step.before.iter().any(|s| s.held.is_some());
-        if n == 0 {
-            first = Some(words.clone());
-        } else if told_with && loaded && shown.as_ref() != Some(&words) {
-            lines.sags.insert(format!("s{}", step.number), words.clone());
-        } else {
-            continue;
-        }
-        shown = Some(words);
+/// The name of a way among the sentences.
+fn way(words: &str) -> &str {
+    match words {
+        "toward the arm" => "toward-arm",
+        "away from the arm" => "away-from-arm",
+        "to the left, seen from the mount" => "left",
+        "to the right, seen from the mount" => "right",
+        plain => plain,
     }
-    first
 }

@@ -1,9 +1,10 @@
 //! Where a value stands among those of its move, and behind which words: a low end behind "and" would be read as a high.
 //!
 //! Low and high, target and start, a joint and the one moved with it are told apart by a reader through order and words
-//! alone. So both are fixed, whatever else a site rewords.
+//! alone. So the order is fixed, and the words are those of the set in force, whatever else a site rewords.
 
 use super::{Demand, Failure, FoundField, Ledger, rules};
+use crate::words::{Words, ids};
 use std::collections::{HashMap, HashSet};
 
 /// Values of one move, band, gate or step, in the order in which they stand.
@@ -42,28 +43,29 @@ fn place(id: &str) -> (&str, &str) {
 
 /// What must be read directly before a value, and before further ones of the same name; an empty phrase: no word since the
 /// value before.
-fn words(name: &str, first: bool, beside: &HashSet<&str>) -> &'static [&'static str] {
+fn binding<'w>(name: &str, first: bool, beside: &HashSet<&str>, words: &'w Words) -> Vec<&'w str> {
     let (expected, low, high) = (beside.contains("expected"), beside.contains("low"), beside.contains("high"));
-    match name {
-        "direction" | "expected" => &[""],
-        "target" | "opening" => &["to"],
-        "cue" | "until" => &["until"],
-        "tap" => &["of"],
-        "level" => &["level"],
-        "limit" => &["not past"],
-        "past" => &["is past"],
-        "least" => &["at least"],
-        "most" if !beside.contains("tap") => &["at most"],
-        "low" if expected => &[""],
-        "low" if high => &["between"],
-        "low" => &["above"],
-        "high" if expected => &["to"],
-        "high" if low => &["and"],
-        "high" => &["below"],
-        "from" if beside.contains("direction") && first => &["from"],
-        "from" if beside.contains("direction") => &["", "or"],
-        _ => &[],
-    }
+    let entry = match name {
+        "direction" | "expected" => return vec![""],
+        "target" | "opening" => ids::BIND_TO,
+        "cue" | "until" => ids::BIND_UNTIL,
+        "tap" => ids::BIND_TAP,
+        "level" => ids::BIND_LEVEL,
+        "limit" => ids::BIND_LIMIT,
+        "past" => ids::BIND_PAST,
+        "least" => ids::BIND_LEAST,
+        "most" if !beside.contains("tap") => ids::BIND_MOST,
+        "low" if expected => return vec![""],
+        "low" if high => ids::BIND_BETWEEN,
+        "low" => ids::BIND_ABOVE,
+        "high" if expected => ids::BIND_RANGE,
+        "high" if low => ids::BIND_AND,
+        "high" => ids::BIND_BELOW,
+        "from" if beside.contains("direction") && first => ids::BIND_FROM,
+        "from" if beside.contains("direction") => return vec!["", words.say(ids::BIND_OR)],
+        _ => return Vec::new(),
+    };
+    vec![words.say(entry)]
 }
 
 /// The words of markup, without its tags and references.
@@ -80,7 +82,7 @@ fn spoken(markup: &str) -> Vec<String> {
 }
 
 /// Every value that stands in another's place.
-pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<Failure> {
+pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str, words: &Words) -> Vec<Failure> {
     // The moves and gates of a step in their order.
     let mut parts: HashMap<&str, usize> = HashMap::new();
     let mut beside: HashMap<&str, HashSet<&str>> = HashMap::new();
@@ -127,9 +129,12 @@ pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str) -> Vec<F
             fail(format!("the value {id} stands among those of {current}"));
         }
         current = of;
-        let phrases = words(name, earlier.is_none_or(|(earlier, _)| earlier != rank), &beside[of]);
+        let phrases = binding(name, earlier.is_none_or(|(earlier, _)| earlier != rank), &beside[of], words);
         let spoken = spoken(before);
-        let is_behind = |phrase: &&str| if phrase.is_empty() { spoken.is_empty() } else { spoken.join(" ").ends_with(*phrase) };
+        let is_behind = |phrase: &&str| {
+            let phrase: Vec<String> = phrase.split_whitespace().map(str::to_lowercase).collect();
+            if phrase.is_empty() { spoken.is_empty() } else { spoken.ends_with(&phrase) }
+        };
         if !phrases.is_empty() && !phrases.iter().any(is_behind) {
             let last = spoken.iter().rev().take(3).rev().cloned().collect::<Vec<_>>().join(" ");
             fail(match phrases[0] {
