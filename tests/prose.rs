@@ -369,6 +369,16 @@ fn what_the_print_gives_room_for() {
     }
     assert!(block(&page, "WITNESS POINT W1").contains("Work may go on"));
     assert!(block(&page, "VERIFY step 3, independently").contains("Signature: ____"));
+    // Each signature says what it means.
+    for (place, meaning) in [
+        ("HOLD POINT H1", "I found true what must be true"),
+        ("WITNESS POINT W1", "I was invited"),
+        ("VERIFY step 3, independently", "I verified this by myself"),
+        ("Approved for use", "Approved: may be used"),
+    ] {
+        let signed = block(&page, place);
+        assert!(signed.contains("Signing means") && signed.contains(meaning), "{place}: {signed}");
+    }
     // A mark for each pass, blanks for the times of a wait, a blank for what is read, in the unit of the instrument.
     let repeat = block(&page, "REPEAT at most 3 times");
     assert!(["Pass 1", "Pass 2", "Pass 3"].iter().all(|p| repeat.contains(p)), "{repeat}");
