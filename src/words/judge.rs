@@ -5,6 +5,7 @@ use super::rules::{CLAIMS, CONFUSABLE, MISSING};
 use super::{LANGUAGES, PLACES, declared, language, read};
 use crate::diag::Diagnostic;
 use crate::text::Span;
+use std::collections::HashSet;
 use std::sync::LazyLock;
 
 /// Words that no set may hold, whatever its language: they claim what no check can claim.
@@ -135,7 +136,7 @@ pub(super) fn problems(written: &Written, tag: &str, forbidden: &[String], start
     }
     claims(written, forbidden, &mut out);
     cautions(written, &mut out);
-    apart(written, &mut out);
+    apart(written, start, &mut out);
     out
 }
 
@@ -179,7 +180,8 @@ static ENGLISH: LazyLock<Vec<String>> = LazyLock::new(|| {
     read::texts(text)
 });
 
-fn apart(written: &Written, out: &mut Vec<Diagnostic>) {
+fn apart(written: &Written, start: Span, out: &mut Vec<Diagnostic>) {
+    let mut seen: HashSet<[&str; 2]> = HashSet::new();
     let of = |id: &str| written.get(*PLACES.get(id)?)?.as_ref();
     for (what, ids) in APART {
         for (n, one) in ids.iter().enumerate() {
@@ -190,8 +192,11 @@ fn apart(written: &Written, out: &mut Vec<Diagnostic>) {
                     continue;
                 }
                 let how = if said == there { "read alike" } else { "end alike" };
+                if !seen.insert([other, one]) {
+                    continue;
+                }
                 // Of the two, a site wrote at least one.
-                let (at, from) = if span.file >= place.file { (*span, *place) } else { (*place, *span) };
+                let (at, from) = if span.file == start.file { (*span, *place) } else { (*place, *span) };
                 out.push(
                     CONFUSABLE
                         .at(at, format!("`{other}` and `{one}` {how}: {b:?} and {a:?}; they are {what}"))
