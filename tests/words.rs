@@ -88,6 +88,8 @@ fn a_spoilt_set_is_refused_at_its_place() {
     refused("[assumed]\nslow = \"Moves are slow and proved.\"\n", &format!("{site}:2: words-claims"), "proved");
     refused("forbidden = [\"swings\"]\n", "templates/words.toml:", "words-claims: the sentence `assumed.slow`");
     refused("[bind]\nand = \"between\"\n", &format!("{site}:2: words-confusable"), "bind.between");
+    let Err(twice) = load(None, "[bind]\nand = \"between\"\n") else { panic!("must be refused") };
+    assert_eq!(twice.len(), 1, "told once: {}", twice.join("\n"));
     refused("[bind]\nlimit = \"is past\"\n", &format!("{site}:2: words-confusable"), "bind.past");
     refused("[bind]\nbelow = \"not above\"\n", &format!("{site}:2: words-confusable"), "end alike");
     refused("[bind]\nto = \"->\"\n", &format!("{site}:2: words-confusable"), "binds a value");

@@ -31,7 +31,7 @@ pub(super) struct Args {
     /// Write even while errors stand, marked DRAFT on every page
     #[arg(long)]
     draft: bool,
-    /// A folder of the site's own templates (*.html, theme.toml), laid over the built-in ones
+    /// A folder of the site's own templates and words (*.html, theme.toml, words.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
     /// Which steps are drawn, from above and from the side, under their row

@@ -192,7 +192,7 @@ fn apart(written: &Written, start: Span, out: &mut Vec<Diagnostic>) {
                     continue;
                 }
                 let how = if said == there { "read alike" } else { "end alike" };
-                if !seen.insert([other, one]) {
+                if !seen.insert(if one < other { [one, other] } else { [other, one] }) {
                     continue;
                 }
                 // Of the two, a site wrote at least one.
