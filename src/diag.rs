@@ -190,6 +190,20 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// A rule on what makes a print: an error that nothing softens, without examples, as these are files of a site.
+    pub const fn of_print(id: &'static str, summary: &'static str, why: &'static str) -> Rule {
+        Rule {
+            id,
+            family: Family::Print,
+            severity: Severity::Error,
+            physical: true,
+            summary,
+            why,
+            evidence: Evidence::Definition,
+            bad: &[],
+            good: &[],
+        }
+    }
     /// What it is about, where no policy softens it and no waiver lifts it: a physical limit, or an error that leaves open
     /// what the files say or which way the steps go. Behind such a one nothing was checked that could be signed for.
     pub fn fixed(&self) -> Option<&'static str> {

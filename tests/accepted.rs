@@ -4,7 +4,7 @@ mod common;
 
 use common::{Case, START, examine};
 use surehand::diag::{Acceptance, Severity};
-use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build};
+use surehand::document::build::{Digests, Figures, Instruction, Sources, build};
 use surehand::document::{Block, Label, Line};
 use surehand::emit::{FORMATS, Print};
 use surehand::proof::Examined;
@@ -48,7 +48,7 @@ fn sources(files: &Files) -> Sources<'_> {
         cell: digest("a21077c40e5b61f9"),
         policy: digest("0b9d3c3c8f44d017"),
     };
-    Sources { files, digests, figures: Figures::None, edition: Edition::Operator, since: None, compiled: None, words: Words::english() }
+    Sources { digests, figures: Figures::None, ..Sources::of(files) }
 }
 
 fn printed(examined: &Examined, files: &Files) -> Instruction {

@@ -3,7 +3,7 @@
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
-use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build, draft};
+use surehand::document::build::{Digests, Instruction, Sources, build, draft};
 use surehand::document::{Act, Block, Goal, Label, SectionKind, Step, Strip, Travel};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
@@ -82,15 +82,7 @@ impl Made {
             cell: digest("a21077c40e5b61f9"),
             policy: digest("0b9d3c3c8f44d017"),
         };
-        Sources {
-            files: &self.files,
-            digests,
-            figures: Figures::Near,
-            edition: Edition::Operator,
-            since: None,
-            compiled: None,
-            words: Words::english(),
-        }
+        Sources { digests, ..Sources::of(&self.files) }
     }
 
     fn findings(&self) -> String {

@@ -7,7 +7,7 @@ use library::{folder, replace, text};
 use rustybuzz::ttf_parser::Face;
 use std::path::Path;
 use std::process::Command;
-use surehand::document::build::{Digests, Edition, Figures, Sources, build};
+use surehand::document::build::{Figures, Sources, build};
 use surehand::document::{Block, Document};
 use surehand::model::policy::Preset;
 use surehand::session::{DiskWorld, MemoryWorld, Prints, Session, Wish};
@@ -15,7 +15,6 @@ use surehand::template::Templates;
 use surehand::template::theme::{Look, PRESETS};
 use surehand::template::tree::Style;
 use surehand::text::Files;
-use surehand::words::Words;
 
 const DEMO: &str = "stow-heron.md";
 
@@ -35,15 +34,7 @@ fn document(changes: &[(&str, String)]) -> Document {
     let session = Session::new(&world);
     let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
     let checked = compiled.examined.and_then(|e| e.checked).expect("no error stands");
-    let sources = Sources {
-        files: session.files(),
-        digests: Digests::default(),
-        figures: Figures::None,
-        edition: Edition::Operator,
-        since: None,
-        compiled: None,
-        words: Words::english(),
-    };
+    let sources = Sources { figures: Figures::None, ..Sources::of(session.files()) };
     build(&checked, &sources).document().clone()
 }
 

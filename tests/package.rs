@@ -43,10 +43,7 @@ fn total(compiled: &Compiled) -> (i64, i64) {
 fn instruction(examined: &Examined, files: &Files, compiled: &Compiled, edition: Edition) -> Instruction {
     let checked = examined.checked.as_ref().unwrap_or_else(|| panic!("errors stand: {:#?}", examined.findings));
     let digests = Digests { content: "4f1c09aa7d20b3e6".repeat(4), ..Digests::default() };
-    build(
-        checked,
-        &Sources { files, digests, figures: Figures::None, edition, since: None, compiled: Some(compiled), words: Words::english() },
-    )
+    build(checked, &Sources { digests, figures: Figures::None, edition, compiled: Some(compiled), ..Sources::of(files) })
 }
 
 fn printed(instruction: &Instruction) -> (Pages, Vec<Item>) {

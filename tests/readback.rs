@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::path::Path;
 use surehand::compiled::Compiled;
-use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build};
+use surehand::document::build::{Digests, Instruction, Sources, build};
 use surehand::document::{Act, Block, Document, Goal, Order};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
@@ -63,15 +63,8 @@ fn made(demo: &str) -> Made {
     let compilation: Compilation = session.compile(Path::new(&path)).unwrap_or_else(|e| panic!("{demo}: {e}"));
     let examined = compilation.examined.as_ref().expect("is examined");
     let checked = examined.checked.as_ref().expect("is clean");
-    let sources = Sources {
-        files: session.files(),
-        digests: Digests { content: "0123456789abcdef".repeat(4), ..Digests::default() },
-        figures: Figures::Near,
-        edition: Edition::Operator,
-        since: None,
-        compiled: None,
-        words: Words::english(),
-    };
+    let sources =
+        Sources { digests: Digests { content: "0123456789abcdef".repeat(4), ..Digests::default() }, ..Sources::of(session.files()) };
     let instruction = build(checked, &sources);
     let (items, files) = printed(&instruction);
     let compiled = examined.compile(session.files());
@@ -428,18 +421,7 @@ fn a_template_that_exchanges_values_is_refused() {
         }
         let compilation = session.compile(&folder().join(demo)).expect("compiles");
         let checked = compilation.examined.as_ref().and_then(|e| e.checked.as_ref()).expect("is clean");
-        let instruction = build(
-            checked,
-            &Sources {
-                files: session.files(),
-                digests: Digests::default(),
-                figures: Figures::Near,
-                edition: Edition::Operator,
-                since: None,
-                compiled: None,
-                words: Words::english(),
-            },
-        );
+        let instruction = build(checked, &Sources::of(session.files()));
         let templates = Templates::new(vec![(format!("site/{file}"), site)], &Files::default()).expect("templates");
         let Err(problems) = render(&instruction, &templates) else { panic!("{exchange:?} must be refused") };
         let hit = problems.iter().find(|p| p.rule.id == "template-misplaces-field" && p.message.contains(names));

@@ -11,7 +11,7 @@ use library::{DEMOS, folder};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use surehand::compiled::Compiled;
-use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build, draft};
+use surehand::document::build::{Figures, Instruction, Sources, build, draft};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
 use surehand::geometry::Fault;
@@ -57,30 +57,14 @@ impl Made {
         let compilation = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
         let examined = compilation.examined.as_ref().expect("is examined");
         let checked = examined.checked.as_ref().expect("is clean");
-        let sources = Sources {
-            files: session.files(),
-            digests: Digests::default(),
-            figures,
-            edition: Edition::Operator,
-            since: None,
-            compiled: None,
-            words: Words::english(),
-        };
+        let sources = Sources { figures, ..Sources::of(session.files()) };
         Made::new(&build(checked, &sources), examined.compile(session.files()))
     }
 
     fn case(case: &Case) -> Made {
         let (examined, files) = common::examine(case);
         let checked = examined.checked.as_ref().unwrap_or_else(|| panic!("{:#?}", examined.findings));
-        let sources = Sources {
-            files: &files,
-            digests: Digests::default(),
-            figures: Figures::Near,
-            edition: Edition::Operator,
-            since: None,
-            compiled: None,
-            words: Words::english(),
-        };
+        let sources = Sources::of(&files);
         Made::new(&build(checked, &sources), examined.compile(&files))
     }
 
@@ -239,15 +223,7 @@ fn what_could_not_be_told_is_not_listed_as_checked() {
     let gap = compiled.not_checked.iter().find(|g| g.id == "told").expect("a gap").text.clone();
     assert!(gap.ends_with(": the way of a joint is not a number within 1 km, or within a million turns."), "{gap}");
     // Page 1 says the same, and nothing is told beside the steps.
-    let sources = Sources {
-        files: &files,
-        digests: Digests::default(),
-        figures: Figures::Near,
-        edition: Edition::Operator,
-        since: None,
-        compiled: None,
-        words: Words::english(),
-    };
+    let sources = Sources::of(&files);
     let made = Made::new(&draft(&examined, &sources), compiled);
     assert_eq!(made.told(), []);
     let front: Vec<&str> =

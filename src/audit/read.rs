@@ -37,7 +37,7 @@ records! {
     Document {
         schema: String, identity: Identity, models: Vec<Model>, digests: Digests, start: Option<Situation>, end: Option<Situation>,
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
-        package: serde_json::Value, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
+        package: Package, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
     Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; }
     Model {
@@ -55,6 +55,14 @@ records! {
         view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>;
     }
     Check { id: String, text: String, count: u64; }
+    Package { time: Time, lifts: Vec<Lift>, limits: Vec<Limit>, prerequisites: Vec<String>, instruments: Vec<Instrument>,
+        validations: Vec<Validation>, points: Vec<Point>, criteria: Vec<Criterion>, exits: Vec<Exit>; }
+    Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
+    SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
+    Lift { name: String, title: String, mass: String, at_most: String, centre: Option<String>, bears: Vec<String>, grip: Option<String>, arm: Option<String>; }
+    Limit { limit: String, consequence: Option<String>, correction: Option<String>; } Instrument { name: String, reads: String, steps: String; }
+    Validation { how: String, date: String, post: String, elapsed: Option<String>, result: String; } Criterion { text: String, source: String; }
+    Point { step: String, kind: String, role: String, criterion: Option<String>, apart: String; } Exit { way: String, ends: String; }
     Gap { id: String, text: String; says: Option<String>, names: Vec<String> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
     Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
@@ -111,14 +119,11 @@ choices! {
     Ends { Target, ByEye, Contact, Signal { name: String, cue: String }, Taps { size: Angle, most: u32, low: Angle, high: Angle } }
     Act {
         Instruction, Move(Motion), Together { motions: Vec<Motion>, first: Option<usize>, gates: Vec<Gate> },
-        GripLevel { level: String }, Close { load: String },
-        Jaw { open: bool, to: i64, text: String, low: String, high: String },
+        GripLevel { level: String }, Close { load: String }, Jaw { open: bool, to: i64, text: String, low: String, high: String },
         Lift { load: String, station: String, motion: Motion }, Lower { load: String, station: String, motion: Motion },
         LetGo { load: String, station: String, to: i64, text: String, low: String, high: String },
         HoldPoint { role: String }, WitnessPoint { role: String }, VerifyAfter { role: String }, Check,
-        Read {
-            quantity: String, place: Option<String>, low: Option<String>, high: Option<String>, instrument: String, unit: String
-        },
+        Read { quantity: String, place: Option<String>, low: Option<String>, high: Option<String>, instrument: String, unit: String },
         Record { name: String, unit: String }, ReadJoints, View { view: String, monitor: Option<String> }, Tell { role: String },
         Wait { at_least: i64, at_most: Option<i64> }, Turnover, Power { on: bool }, Tool { tool: String, on: bool },
         Set { equipment: String, state: String }, If { arms: Vec<String> }, Repeat { at_most: u32 }, Perform { title: String },

@@ -58,6 +58,21 @@ pub struct Sources<'a> {
     pub words: &'a Words,
 }
 
+impl<'a> Sources<'a> {
+    /// The edition for the console in English, without digests, held against nothing earlier.
+    pub fn of(files: &'a Files) -> Sources<'a> {
+        Sources {
+            files,
+            digests: Digests::default(),
+            figures: Figures::default(),
+            edition: Edition::default(),
+            since: None,
+            compiled: None,
+            words: Words::english(),
+        }
+    }
+}
+
 /// Digests as hexadecimal digits.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Digests {

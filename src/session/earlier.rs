@@ -8,11 +8,10 @@ use super::record::{PROJECT, RECORD};
 use super::world::{Inside, file_error};
 use super::{MemoryWorld, Session};
 use crate::document::Document;
-use crate::document::build::{self, Digests, Edition, Figures, Sources};
+use crate::document::build::{self, Figures, Sources};
 use crate::document::revision::{self, Difference};
 use crate::error::Error;
 use crate::readback;
-use crate::words::Words;
 use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -56,15 +55,7 @@ impl Earlier {
             let first = compilation.findings.first().map_or("its models cannot be read", |f| &f.message);
             return Err(cannot(first.to_owned()));
         };
-        let sources = Sources {
-            files: session.files(),
-            digests: Digests::default(),
-            figures: Figures::None,
-            edition: Edition::Operator,
-            since: None,
-            compiled: None,
-            words: Words::english(),
-        };
+        let sources = Sources { figures: Figures::None, ..Sources::of(session.files()) };
         let document = build::draft(examined, &sources).into_document();
         Ok(Earlier { procedure, files, document })
     }

@@ -56,7 +56,7 @@ impl Found {
     }
 }
 
-/// What `surehand check procedures/PATH` finds after `changes`: files of the library by path, with what they hold instead.
+/// What `surehand check procedures/PATH` finds, but for warnings that a disposition accepts, after `changes`: files of the library by path, with what they hold instead.
 pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
     let world = changes.iter().fold(MemoryWorld::over(DiskWorld), |w, (file, text)| w.with(folder().join(file), text.as_bytes()));
     let session = Session::new(&world);
@@ -72,7 +72,13 @@ pub fn check(path: &str, changes: &[(&str, &str)]) -> Vec<Found> {
             help: d.help.clone(),
         }
     };
-    compiled.findings.iter().map(found).collect()
+    let accepted: Vec<_> = compiled
+        .examined
+        .iter()
+        .flat_map(|e| e.accepted.dispositions.iter().flat_map(|(_, of)| of).map(|i| &e.findings[*i]))
+        .map(|d| (d.rule.id, d.span))
+        .collect();
+    compiled.findings.iter().filter(|d| !accepted.contains(&(d.rule.id, d.span))).map(found).collect()
 }
 
 /// The number of the one line that begins with `what`, else of the one line that holds it.

@@ -35,6 +35,11 @@ impl Book {
         self.all(word).first()
     }
 
+    /// Where a heading stands: the estimate of the time names it too, on an earlier page.
+    fn last(&self, word: &str) -> Option<&(usize, Word)> {
+        self.all(word).last()
+    }
+
     /// Top and bottom of the body of a page.
     fn body(&self, page: usize) -> (f32, f32) {
         let page = &self.pages[page];
@@ -67,7 +72,7 @@ impl Book {
         self.once(of, &mut out);
         self.steps(of, &mut out);
         for (above, below) in &of.together {
-            match (self.one(above), self.one(below)) {
+            match (self.last(above), if below.starts_with('h') { self.last(below) } else { self.one(below) }) {
                 (Some((p, a)), Some((q, b))) if p == q && a.top < b.top => {}
                 (a, b) => out.push(format!("{above} does not stand above {below} on one page: {:?}, {:?}", place(a), place(b))),
             }
@@ -266,8 +271,10 @@ impl Book {
 
 /// Words lie within the margins, and none on another.
 fn sheet(number: usize, page: &Page, out: &mut Vec<String>) {
+    // The binding edge of a page that lies across is its upper one.
+    let (left, right) = if page.width > page.height { (18.0, 18.0) } else { (40.0, 24.0) };
     for word in &page.words {
-        if word.left < 40.0 || word.right > page.width - 24.0 || word.top < 20.0 || word.bottom > page.height - 18.0 {
+        if word.left < left || word.right > page.width - right || word.top < 20.0 || word.bottom > page.height - 18.0 {
             out.push(format!("page {number}: {:?} stands in the margin", word.text));
         }
     }

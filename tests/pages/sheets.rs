@@ -3,7 +3,7 @@
 use super::paper::{Page, read};
 use std::path::Path;
 use surehand::diag::Severity;
-use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, draft};
+use surehand::document::build::{Figures, Instruction, Sources, draft};
 use surehand::emit::{Format, Print};
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
 use surehand::readback::Said;
@@ -120,15 +120,7 @@ fn arranged() -> (Vec<Item>, surehand::compiled::Compiled, Vec<u8>) {
     let session = Session::new(&world);
     let compilation = session.compile("/p/procedure.md".as_ref()).expect("compiles");
     let examined = compilation.examined.as_ref().expect("is examined");
-    let sources = Sources {
-        files: session.files(),
-        digests: Digests::default(),
-        figures: Figures::None,
-        edition: Edition::Operator,
-        since: None,
-        compiled: None,
-        words: Words::english(),
-    };
+    let sources = Sources { figures: Figures::None, ..Sources::of(session.files()) };
     let instruction: Instruction = draft(examined, &sources);
     let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
     let mut pages = render(&instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));

@@ -5,7 +5,7 @@
 
 use super::place::At;
 use super::told::apart;
-use super::{Basis, Digests, Edition, Sources};
+use super::{Basis, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
 use crate::document::{Field, Figure, Prose};
 use crate::geometry::chain::{JointBox, Placed};
@@ -66,15 +66,7 @@ const ON_AXIS: f64 = 0.05;
 
 /// The figure of one step in English, whatever it comes near to; none if it moves nothing, or if nothing was looked at.
 pub fn figure(examined: &Examined, files: &Files, row: RowId) -> Option<Figure> {
-    let sources = Sources {
-        files,
-        digests: Digests::default(),
-        figures: Figures::All,
-        edition: Edition::Operator,
-        since: None,
-        compiled: None,
-        words: Words::english(),
-    };
+    let sources = Sources { figures: Figures::All, ..Sources::of(files) };
     let basis = Basis::examined(examined, &sources);
     let (frame, step) = basis.trace.step_of(row);
     let at = basis.at(frame);
