@@ -7,6 +7,7 @@
 //! Invariant: nothing here is looked up again; a reader needs neither arm, cell nor policy.
 
 mod package;
+mod phrase;
 mod schema;
 pub mod sensitivity;
 pub mod space;
@@ -15,6 +16,7 @@ mod told;
 pub mod whereabouts;
 
 pub use package::*;
+pub use phrase::{Phrase, Saying};
 pub use schema::schema;
 pub use space::{Space, Sweep};
 pub use step::*;
@@ -62,7 +64,7 @@ pub struct Compiled {
     pub waivers: Vec<Waiver>,
     /// The dispositions in force; each accepts one or more of the warnings.
     pub dispositions: Vec<Disposition>,
-    /// Why this may not be issued; empty if it may be once it is approved.
+    /// Why this may not be issued, such as `arm-invented`; empty if it may be once it is approved.
     pub not_issuable: Vec<String>,
 }
 
@@ -205,7 +207,7 @@ pub struct Gap {
     pub says: Option<String>,
     /// What is named in it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub names: Vec<String>,
+    pub names: Vec<Saying>,
 }
 
 /// A finding that stands.

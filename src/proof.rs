@@ -21,6 +21,7 @@ use crate::trace::{self, Trace};
 use crate::writing;
 pub use crate::writing::questions::QUESTIONS;
 pub use acceptance::Accepted;
+pub use compile::package::spoken;
 use std::sync::Arc;
 
 /// The rules of this floor.

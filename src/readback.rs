@@ -126,7 +126,7 @@ pub fn check(format: &str, bytes: &[u8], items: &[Item], said: &Said) -> Result<
 pub fn look(format: &str, bytes: &[u8], items: &[Item], said: &Said) -> Result<Findings, Error> {
     let read = match format {
         "pdf" => pdf::read(bytes),
-        "html" => html::read(bytes),
+        "html" => html::read(bytes, said),
         "text" => return Ok(Findings { differences: words::differences(bytes, items), ..Findings::default() }),
         other => return Err(Error::Internal(format!("there is no reader for the format {other}"))),
     };

@@ -123,6 +123,10 @@ impl<'w> Session<'w> {
     pub fn files(&self) -> &Files {
         &self.files
     }
+    /// The same, when nothing more is to be compiled.
+    pub fn into_files(self) -> Files {
+        self.files
+    }
     /// The world of this session.
     pub fn world(&self) -> &'w dyn World {
         self.world

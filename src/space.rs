@@ -78,7 +78,7 @@ pub struct Survey {
     /// Rows with a motion that could not be looked at, and why.
     pub blind: Vec<(RowId, &'static str)>,
     /// What the models leave unsaid, so that loads on joints or the grip in motion were not worked out.
-    pub unweighed: Vec<String>,
+    pub unweighed: Vec<burden::Unweighed>,
     told: OnceLock<Result<BTreeMap<RowId, RowTold>, Fault>>,
 }
 

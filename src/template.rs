@@ -16,11 +16,11 @@ use crate::document::Stamp;
 use crate::document::build::Instruction;
 use crate::document::card::Card;
 use crate::text::{File, FileId, Files, Span};
-use crate::words::{Own, Piece, Words};
+use crate::words::{self, LANGUAGES, Own, Piece, Words};
 use minijinja::value::{Kwargs, Serde};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use theme::{Look, Theme};
 use tree::Tree;
@@ -74,7 +74,7 @@ impl Templates {
     }
 
     /// The same in another look; a site's own theme goes before it.
-    pub fn with_look(site: Vec<(String, String)>, look: Look, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
+    pub fn with_look(site: Vec<(String, String)>, look: Look<'_>, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
         let mut sources: BTreeMap<String, (String, String)> =
             BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (format!("templates/{name}"), (*text).to_owned()))).collect();
         let built_in = sources.get("theme.toml").map(|(_, text)| text.clone()).unwrap_or_default();
@@ -275,12 +275,29 @@ fn is_words(name: &str) -> bool {
     name == "words.toml" || name.starts_with("words.") && name.ends_with(".toml")
 }
 
-/// The words asked for, with a site's own laid over them: the file of that language, otherwise the one that names none.
+/// The language of a file of words: that in its name, or what `words.toml` names, or the first built-in one.
+fn language_of(name: &str, text: &str) -> String {
+    let tag = name.strip_prefix("words.").and_then(|rest| rest.strip_suffix(".toml")).map(str::to_owned);
+    tag.or_else(|| words::named(text)).unwrap_or_else(|| LANGUAGES[0].tag.to_owned())
+}
+
+/// The tags of all languages that a print can be made in: built in, or in a site's files.
+pub fn languages(site: &[(String, String)]) -> BTreeSet<String> {
+    let own = site.iter().filter(|(path, _)| is_words(file_name(path))).map(|(path, text)| language_of(file_name(path), text));
+    LANGUAGES.iter().map(|l| l.tag.to_owned()).chain(own).collect()
+}
+
+/// The words of a language with a site's own laid over them: `words.TAG.toml`, or else `words.toml` if it is in that language.
+/// Where no language is asked for, that of the site's `words.toml` is.
 fn words(own: Vec<(String, String)>, language: Option<&str>, files: &Files) -> Result<Arc<Words>, Vec<Diagnostic>> {
     let of = |wanted: &str| own.iter().find(|(path, _)| file_name(path) == wanted);
-    let found = language.and_then(|tag| of(&format!("words.{tag}.toml"))).or_else(|| of("words.toml"));
+    let general = of("words.toml");
+    let named = language.map_or_else(|| general.map(|(path, text)| language_of(file_name(path), text)), |tag| Some(tag.to_owned()));
+    let tag = named.unwrap_or_else(|| LANGUAGES[0].tag.to_owned());
+    let same = |(path, text): &&(String, String)| language_of(file_name(path), text) == tag;
+    let found = of(&format!("words.{tag}.toml")).or_else(|| general.filter(same));
     let own = found.map(|(path, text)| Own { file: files.add(File::new(path.as_str(), text.as_str())), text });
-    Words::load(language, own, files).map(Arc::new)
+    Words::load(Some(&tag), own, files).map(Arc::new)
 }
 
 /// A sentence of the set of words as markup: its slots filled with values, each with its id, or with words.

@@ -28,8 +28,10 @@ pub struct Language {
 }
 
 /// Every language that is built in; the first is printed where none is asked for.
-pub const LANGUAGES: &[Language] =
-    &[Language { tag: "en", name: "English", path: "templates/words.toml", text: include_str!("../templates/words.toml") }];
+pub const LANGUAGES: &[Language] = &[
+    Language { tag: "en", name: "English", path: "templates/words.toml", text: include_str!("../templates/words.toml") },
+    Language { tag: "de", name: "German", path: "templates/words.de.toml", text: include_str!("../templates/words.de.toml") },
+];
 
 /// The built-in language of a tag.
 pub fn language(tag: &str) -> Option<&'static Language> {
@@ -39,6 +41,11 @@ pub fn language(tag: &str) -> Option<&'static Language> {
 /// Every sentence there is, as each set must hold it.
 pub fn declared() -> impl Iterator<Item = &'static Declared> {
     ids::SPOKEN.iter().chain(ids::PAGED)
+}
+
+/// The language that a site's file of words names.
+pub fn named(text: &str) -> Option<String> {
+    read::language_of(text)
 }
 
 static PLACES: LazyLock<HashMap<&'static str, usize>> = LazyLock::new(|| declared().enumerate().map(|(at, d)| (d.id, at)).collect());

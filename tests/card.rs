@@ -35,7 +35,7 @@ fn drawn<'c>(card: &'c Card, item: &str) -> &'c surehand::document::card::Drawn 
 fn made(path: &Path) -> Vec<surehand::session::Output> {
     let session = Session::new(&DiskWorld);
     let names: Vec<&str> = printed().map(|f| f.0).collect();
-    match session.card(path, &names, None).expect("a card") {
+    match session.card(path, &names, None, None).expect("a card") {
         (problems, Prints::Made(files)) if problems.is_empty() => files,
         other => panic!("{other:#?}"),
     }

@@ -18,17 +18,27 @@ use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
 use surehand::readback::look;
 use surehand::session::{MemoryWorld, Prints, Session, Wish};
 use surehand::template::theme::PRESETS;
+use surehand::text::Files;
+use surehand::words::Words;
 
 const PAPERS: [&str; 2] = ["A4", "Letter"];
 
 /// Prints a draft, read back by the program itself; or says why there is none.
 fn try_print(text: &str, paper: &str, preset: &'static str) -> Result<Vec<u8>, String> {
+    print_in(text, paper, preset, None)
+}
+
+/// The same in a language.
+fn print_in(text: &str, paper: &str, preset: &'static str, language: Option<&str>) -> Result<Vec<u8>, String> {
     assert_eq!(EXAMPLE_POLICY.matches("paper = \"A4\"").count(), 1);
     let policy = EXAMPLE_POLICY.replace("paper = \"A4\"", &format!("paper = \"{paper}\""));
     let world = MemoryWorld::default().with("/p/l.md", text).with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", policy);
     let session = Session::new(&world);
     let compiled = session.compile("/p/l.md".as_ref()).map_err(|e| e.to_string())?;
-    match session.print(&compiled, &["pdf"], &Wish { draft: true, preset: Some(preset), ..Wish::default() }).map_err(|e| e.to_string())? {
+    match session
+        .print(&compiled, &["pdf"], &Wish { draft: true, preset: Some(preset), language, ..Wish::default() })
+        .map_err(|e| e.to_string())?
+    {
         Prints::Made(files) => Ok(files.into_iter().next().expect("a file").bytes),
         other => {
             let errors = compiled.findings.iter().filter(|f| f.severity == Severity::Error);
@@ -52,7 +62,7 @@ fn pages_keep_together_what_belongs_together() {
             let generated = Generated::new(&mut dice, steps);
             let (paper, preset) = (PAPERS[n % 2], PRESETS[n / 2 % 3].name);
             let found = match try_print(&generated.text, paper, preset) {
-                Ok(pdf) => Book::new(paper::read(&pdf)).faults(&generated),
+                Ok(pdf) => Book::new(paper::read(&pdf), Words::english()).faults(&generated),
                 Err(what) => vec![what],
             };
             found.into_iter().map(move |f| format!("procedure {n} ({paper}, {preset}): {f}"))
@@ -80,7 +90,7 @@ fn a_step_taller_than_a_page_goes_over_between_its_lines() {
         for preset in &PRESETS {
             let name = format!("{paper}, {}", preset.name);
             let pdf = try_print(&generated.text, paper, preset.name).unwrap_or_else(|e| panic!("{name}: {e}"));
-            let book = Book::new(paper::read(&pdf));
+            let book = Book::new(paper::read(&pdf), Words::english());
             let faults = book.faults(&generated);
             assert!(faults.is_empty(), "{name}: {faults:#?}");
             let parts = book.parts("2");
@@ -92,6 +102,31 @@ fn a_step_taller_than_a_page_goes_over_between_its_lines() {
             assert_eq!(own, [("s2.actual", last), ("s2.initials", last), ("s2.na", last)], "{name}");
         }
     }
+}
+
+/// German is longer: fewer procedures, and the step that is taller than a page.
+#[test]
+fn german_pages_keep_together_what_belongs_together() {
+    let words = Words::load(Some("de"), None, &Files::default()).expect("the German set");
+    let mut cases: Vec<(String, Generated)> = vec![("a tall step".to_owned(), oversize(110))];
+    cases.extend((0..how_many(18)).map(|n| {
+        let mut dice = Dice::new(n as u64 + 5_001);
+        let steps = 5 + dice.upto(40);
+        (format!("procedure {n}"), Generated::new(&mut dice, steps))
+    }));
+    let faults: Vec<String> = cases
+        .into_par_iter()
+        .enumerate()
+        .flat_map_iter(|(n, (name, generated))| {
+            let (paper, preset) = (PAPERS[n % 2], PRESETS[n / 2 % 3].name);
+            let found = match print_in(&generated.text, paper, preset, Some("de")) {
+                Ok(pdf) => Book::new(paper::read(&pdf), &words).faults(&generated),
+                Err(what) => vec![what],
+            };
+            found.into_iter().map(move |f| format!("{name} ({paper}, {preset}): {f}"))
+        })
+        .collect();
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults[..faults.len().min(30)].join("\n"));
 }
 
 /// For those who do not read it from the page, the step is one: each line once, in one entry of the list.

@@ -5,8 +5,9 @@ mod library;
 use library::{folder, text};
 use std::path::Path;
 use surehand::document::Block;
-use surehand::document::revision::{Change, Difference, Fate};
+use surehand::document::revision::{self, Change, Difference, Fate};
 use surehand::session::{Bytes, DiskWorld, Earlier, MemoryWorld, Prints, Session, Wish, recall};
+use surehand::words::Words;
 
 const DEMO: &str = "stow-heron.md";
 const LATER: &str = "stow-heron-later.md";
@@ -26,9 +27,15 @@ fn revision(world: &MemoryWorld, name: &str) -> Earlier {
     Session::new(world).revision(&folder().join(name)).expect("compiles")
 }
 
+/// What a later revision changes, in English.
+fn changes(earlier: &Earlier, later: &Earlier) -> Difference {
+    let words = Words::english();
+    revision::difference(&earlier.document(words), &later.document(words), words)
+}
+
 fn difference(edits: &[(&str, &str)]) -> Difference {
     let world = world(edits);
-    revision(&world, DEMO).difference(&revision(&world, LATER))
+    changes(&revision(&world, DEMO), &revision(&world, LATER))
 }
 
 /// "changed 4, new 5, removed 6".
@@ -114,7 +121,7 @@ fn references_are_followed_to_where_the_step_stands_now() {
         .replace("seen in window 1.\n\n# Stow", "seen in window 1. {#jaw}\n\n# Stow");
     let after = before.replace("revision = \"A\"", "revision = \"B\"").replace("1. `check`", "1. `tell Shift lead`\n2. `check`");
     let world = MemoryWorld::over(DiskWorld).with(folder().join(DEMO), before.into_bytes()).with(folder().join(LATER), after.into_bytes());
-    let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+    let found = changes(&revision(&world, DEMO), &revision(&world, LATER));
     assert_eq!(fates(&found), "new 1", "{found:#?}");
 }
 
@@ -127,9 +134,9 @@ fn models_and_what_comes_before_the_first_step_count() {
         .with(folder().join("arms/later.toml"), changed.into_bytes());
     let later = String::from_utf8(world.get(folder().join(LATER)).expect("there")).expect("text");
     let world = world.with(folder().join(LATER), later.replace("arms/heron.toml", "arms/later.toml").into_bytes());
-    let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+    let found = changes(&revision(&world, DEMO), &revision(&world, LATER));
     let of: Vec<&str> = found.around.iter().map(|d| d.of.as_str()).collect();
-    assert!(of.iter().any(|o| o.starts_with("model.Arm") && o.ends_with("revision")), "{of:?}");
+    assert!(of.iter().any(|o| o.starts_with("model.arm") && o.ends_with("revision")), "{of:?}");
     assert!(of.iter().any(|o| o.starts_with("start.jaw")), "{of:?}");
 }
 
@@ -144,7 +151,7 @@ fn each_step_that_goes_is_missed() {
             source.lines().enumerate().filter(|(i, l)| !(i == at || *i == at + 1 && l.starts_with("   - "))).map(|(_, l)| l).collect();
         let later = kept.join("\n") + "\n";
         let world = MemoryWorld::over(DiskWorld).with(folder().join(LATER), later.into_bytes());
-        let found = revision(&world, DEMO).difference(&revision(&world, LATER));
+        let found = changes(&revision(&world, DEMO), &revision(&world, LATER));
         let removed: Vec<&str> = found.changes.iter().filter(|c| c.fate == Fate::Removed).filter_map(|c| c.before.as_deref()).collect();
         let number = line.split('.').next().expect("a number");
         assert_eq!(removed, [format!("Step {number}")], "{line}: {}", fates(&found));
@@ -173,9 +180,9 @@ fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
     let world = world(&EDITS);
     let earlier = revision(&world, DEMO);
     let later = revision(&world, LATER);
-    let listed: Vec<String> = earlier.difference(&later).changes.iter().filter_map(|c| c.item.clone()).collect();
+    let listed: Vec<String> = changes(&earlier, &later).changes.iter().filter_map(|c| c.item.clone()).collect();
     assert_eq!(listed, ["s2", "s4", "s10"]);
-    assert!(matches!(&later.document().blocks[..], [.., Block::Section(_)]));
+    assert!(matches!(&later.document(Words::english()).blocks[..], [.., Block::Section(_)]));
     let [html, words] = <[_; 2]>::try_from(print(&world, &["html", "text"], &earlier).expect("prints")).expect("two");
     let html = String::from_utf8(html).expect("text");
     let marked: Vec<&str> = html
@@ -206,7 +213,7 @@ fn a_print_carries_the_earlier_revision_and_is_made_again_from_it() {
     // The print itself can be the earlier revision of the next one.
     let kept = world.with(folder().join("print.pdf"), pdf);
     let again = Session::new(&kept).revision(&folder().join("print.pdf")).expect("compiles");
-    assert!(again.difference(&revision(&kept, LATER)).is_empty());
+    assert!(changes(&again, &revision(&kept, LATER)).is_empty());
     // Without it, the same revision prints other bytes: the earlier one is part of the content.
     let session = Session::new(&kept);
     let compiled = session.compile(&folder().join(LATER)).expect("compiles");

@@ -15,10 +15,10 @@ use surehand::session::{DiskWorld, MemoryWorld, Prints, Session, Wish, World};
 /// The procedure on which marks are tried: it has branches, a repeat, hold points and contingencies.
 const MARKED: &str = "cartridge-change.md";
 
-fn page(world: &dyn World, demo: &str) -> Vec<u8> {
+fn page(world: &dyn World, demo: &str, language: Option<&str>) -> Vec<u8> {
     let session = Session::new(world);
     let compiled = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
-    match session.print(&compiled, &["html"], &Wish::default()) {
+    match session.print(&compiled, &["html"], &Wish { language, ..Wish::default() }) {
         Ok(Prints::Made(mut outputs)) => outputs.remove(0).bytes,
         other => panic!("{demo}: {other:?}"),
     }
@@ -33,10 +33,11 @@ fn pages_are_open_to_everyone_and_marks_do_what_they_say() {
     let put = |name: &str, bytes: &[u8]| std::fs::write(place.path().join(name), bytes).expect("written");
     for demo in DEMOS {
         let name = if demo == MARKED { "marked.html".to_owned() } else { demo.replace(".md", ".html") };
-        put(&name, &page(&DiskWorld, demo));
+        put(&name, &page(&DiskWorld, demo, None));
     }
+    put("german.html", &page(&DiskWorld, "stow-heron.md", Some("de")));
     let policy = text("policy.toml") + "\n# another byte\n";
-    put("revised.html", &page(&MemoryWorld::over(DiskWorld).with(folder().join("policy.toml"), policy.as_bytes()), MARKED));
+    put("revised.html", &page(&MemoryWorld::over(DiskWorld).with(folder().join("policy.toml"), policy.as_bytes()), MARKED, None));
     let card = Command::new(env!("CARGO_BIN_EXE_surehand"))
         .args(["card", "arms/heron.toml", "--format", "html", "-o"])
         .arg(place.path().join("card.html"))
@@ -48,5 +49,6 @@ fn pages_are_open_to_everyone_and_marks_do_what_they_say() {
     println!("{}", said(&run.stdout));
     assert!(run.status.success(), "{}{}", said(&run.stdout), said(&run.stderr));
     let pages = said(&run.stdout).lines().filter(|l| l.contains(": no violation, ")).count();
-    assert_eq!(pages, DEMOS.len() + 2, "every page was looked at");
+    assert_eq!(pages, DEMOS.len() + 3, "every page was looked at");
+    assert!(said(&run.stdout).contains("german.html: its bar speaks German"), "{}", said(&run.stdout));
 }

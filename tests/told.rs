@@ -222,7 +222,8 @@ fn what_could_not_be_told_is_not_listed_as_checked() {
     assert!(compiled.steps.iter().all(|s| s.told.is_none()));
     let gap = compiled.not_checked.iter().find(|g| g.id == "told").expect("a gap").text.clone();
     assert!(gap.ends_with(": the way of a joint is not a number within 1 km, or within a million turns."), "{gap}");
-    // Page 1 says the same, and nothing is told beside the steps.
+    // Page 1 says that it could not be worked out, in the words of the print, and nothing is told beside the steps.
+    let gap = Words::english().by_id("gap.told", &[]).expect("a sentence");
     let sources = Sources::of(&files);
     let made = Made::new(&draft(&examined, &sources), compiled);
     assert_eq!(made.told(), []);

@@ -21,9 +21,9 @@ macro_rules! records {
 }
 
 macro_rules! choices {
-    ($($name:ident { $($variant:tt)* })*) => { $(
+    ($($(#[$form:meta])? $name:ident { $($variant:tt)* })*) => { $(
         #[derive(Clone, Debug, PartialEq, Deserialize)]
-        #[serde(rename_all = "kebab-case", deny_unknown_fields)]
+        #[serde(rename_all = "kebab-case", deny_unknown_fields $(, $form)?)]
         #[allow(dead_code, reason = "every key is read, so that none can be there unseen")]
         pub(super) enum $name { $($variant)* }
     )* };
@@ -39,12 +39,11 @@ records! {
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
         package: Package, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
-    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; }
+    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; } Digests { content: Option<String>, source: Option<String>; }
     Model {
         kind: String, name: String, title: String, revision: String, date: String, standing: Option<String>, source: Option<String>,
         digest: Option<String>;
     }
-    Digests { content: Option<String>, source: Option<String>; }
     Joint {
         name: String, engraved: String, positive: String, negative: String, decimals: u8, low: i64, high: i64, hold: i64, stop: i64,
         stop_by_eye: i64, error: i64;
@@ -59,11 +58,11 @@ records! {
         validations: Vec<Validation>, points: Vec<Point>, criteria: Vec<Criterion>, exits: Vec<Exit>; }
     Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
     SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
-    Lift { name: String, title: String, mass: String, at_most: String, centre: Option<String>, bears: Vec<String>, grip: Option<String>, arm: Option<String>; }
-    Limit { limit: String, consequence: Option<String>, correction: Option<String>; } Instrument { name: String, reads: String, steps: String; }
-    Validation { how: String, date: String, post: String, elapsed: Option<String>, result: String; } Criterion { text: String, source: String; }
-    Point { step: String, kind: String, role: String, criterion: Option<String>, apart: String; } Exit { way: String, ends: String; }
-    Gap { id: String, text: String; says: Option<String>, names: Vec<String> }
+    Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>; }
+    Limit { limit: Saying, consequence: Option<String>, correction: Option<String>; } Instrument { name: String, reads: Saying, steps: String; }
+    Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
+    Point { step: String, kind: Saying, role: String, criterion: Option<String>, apart: Saying; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
+    Gap { id: String, text: String; says: Option<String>, names: Vec<Saying> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
     Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
     Disposition { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, date: String; }
@@ -115,6 +114,7 @@ records! {
 }
 
 choices! {
+    #[untagged] Saying { Words(String), Phrase(Phrase) }
     From { At(Angle), Between(Angle, Angle) }
     Ends { Target, ByEye, Contact, Signal { name: String, cue: String }, Taps { size: Angle, most: u32, low: Angle, high: Angle } }
     Act {

@@ -7,6 +7,7 @@ use crate::document::build::{Edition, Figures};
 use crate::error::Error;
 use crate::session::{Prints, Session, Wish, World, formats};
 use crate::template::theme::{PRESETS, preset};
+use crate::words::LANGUAGES;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io;
 use std::path::PathBuf;
@@ -31,7 +32,7 @@ pub(super) struct Args {
     /// Write even while errors stand, marked DRAFT on every page
     #[arg(long)]
     draft: bool,
-    /// A folder of the site's own templates and words (*.html, theme.toml, words.toml), laid over the built-in ones
+    /// A folder of the site's own templates and words (*.html, theme.toml, words.toml, words.TAG.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
     /// Which steps are drawn, from above and from the side, under their row
@@ -45,9 +46,20 @@ pub(super) struct Args {
     /// Sizes of the print, for whom it is; the policy's if left out
     #[arg(long, value_name = "PRESET", value_parser = presets())]
     preset: Option<String>,
+    #[arg(long, value_name = "TAG", help = language("the policy's"))]
+    language: Option<String>,
     /// An earlier revision, its source or its print (PDF): what differs from it gets a bar in the margin and is listed
     #[arg(long, value_name = "EARLIER")]
     since: Option<PathBuf>,
+}
+
+/// On the language of a print, with those that are built in.
+pub(super) fn language(otherwise: &str) -> String {
+    let built_in: Vec<String> = LANGUAGES.iter().map(|l| format!("{} ({})", l.tag, l.name)).collect();
+    format!(
+        "The language of what is printed and neither procedure nor models say: {}, or a site's own; {otherwise} if left out",
+        built_in.join(", ")
+    )
 }
 
 fn presets() -> PossibleValuesParser {
@@ -89,7 +101,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
         edition,
         preset: args.preset.as_deref().and_then(preset).map(|p| p.name),
         since: since.as_ref(),
-        language: None,
+        language: args.language.as_deref(),
     };
     match session.print(&compilation, &names, &wish)? {
         Prints::Made(outputs) => {

@@ -25,9 +25,11 @@ pub(super) struct Args {
     /// The formats to write, several with commas
     #[arg(long, value_name = "FORMAT", value_delimiter = ',', default_value = "pdf", value_parser = names())]
     format: Vec<String>,
-    /// A folder of the site's own templates and words (card.html, theme.toml, words.toml), laid over the built-in ones
+    /// A folder of the site's own templates and words (card.html, theme.toml, words.toml, words.TAG.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
+    #[arg(long, value_name = "TAG", help = super::build::language("that of the site's words.toml, or English"))]
+    language: Option<String>,
 }
 
 fn names() -> PossibleValuesParser {
@@ -41,7 +43,7 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
     let session = Session::new(world);
     let style = show::style(world, &io::stderr());
     let tell = |findings: &[_]| show::message(show::findings(findings, session.files(), Format::Text, style).trim_end_matches('\n'));
-    let (problems, prints) = session.card(&args.arm, &names, args.templates.as_deref())?;
+    let (problems, prints) = session.card(&args.arm, &names, args.templates.as_deref(), args.language.as_deref())?;
     if !problems.is_empty() {
         tell(&problems);
     }

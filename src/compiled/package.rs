@@ -1,5 +1,6 @@
-//! What planning and review need beside the steps. Texts are as printed; where a number is given too, it stands beside its text.
+//! What planning and review need beside the steps. What a print says in its own words is a [`Saying`]: which sentence, and its values.
 
+use super::Saying;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -41,7 +42,7 @@ pub struct Time {
     pub least: i64,
     /// By the longest.
     pub most: i64,
-    /// Both as printed.
+    /// Both in words, in English.
     pub text: String,
     /// By section; what a section performs is in it. Contingencies are not in the total.
     pub sections: Vec<SectionTime>,
@@ -61,7 +62,7 @@ pub struct SectionTime {
     pub least: i64,
     /// At most.
     pub most: i64,
-    /// Both as printed.
+    /// Both in words, in English.
     pub text: String,
 }
 
@@ -90,13 +91,13 @@ pub struct Lift {
     /// The upper bound that checks use.
     pub at_most: String,
     /// Centre of mass from the grip centre, in the jaw's frame.
-    pub centre: Option<String>,
+    pub centre: Option<Saying>,
     /// What it bears and may not suffer.
-    pub bears: Vec<String>,
+    pub bears: Vec<Saying>,
     /// Where the grip has least to spare: force needed and force counted on, and the step.
-    pub grip: Option<String>,
+    pub grip: Option<Saying>,
     /// Where a joint gives most of what it is rated for, and the step.
-    pub arm: Option<String>,
+    pub arm: Option<Saying>,
 }
 
 /// A limit.
@@ -104,7 +105,7 @@ pub struct Lift {
 #[serde(deny_unknown_fields)]
 pub struct Limit {
     /// What is limited, and to what.
-    pub limit: String,
+    pub limit: Saying,
     /// What comes of exceeding it; none where nobody wrote it.
     pub consequence: Option<String>,
     /// What is done then.
@@ -118,7 +119,7 @@ pub struct Instrument {
     /// Its name.
     pub name: String,
     /// What it reads, in its unit.
-    pub reads: String,
+    pub reads: Saying,
     /// The steps that read on it.
     pub steps: String,
 }
@@ -127,14 +128,14 @@ pub struct Instrument {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Validation {
-    /// `mock-up`, `dry-run` or `walk-through`.
-    pub how: String,
+    /// At a mock-up, as a dry run or walked through.
+    pub how: Saying,
     /// When.
     pub date: String,
     /// By which post.
     pub post: String,
     /// How long it took, beside the estimate.
-    pub elapsed: Option<String>,
+    pub elapsed: Option<Saying>,
     /// What came of it.
     pub result: String,
 }
@@ -145,14 +146,14 @@ pub struct Validation {
 pub struct Point {
     /// Number of the step.
     pub step: String,
-    /// `hold point`, `witness point`, `verification after` or `second person`.
-    pub kind: String,
+    /// A hold point, a witness point, a verification or a second person.
+    pub kind: Saying,
     /// The post.
     pub role: String,
     /// What must be true, or what is agreed.
     pub criterion: Option<String>,
     /// Whether the post is another than the performer.
-    pub apart: String,
+    pub apart: Saying,
 }
 
 /// A criterion of acceptance.
@@ -169,8 +170,8 @@ pub struct Criterion {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Exit {
-    /// Arm, contingency or line: "13A", "Back out", "step 8, If not".
-    pub way: String,
+    /// Arm, contingency or line: "13A", "C1, Back out", "step 8, If not".
+    pub way: Saying,
     /// Where it ends.
-    pub ends: String,
+    pub ends: Saying,
 }

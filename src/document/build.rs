@@ -173,7 +173,7 @@ impl Basis<'_> {
     fn instruction(&self, status: Status) -> Instruction {
         let mut body = body::Body::new(self);
         let mut blocks = body.all();
-        let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets);
+        let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets, self.words());
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
         let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words(), self.words())) };
@@ -191,7 +191,7 @@ impl Basis<'_> {
             changed: BTreeSet::new(),
         };
         if let Some(earlier) = self.sources.since {
-            revision::mark(&mut document, earlier);
+            revision::mark(&mut document, earlier, self.words());
         }
         Instruction { document, stamp: Stamp::new(status, standing(self.procedure), self.sources.edition, self.words()) }
     }

@@ -32,8 +32,8 @@ pub struct Part {
 pub struct Cell {
     /// One a line.
     pub values: Vec<Field>,
-    /// To be filled in.
-    pub blank: Option<String>,
+    /// To be filled in: the key of its label among the blanks.
+    pub blank: Option<&'static str>,
 }
 
 /// The estimate of the time, with room for what it took.

@@ -9,6 +9,7 @@ mod entry;
 mod gist;
 
 use super::{Document, Field, Prose, Span, wording};
+use crate::words::{Words, ids};
 use align::align;
 use entry::{Entry, entries};
 use serde::Serialize;
@@ -103,9 +104,9 @@ pub struct ChangeLine {
     pub what: Prose,
 }
 
-/// What differs between two work instructions.
-pub fn difference(earlier: &Document, now: &Document) -> Difference {
-    let (old, new) = (entries(earlier), entries(now));
+/// What differs between two work instructions that are made in the same words.
+pub fn difference(earlier: &Document, now: &Document, words: &Words) -> Difference {
+    let (old, new) = (entries(earlier, words), entries(now, words));
     let pairs = align(&old, &new);
     let mut of_new: Vec<Option<usize>> = vec![None; new.len()];
     let mut of_old: Vec<Option<usize>> = vec![None; old.len()];
@@ -180,37 +181,38 @@ pub fn difference(earlier: &Document, now: &Document) -> Difference {
         });
     }
     removed(done, old.len(), &mut changes);
-    Difference { changes, around: entry::around(earlier, now), renumbered }
+    Difference { changes, around: entry::around(earlier, now, words), renumbered }
 }
 
 /// Marks in `now` what differs from an earlier revision, and adds the list of it.
-pub(super) fn mark(now: &mut Document, earlier: &Document) {
-    let difference = difference(earlier, now);
+pub(super) fn mark(now: &mut Document, earlier: &Document, words: &Words) {
+    let difference = difference(earlier, now, words);
     now.changed = difference.changes.iter().filter_map(|c| c.item.clone()).collect();
-    now.changes = Some(printed(&difference, earlier));
+    now.changes = Some(printed(&difference, earlier, words));
 }
 
 /// The list as it is printed.
-fn printed(difference: &Difference, earlier: &Document) -> Changes {
+fn printed(difference: &Difference, earlier: &Document, words: &Words) -> Changes {
     let identity = &earlier.identity;
     let line = |(i, c): (usize, &Change)| {
         let id = |name: &str| format!("changes.{}.{name}", i + 1);
         let place = match (&c.now, &c.item) {
             (Some(place), Some(item)) => Prose { id: id("place"), spans: vec![Span::Link { text: place.clone(), to: item.clone() }] },
-            _ => Prose::plain(id("place"), wording::place_before(c.before.as_deref().unwrap_or_default())),
+            _ => Prose::plain(id("place"), words.fill(ids::CHANGE_AS_BEFORE, [c.before.as_deref().unwrap_or_default()])),
         };
-        ChangeLine { place, fate: Field::new(id("fate"), wording::fate(c.fate)), what: Prose::plain(id("what"), wording::change(c)) }
+        let (fate, what) = (Field::new(id("fate"), wording::fate(c.fate, words)), Prose::plain(id("what"), wording::change(c, words)));
+        ChangeLine { place, fate, what }
     };
     let lines: Vec<ChangeLine> = difference.changes.iter().enumerate().map(line).collect();
     let around = difference.around.iter().enumerate();
     Changes {
         item: "changes",
-        since: Field::new("changes.since", format!("{}, {}", identity.revision.text, identity.date)),
-        nothing: lines.is_empty().then(|| Prose::plain("changes.nothing", wording::NO_STEP_CHANGED)),
+        since: Field::new("changes.since", words.fill(ids::CHANGE_SINCE, [&identity.revision.text, &identity.date.to_string()])),
+        nothing: lines.is_empty().then(|| Prose::plain("changes.nothing", words.say(ids::CHANGE_NONE))),
         lines,
-        around: around.map(|(i, d)| Prose::plain(format!("changes.around{}", i + 1), wording::around(d))).collect(),
+        around: around.map(|(i, d)| Prose::plain(format!("changes.around{}", i + 1), wording::around(d, words))).collect(),
         renumbered: (!difference.renumbered.is_empty())
-            .then(|| Prose::plain("changes.renumbered", wording::renumbered(&difference.renumbered))),
+            .then(|| Prose::plain("changes.renumbered", wording::renumbered(&difference.renumbered, words))),
     }
 }
 

@@ -25,9 +25,9 @@ pub enum Status {
 pub struct Stamp {
     status: Status,
     standing: Standing,
-    edition: Edition,
     said: String,
     banner: Option<String>,
+    edition: Option<String>,
     pub(super) issue: Issue,
 }
 
@@ -63,8 +63,8 @@ impl Stamp {
             Standing::Unaccepted => Some(ids::STATUS_UNACCEPTED),
             Standing::Accepted => None,
         };
-        let banner = banner.map(|b| words.say(b).to_owned());
-        Self { status, standing, edition, said: status.words(words), banner, issue: Issue::default() }
+        let [banner, edition] = [banner, edition.banner()].map(|b| b.map(|b| words.say(b).to_owned()));
+        Self { status, standing, said: status.words(words), banner, edition, issue: Issue::default() }
     }
     /// Printed on every page.
     pub fn status(&self) -> Status {
@@ -82,8 +82,8 @@ impl Serialize for Stamp {
         let mut out = serializer.serialize_struct("Stamp", 7)?;
         out.serialize_field("status", &Field::new("stamp.status", self.said.as_str()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
-        out.serialize_field("banner", &self.banner.as_ref().map(|words| Field::new("stamp.banner", words.as_str())))?;
-        out.serialize_field("edition", &self.edition.banner().map(|words| Field::new("stamp.edition", words)))?;
+        out.serialize_field("banner", &field("banner", &self.banner))?;
+        out.serialize_field("edition", &field("edition", &self.edition))?;
         out.serialize_field("copy", &field("copy", &self.issue.copy))?;
         out.serialize_field("valid_to", &field("valid-to", &self.issue.valid_to))?;
         out.serialize_field("work_order", &field("work-order", &self.issue.work_order))?;

@@ -3,8 +3,8 @@
 //! Invariant: what was checked comes from the proofs that ran, never from here.
 
 use super::Prose;
-use super::Signal;
 use super::revision::{Change, Detail, Fate};
+use crate::compiled::Saying;
 use crate::model::arm::{Arm, OnPowerLoss};
 use crate::model::procedure::Procedure;
 use crate::words::{Words, ids};
@@ -58,6 +58,17 @@ pub fn standing(errors: usize, warnings: usize, open: usize, words: &Words) -> S
         _ => words.fill(ids::STANDING_OPEN, [&warned, &o]),
     };
     format!("{first} {second}")
+}
+
+/// Words as somebody wrote them, or a sentence with what stands in its slots; nothing where there is no such sentence.
+pub fn saying(saying: &Saying, words: &Words) -> String {
+    let phrase = match saying {
+        Saying::Words(words) => return words.clone(),
+        Saying::Phrase(phrase) => phrase,
+    };
+    let with: Vec<(&str, String)> = phrase.with.iter().map(|(slot, inner)| (slot.as_str(), self::saying(inner, words))).collect();
+    let with: Vec<(&str, &str)> = with.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
+    words.by_id(&phrase.says, &with).unwrap_or_default()
 }
 
 /// What arm and jaw do when power is lost.
@@ -117,68 +128,48 @@ pub fn assumptions(p: &Procedure, words: &Words) -> Vec<Prose> {
     list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
 }
 
-/// A heading, in a list of changes.
-pub const SECTION: &str = "Heading";
-/// The checks before power on.
-pub const BEFORE_POWER_ON: &str = "Before power on";
-/// Sentences outside the steps.
-pub const TEXT: &str = "Text";
-/// A table outside the steps.
-pub const TABLE: &str = "Table";
-/// Of a list of changes without a line.
-pub const NO_STEP_CHANGED: &str = "No step, alert or hold point prints anything else than in that revision.";
-
-/// An alert, by its signal word.
-pub fn signal(signal: Signal) -> &'static str {
-    match signal {
-        Signal::Warning => "WARNING",
-        Signal::Caution => "CAUTION",
-        Signal::Note => "NOTE",
-    }
-}
-
-/// The place of a numbered step.
-pub fn step(number: &str) -> String {
-    format!("Step {number}")
-}
-
 /// The place of what has no number, by the step behind it.
-pub fn before(what: &str, next: Option<&str>) -> String {
-    next.map_or_else(|| format!("{what} at the end"), |next| format!("{what} before step {next}"))
-}
-
-/// A place of the earlier revision.
-pub fn place_before(place: &str) -> String {
-    format!("{place}, as numbered before")
+pub fn before(what: &str, next: Option<&str>, words: &Words) -> String {
+    next.map_or_else(|| words.fill(ids::CHANGE_AT_END, [what]), |next| words.fill(ids::CHANGE_BEFORE_STEP, [what, next]))
 }
 
 /// What became of something.
-pub fn fate(fate: Fate) -> &'static str {
-    match fate {
-        Fate::Changed => "changed",
-        Fate::New => "new",
-        Fate::Moved => "moved",
-        Fate::Removed => "removed",
+pub fn fate(fate: Fate, words: &Words) -> &str {
+    words.say(match fate {
+        Fate::Changed => ids::CHANGE_CHANGED,
+        Fate::New => ids::CHANGE_NEW,
+        Fate::Moved => ids::CHANGE_MOVED,
+        Fate::Removed => ids::CHANGE_REMOVED,
+    })
+}
+
+/// A value that is there or not.
+fn or_nothing(value: Option<&String>, quoted: bool, words: &Words) -> String {
+    match value {
+        Some(value) if quoted => words.fill(ids::CHANGE_QUOTED, [value]),
+        Some(value) => value.clone(),
+        None => words.say(ids::CHANGE_NOTHING).to_owned(),
     }
 }
 
 /// A line of the list of changes: what stands there, and what it was.
-pub fn change(change: &Change) -> String {
-    let was = |d: &Detail| d.was.as_ref().map_or_else(|| "nothing".to_owned(), |w| format!("\"{w}\""));
-    let is = |d: &Detail| d.is.as_ref().map_or_else(|| "nothing".to_owned(), |w| format!("\"{w}\""));
+pub fn change(change: &Change, words: &Words) -> String {
     let details = || {
-        let mut out: Vec<String> = change.details.iter().take(DETAILS).map(|d| format!("{}, was {}", is(d), was(d))).collect();
+        let value = |v: &Option<String>| or_nothing(v.as_ref(), true, words);
+        let one = |d: &Detail| words.fill(ids::CHANGE_DETAIL, [&value(&d.is), &value(&d.was)]);
+        let mut out: Vec<String> = change.details.iter().take(DETAILS).map(one).collect();
         match change.details.len().saturating_sub(DETAILS) {
             0 => {}
-            1 => out.push("1 more value".to_owned()),
-            more => out.push(format!("{more} more values")),
+            1 => out.push(words.say(ids::CHANGE_MORE_ONE).to_owned()),
+            more => out.push(words.fill(ids::CHANGE_MORE, [&more.to_string()])),
         }
-        out.join("; ")
+        words.row(&out, ids::LIST_SEMICOLON)
     };
+    let moved = |before: &String| words.fill(ids::CHANGE_MOVED_FROM, [&change.gist, before]);
     match (change.fate, &change.before) {
         (Fate::Changed, _) => details(),
-        (Fate::Moved, Some(before)) if change.details.is_empty() => format!("{}. It was: {before}.", change.gist),
-        (Fate::Moved, Some(before)) => format!("{}. It was: {before}. {}", change.gist, details()),
+        (Fate::Moved, Some(before)) if change.details.is_empty() => moved(before),
+        (Fate::Moved, Some(before)) => format!("{} {}", moved(before), details()),
         _ => change.gist.clone(),
     }
 }
@@ -187,23 +178,26 @@ pub fn change(change: &Change) -> String {
 const DETAILS: usize = 4;
 
 /// Something that differs before the first step.
-pub fn around(d: &Detail) -> String {
-    let word = |w: &Option<String>| w.clone().unwrap_or_else(|| "nothing".to_owned());
+pub fn around(d: &Detail, words: &Words) -> String {
     let (of, name) = d.of.split_once('.').unwrap_or((&d.of, ""));
     let what = match of {
-        "title" => "Title".to_owned(),
-        "use" => "Level of use".to_owned(),
-        "purpose" => "Purpose".to_owned(),
-        "model" => format!("{} ", name.split('.').next().unwrap_or_default()) + name.rsplit('.').next().unwrap_or_default(),
-        "post" => "Post".to_owned(),
-        "waiver" => "Waiver".to_owned(),
-        _ => "Before the first step".to_owned(),
+        "title" => words.say(ids::CHANGE_OF_TITLE).to_owned(),
+        "use" => words.say(ids::CHANGE_OF_USE).to_owned(),
+        "purpose" => words.say(ids::CHANGE_OF_PURPOSE).to_owned(),
+        "model" => {
+            let (model, value) = name.split_once('.').unwrap_or((name, ""));
+            let said = |id: String| words.by_id(&id, &[]).unwrap_or_default();
+            words.fill(ids::CHANGE_OF_MODEL, [&said(format!("model.{model}")), &said(format!("front.{value}"))])
+        }
+        "post" => words.say(ids::CHANGE_OF_POST).to_owned(),
+        "waiver" => words.say(ids::CHANGE_OF_WAIVER).to_owned(),
+        _ => words.say(ids::PAGE_START).to_owned(),
     };
-    format!("{what}: {}, was {}.", word(&d.is), word(&d.was))
+    words.fill(ids::CHANGE_AROUND, [&what, &or_nothing(d.is.as_ref(), false, words), &or_nothing(d.was.as_ref(), false, words)])
 }
 
 /// The steps that only have other numbers, in runs: "5 to 9 are now 6 to 10".
-pub fn renumbered(pairs: &[(String, String)]) -> String {
+pub fn renumbered(pairs: &[(String, String)], words: &Words) -> String {
     let whole = |n: &str| n.parse::<i64>().ok();
     let mut runs: Vec<(String, String, String, String)> = Vec::new();
     for (old, new) in pairs {
@@ -216,12 +210,12 @@ pub fn renumbered(pairs: &[(String, String)]) -> String {
         }
     }
     let each = |(a, b, c, d): &(String, String, String, String)| {
-        if a == b { format!("{a} is now {c}") } else { format!("{a} to {b} are now {c} to {d}") }
+        if a == b { words.fill(ids::CHANGE_NOW, [a, c]) } else { words.fill(ids::CHANGE_NOW_ALL, [a, b, c, d]) }
     };
-    format!("Other numbers, nothing else: {}.", runs.iter().map(each).collect::<Vec<_>>().join("; "))
+    words.fill(ids::CHANGE_RENUMBERED, [&words.row(&runs.iter().map(each).collect::<Vec<_>>(), ids::LIST_SEMICOLON)])
 }
 
-/// The name of a value that differs: the last word of its place in the data that is no number.
+/// The name of a value that differs, for the terminal: the last word of its place in the data that is no number.
 pub fn value(of: &str) -> String {
     let mut parts = of.split('.').rev().filter(|p| *p != "text" && p.parse::<usize>().is_err());
     let last = parts.next().unwrap_or(of);

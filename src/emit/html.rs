@@ -54,7 +54,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     out.push_str("</style>\n</head>\n<body>\n");
     running(&tree.header, "header", &mut out);
     if marks {
-        out.push_str(BAR);
+        bar(&mut out);
     }
     out.push_str("<main>\n");
     nodes(&tree.body, &mut out);
@@ -65,6 +65,22 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     }
     out.push_str("</body>\n</html>\n");
     Ok(out.text.into_bytes())
+}
+
+/// The bar for marks: a sentence at each `{id slot ...}`, its slots numbered as the script fills them.
+fn bar(out: &mut Page<'_>) {
+    let mut rest = BAR;
+    while let Some((before, behind)) = rest.split_once('{') {
+        out.push_str(before);
+        let (place, behind) = behind.split_once('}').unwrap_or((behind, ""));
+        let mut names = place.split(' ');
+        let id = names.next().unwrap_or_default();
+        let numbers: Vec<(&str, String)> = names.zip(1..).map(|(slot, n)| (slot, format!("%{n}"))).collect();
+        let numbers: Vec<(&str, &str)> = numbers.iter().map(|(slot, n)| (*slot, n.as_str())).collect();
+        escape(&out.words.by_id(id, &numbers).unwrap_or_default(), &mut out.text);
+        rest = behind;
+    }
+    out.push_str(rest);
 }
 
 /// A page being written.
@@ -373,7 +389,7 @@ fn inlines(list: &[Inline], out: &mut Page<'_>) {
                 escape(to, out);
                 wrap("\">", content, "</a>", out);
             }
-            Inline::Tick => tick("tick", out),
+            Inline::Tick(_) => tick("tick", out),
             Inline::BigTick => tick("big tick", out),
             Inline::Break => out.push_str("<br/>"),
             // Not on a screen.

@@ -246,6 +246,9 @@ impl Out {
                 drawn.push(field.text);
             }
         }
+        if drawn.is_empty() {
+            return;
+        }
         let said = Arc::clone(&self.said);
         self.paragraph("", &said.fill(ids::PAGE_DRAWN, [&said.row(&drawn, ids::LIST_SEMICOLON)]));
     }

@@ -62,6 +62,8 @@ pub struct Policy {
     pub paper: Option<Paper>,
     /// Sizes of the print; for a reader who holds the page where none are named.
     pub preset: Option<Preset>,
+    /// The tag of the language of its prints.
+    pub language: Option<Spanned<String>>,
     /// Whether readings are written on sheets of their own; where many are taken, if none is named.
     pub data_sheets: Option<DataSheets>,
 }

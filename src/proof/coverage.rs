@@ -1,10 +1,10 @@
 //! What was checked and what was not, counted from what ran.
 
-use crate::compiled::{Check, Gap};
+use crate::compiled::{Check, Gap, Saying};
 use crate::model::procedure::{Effect, Goal, Procedure};
 use crate::model::{LoadId, Standing, StationId, ViewId};
 use crate::space::Survey;
-use crate::space::burden::Effort;
+use crate::space::burden::{Effort, Unweighed};
 use crate::space::scene::Lack;
 use crate::space::sight::Sighted;
 use crate::trace::{Margin, Trace};
@@ -73,7 +73,7 @@ pub(super) fn listed(p: &Procedure, trace: &Trace, survey: &Survey, (covered, ga
     if let Err(why) = survey.told(p, trace) {
         covered.retain(|c| c.id != "stops");
         let text = format!("Stops part-way, loss of power, what lies beyond a target, the order of moves: {why}.");
-        gaps.push(Gap { id: "told".into(), text, says: None, names: vec![why.to_string()] });
+        gaps.push(Gap { id: "told".into(), text, says: None, names: Vec::new() });
     }
     (covered, gaps)
 }
@@ -172,14 +172,14 @@ impl Open {
     }
 
     /// The same with a sentence of its own, and names behind it.
-    fn said(&mut self, id: &str, says: &str, text: String, names: Vec<String>) {
+    fn said(&mut self, id: &str, says: &str, text: String, names: Vec<Saying>) {
         let says = (says != id).then(|| says.to_owned());
         self.0.push(Gap { id: id.into(), text, says, names });
     }
 
     fn named(&mut self, id: &str, says: &str, what: &str, names: Vec<String>) {
-        let list = names.join(if says == "unweighed" { "; " } else { ", " });
-        self.said(id, says, format!("{what}: {list}."), names);
+        let text = format!("{what}: {}.", names.join(", "));
+        self.said(id, says, text, names.into_iter().map(Saying::from).collect());
     }
 }
 
@@ -205,7 +205,8 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
     } else {
         if !survey.unweighed.is_empty() {
             let what = "Load of joints, pressure and grip in motion, as far as these are not known";
-            open.named("load", "unweighed", what, survey.unweighed.clone());
+            let list = survey.unweighed.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+            open.said("load", "unweighed", format!("{what}: {list}."), survey.unweighed.iter().map(unweighed).collect());
         }
         unseen(p, trace, survey, &mut open);
     }
@@ -238,6 +239,18 @@ fn gaps(p: &Procedure, trace: &Trace, survey: &Survey, t: &Tally) -> Vec<Gap> {
     open.0
 }
 
+/// The same as a name on the first page.
+fn unweighed(what: &Unweighed) -> Saying {
+    match what {
+        Unweighed::Closing => Saying::phrase("lack.closing", []),
+        Unweighed::Ramp => Saying::phrase("lack.ramp", []),
+        Unweighed::Centre(thing) => Saying::phrase("lack.centre", [("thing", thing.as_str().into())]),
+        Unweighed::Mass(thing) => Saying::phrase("lack.mass", [("thing", thing.as_str().into())]),
+        Unweighed::Supply => Saying::phrase("lack.supply", []),
+        Unweighed::Drive(joint) => Saying::phrase("lack.drives", [("joint", joint.as_str().into())]),
+    }
+}
+
 /// What of the moves no view was looked through for.
 fn unseen(p: &Procedure, trace: &Trace, survey: &Survey, open: &mut Open) {
     let (mut blind, mut placeless, mut edgeless) = (Vec::new(), Vec::new(), Vec::new());
@@ -267,20 +280,20 @@ fn put(list: &mut Vec<String>, name: String) {
     }
 }
 
-/// Why a procedure without errors may still not be issued.
+/// Why a procedure without errors may still not be issued: ids of sentences.
 pub(super) fn not_issuable(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<String> {
     let mut out = Vec::new();
-    let cell = p.front.cell.as_ref().map(|_| ("the cell", p.cell.standing, false));
-    for (what, standing, recorded) in [Some(("the arm profile", p.arm.standing, p.arm.acceptance.is_some())), cell].into_iter().flatten() {
+    let cell = p.front.cell.as_ref().map(|_| ("cell", p.cell.standing, false));
+    for (what, standing, recorded) in [Some(("arm", p.arm.standing, p.arm.acceptance.is_some())), cell].into_iter().flatten() {
         match standing {
             Standing::Accepted => {}
-            Standing::Unaccepted if recorded => out.push(format!("{what}'s record of acceptance does not hold")),
-            Standing::Unaccepted => out.push(format!("{what} has no record of acceptance")),
-            Standing::Invented => out.push(format!("{what} is invented data")),
+            Standing::Unaccepted if recorded => out.push(format!("{what}-lapsed")),
+            Standing::Unaccepted => out.push(format!("{what}-unaccepted")),
+            Standing::Invented => out.push(format!("{what}-invented")),
         }
     }
     if trace.has_taps(p) && !meets_are_known(p, trace, survey) {
-        out.push("it approaches by taps, and where contact comes was not checked".to_string());
+        out.push("taps".to_owned());
     }
     out
 }

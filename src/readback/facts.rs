@@ -217,7 +217,10 @@ impl Differences<'_> {
         let id = format!("gap.{}", gap.says.as_ref().unwrap_or(&gap.id));
         let joint = if id == "gap.unweighed" { "list.semicolon" } else { "list.comma" };
         match self.said.find(&id) {
-            Some(_) => self.said.fill(&id, &[("names", &self.said.row(joint, "next", &gap.names))]),
+            Some(_) => {
+                let names: Vec<String> = gap.names.iter().map(|name| self.said.saying(name)).collect();
+                self.said.fill(&id, &[("names", &self.said.row(joint, "next", &names))])
+            }
             None => gap.text.clone(),
         }
     }
@@ -412,6 +415,13 @@ impl Differences<'_> {
         let draft = self.said.fill(if errors == 1 { "status.draft-one" } else { "status.draft" }, &[("errors", &errors.to_string())]);
         if status != draft && (errors > 0 || status != self.said.say("status.checked")) {
             self.list.push(format!("stamp.status is to read {status:?} while {errors} errors stand"));
+        }
+        let reserve = plain(all.get("front.reserve").copied().unwrap_or(""));
+        let checked = status == self.said.say("status.checked");
+        for why in
+            c.not_issuable.iter().map(|why| self.said.say(&format!("reason.{why}"))).filter(|w| checked && !reserve.contains(&plain(w)))
+        {
+            self.list.push(format!("front.reserve is to read {reserve:?} and does not say {why:?}"));
         }
         let standing = |word: &str| c.models.iter().any(|m| m.standing.as_deref() == Some(word));
         let banner = match (standing("invented"), standing("unaccepted")) {

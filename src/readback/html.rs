@@ -3,7 +3,7 @@
 //! What can hide words is not looked for; what cannot is listed, and the rest is refused: elements, attributes, the one
 //! style sheet, the two fonts and the one script of the program.
 
-use super::{Found, Reading};
+use super::{Found, Reading, Said};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use roxmltree::Node;
@@ -27,9 +27,9 @@ const ELEMENTS: [&str; 30] = [
 ];
 const ATTRIBUTES: [&str; 7] = ["class", "id", "href", "data-field", "role", "aria-label", "lang"];
 
-pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
+pub(super) fn read(bytes: &[u8], said: &Said) -> Result<Reading, String> {
     let text = std::str::from_utf8(bytes).map_err(|e| format!("it is not UTF-8: {e}"))?;
-    let text = &without_marks(text)?;
+    let text = &without_marks(text, said)?;
     let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
     let page = roxmltree::Document::parse_with_options(text, options).map_err(|e| format!("it is not well-formed: {e}"))?;
     let head = page.root_element().first_element_child().filter(|n| n.has_tag_name("head")).ok_or("it has no head")?;
@@ -61,14 +61,30 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     Ok(Reading { pages: None, found, sizes: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
 }
 
+/// The bar in the words of the print; each stands at its id, its slots numbered.
+fn bar(said: &Said) -> String {
+    let mut pieces = BAR.split(['{', '}']);
+    let mut out = pieces.next().unwrap_or_default().to_owned();
+    while let Some(place) = pieces.next() {
+        let words: Vec<&str> = place.split_whitespace().collect();
+        let numbers: Vec<String> = (1..words.len()).map(|n| format!("%{n}")).collect();
+        let slots: Vec<(&str, &str)> = words.iter().skip(1).copied().zip(numbers.iter().map(String::as_str)).collect();
+        let sentence = said.fill(words.first().copied().unwrap_or_default(), &slots);
+        out += &sentence.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;");
+        out += pieces.next().unwrap_or_default();
+    }
+    out
+}
+
 /// The page without what keeps marks: both pieces as the program has them, once and in their places, or neither on a page
 /// without steps.
-fn without_marks(text: &str) -> Result<String, String> {
+fn without_marks(text: &str, said: &Said) -> Result<String, String> {
+    let bar = bar(said);
     let once = |piece: &str| text.matches(piece).count() == 1;
-    match (once(BAR), once(SCRIPT) && text.ends_with(SCRIPT)) {
+    match (once(&bar), once(SCRIPT) && text.ends_with(SCRIPT)) {
         (true, true) => {
             let end = text.len() - SCRIPT.len();
-            Ok(text[..end].replacen(BAR, "</header>\n<main>\n", 1) + "</footer>\n</body>\n</html>\n")
+            Ok(text[..end].replacen(&bar, "</header>\n<main>\n", 1) + "</footer>\n</body>\n</html>\n")
         }
         (false, false) if !text.contains("<article") && !text.contains("<script") => Ok(text.to_owned()),
         (_, true) => Err("its bar for marks is not that of the program".to_owned()),

@@ -1,5 +1,6 @@
 //! The words of a print as plain data: sentences by id, filled here anew.
 
+use crate::compiled::Saying;
 use std::collections::HashMap;
 
 /// The sentences of the set of words in which a print was made, by id, with their `{slots}`.
@@ -37,6 +38,17 @@ impl Said {
         }
         out.push_str(rest);
         out
+    }
+
+    /// Words, or a sentence with what stands in its slots.
+    pub(super) fn saying(&self, saying: &Saying) -> String {
+        match saying {
+            Saying::Words(words) => words.clone(),
+            Saying::Phrase(phrase) => {
+                let with: Vec<(&str, String)> = phrase.with.iter().map(|(slot, inner)| (slot.as_str(), self.saying(inner))).collect();
+                self.fill(&phrase.says, &with.iter().map(|(slot, text)| (*slot, text.as_str())).collect::<Vec<_>>())
+            }
+        }
     }
 
     /// A list: entries joined two and two by a sentence with the slots `rest` and another.

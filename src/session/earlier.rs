@@ -9,9 +9,11 @@ use super::world::{Inside, file_error};
 use super::{MemoryWorld, Session};
 use crate::document::Document;
 use crate::document::build::{self, Figures, Sources};
-use crate::document::revision::{self, Difference};
 use crate::error::Error;
+use crate::proof::Examined;
 use crate::readback;
+use crate::text::Files;
+use crate::words::Words;
 use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -25,7 +27,8 @@ pub struct Earlier {
     pub(super) procedure: String,
     /// Every file that took part, by its name in a record.
     pub(super) files: BTreeMap<String, Arc<[u8]>>,
-    document: Document,
+    examined: Examined,
+    texts: Files,
 }
 
 /// Where the sources lie while they are compiled.
@@ -51,17 +54,16 @@ impl Earlier {
         }
         let session = Session::new(&world);
         let compilation = session.compile(Path::new(&format!("{ROOT}{procedure}"))).map_err(|e| cannot(e.to_string()))?;
-        let Some(examined) = &compilation.examined else {
+        let Some(examined) = compilation.examined else {
             let first = compilation.findings.first().map_or("its models cannot be read", |f| &f.message);
             return Err(cannot(first.to_owned()));
         };
-        let sources = Sources { figures: Figures::None, ..Sources::of(session.files()) };
-        let document = build::draft(examined, &sources).into_document();
-        Ok(Earlier { procedure, files, document })
+        Ok(Earlier { procedure, files, examined, texts: session.into_files() })
     }
-    /// What it prints.
-    pub fn document(&self) -> &Document {
-        &self.document
+    /// What it prints, in these words: only what is made in the same words can be compared.
+    pub fn document(&self, words: &Words) -> Document {
+        let sources = Sources { figures: Figures::None, words, ..Sources::of(&self.texts) };
+        build::draft(&self.examined, &sources).into_document()
     }
     /// Over all that it was made from.
     pub(super) fn digest(&self) -> Vec<u8> {
@@ -72,10 +74,6 @@ impl Earlier {
             out.update(Sha256::digest(bytes));
         }
         out.finalize().to_vec()
-    }
-    /// What a later revision changes.
-    pub fn difference(&self, later: &Earlier) -> Difference {
-        revision::difference(&self.document, &later.document)
     }
 }
 

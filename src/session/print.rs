@@ -18,9 +18,10 @@ use crate::model::{self, arm::Arm};
 use crate::proof::Examined;
 use crate::readback::{self, Item, Said};
 use crate::template::theme::{Look, Paper};
-use crate::template::{self, Pages, Templates};
+use crate::template::{self, Pages, Templates, languages};
 use crate::text::FileId;
 use crate::words::ids;
+use crate::words::rules::LANGUAGE;
 use sha2::{Digest as _, Sha256};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
@@ -64,8 +65,8 @@ pub struct Wish<'a> {
     pub preset: Option<&'static str>,
     /// An earlier revision: what differs from it is marked and listed.
     pub since: Option<&'a Earlier>,
-    /// The tag of a built-in language; the site's own words, or English, if none.
-    pub language: Option<&'static str>,
+    /// The tag of a language; the policy's if none, and else that of the site's own words, or English.
+    pub language: Option<&'a str>,
 }
 
 /// What came of a print.
@@ -94,6 +95,7 @@ pub(super) struct Ready<'a> {
     edition: Edition,
     draft: bool,
     preset: Option<&'static str>,
+    language: Option<&'a str>,
     since: Option<&'a Earlier>,
     data: OnceLock<Result<Arc<[u8]>, Error>>,
 }
@@ -156,24 +158,30 @@ impl Session<'_> {
             Some(model::policy::Paper::A4) => Some(Paper::A4),
             None => None,
         };
-        let look =
-            Look { preset: wish.preset.or(policy.preset.map(|p| p.word())), edition: Some(edition.word()), paper, language: wish.language };
         let site = self.site(wish.site)?;
+        known(wish.language, &site)?;
+        if let Some(tag) = policy.language.as_ref().filter(|tag| wish.language.is_none() && !languages(&site).contains(&tag.value)) {
+            return Ok(Prepared::Refused(vec![LANGUAGE.at(tag.span, unknown(&tag.value)).help(there_are(&site))]));
+        }
+        let language = wish.language.or(policy.language.as_ref().map(|tag| tag.value.as_str()));
+        let preset = wish.preset.or(policy.preset.map(|p| p.word()));
+        let look = Look { preset, edition: Some(edition.word()), paper, language };
         let templates = match Templates::with_look(site.clone(), look, &self.files) {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let digests = self.digests(compilation, examined, &templates, wish, look.preset);
         let compiled = self.compiled(compilation, examined, &digests);
-        let since = wish.since.map(Earlier::document);
+        let earlier = wish.since.map(|earlier| earlier.document(templates.words()));
+        let since = earlier.as_ref();
         let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(&compiled), words: templates.words() };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
         };
         let identity = &instruction.document().identity;
-        if let Some(earlier) = wish.since {
-            succeeds(&earlier.document().identity, identity, draft)?;
+        if let Some(earlier) = &earlier {
+            succeeds(&earlier.identity, identity, draft)?;
         }
         let mut pages = match template::render(&instruction, &templates) {
             Ok(pages) => pages,
@@ -197,6 +205,7 @@ impl Session<'_> {
             edition,
             draft,
             preset: wish.preset,
+            language: wish.language,
             since: wish.since,
             data: OnceLock::new(),
         })))
@@ -212,10 +221,12 @@ impl Session<'_> {
             true => {
                 let making = Making {
                     site: &ready.site,
+                    words: &ready.pages.words,
                     figures: ready.figures,
                     edition: ready.edition,
                     draft: ready.draft,
                     preset: ready.preset,
+                    language: ready.language,
                     since: ready.since,
                 };
                 self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))?
@@ -227,7 +238,13 @@ impl Session<'_> {
     }
 
     /// The console card of an arm in `formats`, with what is wrong with its profile. While an error stands nothing is made.
-    pub fn card(&self, path: &Path, formats: &[&str], site: Option<&Path>) -> Result<(Vec<Diagnostic>, Prints), Error> {
+    pub fn card(
+        &self,
+        path: &Path,
+        formats: &[&str],
+        site: Option<&Path>,
+        language: Option<&str>,
+    ) -> Result<(Vec<Diagnostic>, Prints), Error> {
         if self.world.kind(path) == Kind::Folder {
             return Err(file_error(path, "is a folder; name the arm profile in it"));
         }
@@ -239,7 +256,9 @@ impl Session<'_> {
         let (Some(arm), Some(source), 0) = (&loaded.value, loaded.sources.first(), errors) else {
             return Ok((problems, Prints::Withheld(errors.max(1))));
         };
-        let templates = match Templates::new(self.site(site)?, &self.files) {
+        let site = self.site(site)?;
+        known(language, &site)?;
+        let templates = match Templates::with_look(site, Look { language, ..Look::default() }, &self.files) {
             Ok(templates) => templates,
             Err(found) => return Ok((problems, Prints::Refused(found))),
         };
@@ -342,6 +361,22 @@ fn succeeds(earlier: &Identity, now: &Identity, draft: bool) -> Result<(), Error
         return Err(Error::Usage(format!("both say revision {both}: give this one its own, or add --draft while it is worked on")));
     }
     Ok(())
+}
+
+fn unknown(tag: &str) -> String {
+    format!("there are no words in the language `{}`", tag.escape_debug())
+}
+
+fn there_are(site: &[(String, String)]) -> String {
+    format!("there are {}; a site may have its own, as words.TAG.toml among its templates", Vec::from_iter(languages(site)).join(", "))
+}
+
+/// Whether a language that was asked for has words.
+fn known(language: Option<&str>, site: &[(String, String)]) -> Result<(), Error> {
+    match language.filter(|tag| !languages(site).contains(*tag)) {
+        Some(tag) => Err(Error::Usage(format!("{}: {}", unknown(tag), there_are(site)))),
+        None => Ok(()),
+    }
 }
 
 /// What a finished file must show.

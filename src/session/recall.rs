@@ -88,8 +88,15 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
     let preset = record.preset.as_deref().map(|name| preset(name).map(|p| p.name).ok_or(name)).transpose();
     let preset = preset.map_err(|name| file_error(path, format!("its record names a preset {name} that does not exist")))?;
     let since = record.since.as_ref().map(|s| s.revision(path, &files)).transpose()?;
-    let wish =
-        Wish { site: site.as_deref().map(Path::new), draft: record.draft, figures, edition, preset, since: since.as_ref(), language: None };
+    let wish = Wish {
+        site: site.as_deref().map(Path::new),
+        draft: record.draft,
+        figures,
+        edition,
+        preset,
+        since: since.as_ref(),
+        language: record.language.as_deref(),
+    };
     let ready = match session.prepare(&compilation, &wish)? {
         Prepared::Ready(ready) => ready,
         Prepared::Withheld(errors) => {

@@ -9,6 +9,7 @@ use crate::document::build::{Edition, Figures};
 use crate::emit::{Attachment, Relation};
 use crate::error::Error;
 use crate::proof::Examined;
+use crate::words::{Words, ids};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -45,6 +46,8 @@ pub(super) struct Record {
     pub draft: bool,
     /// The preset of sizes that was asked for; the policy's if none.
     pub preset: Option<String>,
+    /// The language that was asked for; the policy's if none.
+    pub language: Option<String>,
     /// The earlier revision that it was held against; none if there was none.
     pub since: Option<Since>,
     /// Every other attachment.
@@ -89,10 +92,12 @@ pub(super) struct Kept {
 pub(super) struct Making<'a> {
     /// The site's templates: path and text.
     pub site: &'a [(String, String)],
+    pub words: &'a Words,
     pub figures: Figures,
     pub edition: Edition,
     pub draft: bool,
     pub preset: Option<&'static str>,
+    pub language: Option<&'a str>,
     pub since: Option<&'a Earlier>,
 }
 
@@ -106,27 +111,28 @@ impl Session<'_> {
         compiled: Arc<[u8]>,
     ) -> Result<Vec<Attachment>, Error> {
         let p = &examined.procedure;
+        let about = |file| making.words.say(file).to_owned();
         let mut procedure = String::new();
         let mut out = Vec::with_capacity(compilation.sources.len() + making.site.len() + 2);
         for source in &compilation.sources {
             let name = format!("{PROJECT}{}", source.inside.as_str());
-            let about = match source.file {
+            let file = match source.file {
                 file if file == compilation.file => {
                     procedure.clone_from(&name);
-                    "the procedure"
+                    ids::FILE_PROCEDURE
                 }
-                file if file == p.arm.file => "the arm profile",
-                file if file == p.cell.file => "the cell",
-                file if file == p.policy.file => "the policy",
-                _ if source.data.is_some() => "a shape that a model names",
-                _ => "a procedure that is performed",
+                file if file == p.arm.file => ids::FILE_ARM,
+                file if file == p.cell.file => ids::FILE_CELL,
+                file if file == p.policy.file => ids::FILE_POLICY,
+                _ if source.data.is_some() => ids::FILE_SHAPE,
+                _ => ids::FILE_PERFORMED,
             };
             let bytes = self.bytes(source);
-            out.push(Attachment { mime: mime(&name), name, about: about.to_owned(), relation: Relation::Source, bytes });
+            out.push(Attachment { mime: mime(&name), name, about: about(file), relation: Relation::Source, bytes });
         }
         for (name, bytes) in making.since.iter().flat_map(|e| &e.files) {
             if out.iter().all(|a: &Attachment| a.name != *name || a.bytes != *bytes) {
-                let about = "the earlier revision that this one was held against".to_owned();
+                let about = about(ids::FILE_EARLIER);
                 out.push(Attachment {
                     name: format!("{EARLIER}{name}"),
                     mime: mime(name),
@@ -138,17 +144,17 @@ impl Session<'_> {
         }
         for (path, text) in making.site {
             let name = format!("{TEMPLATES}{}", path.rsplit(['/', '\\']).next().unwrap_or_default());
-            let about = "a template of the site".to_owned();
+            let about = about(ids::FILE_TEMPLATE);
             out.push(Attachment { mime: mime(&name), name, about, relation: Relation::Source, bytes: text.as_bytes().into() });
         }
-        let data = |name: &str, about: &str, bytes| Attachment {
+        let data = |name: &str, file, bytes| Attachment {
             name: name.to_owned(),
             mime: mime(name),
-            about: about.to_owned(),
+            about: about(file),
             relation: Relation::Data,
             bytes,
         };
-        out.push(data(COMPILED, "the compiled procedure: every step with what was checked", compiled));
+        out.push(data(COMPILED, ids::FILE_COMPILED, compiled));
         let record = Record {
             schema: SCHEMA.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -157,12 +163,13 @@ impl Session<'_> {
             edition: making.edition.word().to_owned(),
             draft: making.draft,
             preset: making.preset.map(str::to_owned),
+            language: making.language.map(str::to_owned),
             since: making.since.map(|e| Since { procedure: e.procedure.clone(), files: e.files.keys().cloned().collect() }),
             files: out.iter().map(|a| Kept { name: a.name.clone(), sha256: hex(&Sha256::digest(&a.bytes)) }).collect(),
         };
         let mut bytes = serde_json::to_vec_pretty(&record).map_err(|e| Error::Internal(e.to_string()))?;
         bytes.push(b'\n');
-        out.push(data(RECORD, "how this print was made; surehand readback compares it", bytes.into()));
+        out.push(data(RECORD, ids::FILE_RECORD, bytes.into()));
         Ok(out)
     }
 }

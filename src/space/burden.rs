@@ -106,12 +106,41 @@ struct Key {
     level: Option<LevelId>,
 }
 
+/// Something that the models leave unsaid, so that a load, a pressure or a grip in motion was not worked out.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, thiserror::Error)]
+pub enum Unweighed {
+    /// The axis of the jaw.
+    #[error("the axis along which the jaw closes")]
+    Closing,
+    /// How a joint comes to its rate.
+    #[error("how fast a joint comes to its rate (`ramp`), for the grip")]
+    Ramp,
+    /// Where the mass of a thing is.
+    #[error("the centre of mass of the {0}")]
+    Centre(String),
+    /// The mass of a thing.
+    #[error("the mass of the {0}")]
+    Mass(String),
+    /// The supply.
+    #[error("the pressure that the supply gives")]
+    Supply,
+    /// The actuator of a joint.
+    #[error("what drives {0}")]
+    Drive(String),
+}
+
+impl Unweighed {
+    fn of(mass: bool, thing: &str) -> Unweighed {
+        if mass { Unweighed::Mass(thing.to_owned()) } else { Unweighed::Centre(thing.to_owned()) }
+    }
+}
+
 /// Weighs the stretches of one scene.
 pub struct Weigher<'a> {
     p: &'a Procedure,
     scene: &'a Scene,
     links: Option<Vec<Weight>>,
-    lacks: BTreeSet<String>,
+    lacks: BTreeSet<Unweighed>,
     known: HashMap<Key, Arc<Burden>>,
 }
 
@@ -121,17 +150,17 @@ impl<'a> Weigher<'a> {
         let mut out = Weigher { p, scene, links: None, lacks: BTreeSet::new(), known: HashMap::new() };
         out.links = out.links();
         for joint in p.arm.joints.iter().filter(|j| j.actuator.is_none()) {
-            out.lacks.insert(format!("what drives {}", joint.name.value));
+            out.lacks.insert(Unweighed::Drive(joint.name.value.clone()));
         }
         let hydraulic = |j: &Joint| matches!(j.actuator, Some(Actuator::Linear { .. } | Actuator::Rotary { .. }));
         if p.arm.supply.is_none() && p.arm.joints.iter().any(hydraulic) {
-            out.lacks.insert("the pressure that the supply gives".to_owned());
+            out.lacks.insert(Unweighed::Supply);
         }
         out
     }
 
     /// What the models leave unsaid, so that something was not worked out.
-    pub fn lacks(self) -> Vec<String> {
+    pub fn lacks(self) -> Vec<Unweighed> {
         self.lacks.into_iter().collect()
     }
 
@@ -176,8 +205,7 @@ impl<'a> Weigher<'a> {
                     out.iter_mut().for_each(|all: &mut Vec<Weight>| all.push(weight));
                 }
                 (mass, _) => {
-                    let what = if mass.is_none() { "mass" } else { "centre of mass" };
-                    self.lacks.insert(format!("the {what} of the {}", thing.name.value));
+                    self.lacks.insert(Unweighed::of(mass.is_none(), &thing.name.value));
                     out = None;
                 }
             }
@@ -192,8 +220,7 @@ impl<'a> Weigher<'a> {
         let carrier = self.scene.chain().joints();
         let weight = tool.mass.zip(place).map(|(mass, (centre, within))| Weight { carrier, mass: kg(mass.value), centre, within });
         if weight.is_none() {
-            let what = if tool.mass.is_none() { "mass" } else { "centre of mass" };
-            self.lacks.insert(format!("the {what} of the {}", tool.name.value));
+            self.lacks.insert(Unweighed::of(tool.mass.is_none(), &tool.name.value));
         }
         weight
     }
@@ -269,7 +296,7 @@ impl<'a> Weigher<'a> {
         let What::Held(grip) = &self.scene.things[held].what else { return Ok(None) };
         let (arm, load) = (&self.p.arm, &self.p.cell.loads[grip.load.at()]);
         let Some(closing) = arm.jaw.closing else {
-            self.lacks.insert("the axis along which the jaw closes".to_owned());
+            self.lacks.insert(Unweighed::Closing);
             return Ok(None);
         };
         // Without a friction the force is not worked out at all, which is told where the load is gripped.
@@ -287,7 +314,7 @@ impl<'a> Weigher<'a> {
                 acceleration(chain, &key.root, &turning, weight.carrier, weight.centre, weight.within)?
             }
             None => {
-                self.lacks.insert("how fast a joint comes to its rate (`ramp`), for the grip".to_owned());
+                self.lacks.insert(Unweighed::Ramp);
                 0.0
             }
         };

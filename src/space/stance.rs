@@ -3,7 +3,7 @@
 //! Invariant: everything holds for all angles the joints can have while the arm rests there: stopping band, hold tolerance and
 //! read-out error.
 
-use super::burden::{Burden, Weigher};
+use super::burden::{Burden, Unweighed, Weigher};
 use super::clearance::{self, Sweeper, contacts};
 use super::leg::{self, Leg, nominal};
 use super::sag::{Sag, sag};
@@ -126,7 +126,7 @@ impl<'a> Looker<'a> {
     }
 
     /// What the models leave unsaid, so that loads were not worked out.
-    pub fn lacks(self) -> Vec<String> {
+    pub fn lacks(self) -> Vec<Unweighed> {
         self.weigher.lacks()
     }
 }

@@ -351,12 +351,13 @@ impl Reader<'_> {
         expect(node, &["div"], &["class"])?;
         let mut out = Vec::new();
         for child in elements(node)? {
-            expect(child, &["p"], &["data-weight"])?;
+            expect(child, &["p"], &["data-weight", "data-name"])?;
             let weight = match child.attribute("data-weight") {
                 None => 1.0,
                 Some(text) => weight(text).ok_or_else(|| refuse(child, "data-weight is a whole number from 1 to 100"))?,
             };
-            out.push(Blank { weight, label: self.inlines(child)? });
+            let name = name(child)?.unwrap_or_else(|| "blank".to_owned());
+            out.push(Blank { weight, name, label: self.inlines(child)? });
         }
         if out.is_empty() {
             return Err(refuse(node, "no blank in it"));
@@ -421,11 +422,11 @@ impl Reader<'_> {
                 Ok(Inline::Link { to, content })
             }
             "i" => {
-                expect(node, &["i"], &["class"])?;
+                expect(node, &["i"], &["class", "data-name"])?;
                 match class(node) {
                     "tick" => {
                         self.ledger.tick();
-                        Ok(Inline::Tick)
+                        Ok(Inline::Tick(name(node)?))
                     }
                     "big tick" => Ok(Inline::BigTick),
                     "page" => Ok(Inline::Page),
@@ -441,6 +442,15 @@ impl Reader<'_> {
 
 fn is_inline(node: Xml<'_, '_>) -> bool {
     matches!(node.tag_name().name(), "span" | "strong" | "a" | "i" | "br")
+}
+
+/// The name of a place to fill in.
+fn name(node: Xml<'_, '_>) -> Parsed<Option<String>> {
+    let is_name = |n: &str| !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
+    match node.attribute("data-name") {
+        Some(name) if !is_name(name) => Err(refuse(node, "data-name is small letters, digits and hyphens")),
+        name => Ok(name.map(str::to_owned)),
+    }
 }
 
 fn weight(text: &str) -> Option<f32> {

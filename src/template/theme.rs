@@ -132,15 +132,15 @@ pub fn preset(name: &str) -> Option<&'static Preset> {
 
 /// What is asked of the look of a print besides a site's own theme.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Look {
+pub struct Look<'a> {
     /// The name of a preset; the first if none is named.
     pub preset: Option<&'static str>,
     /// The name of an edition, if it is not the one for the console.
     pub edition: Option<&'static str>,
     /// The paper; the theme's if none is named.
     pub paper: Option<Paper>,
-    /// The tag of a built-in language; the site's own words, or English, if none is named.
-    pub language: Option<&'static str>,
+    /// The tag of a language; that of the site's words.toml, or English, if none is named.
+    pub language: Option<&'a str>,
 }
 
 /// Where in a text a theme is wrong, and how.
@@ -196,7 +196,7 @@ const FLOOR: f32 = 8.0;
 impl Theme {
     /// The built-in theme with what is asked for and then a site's own file laid over it, judged. What is wrong is wrong with the
     /// site's file.
-    pub(super) fn of(built_in: &str, look: Look, site: Option<&str>) -> Result<Theme, Wrong> {
+    pub(super) fn of(built_in: &str, look: Look<'_>, site: Option<&str>) -> Result<Theme, Wrong> {
         let read = |text: &str| text.parse::<Table>().map_err(|e| (e.span(), e.message().to_owned()));
         let mut table = read(built_in)?;
         let preset = look.preset.and_then(preset).unwrap_or(&PRESETS[0]);

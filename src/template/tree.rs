@@ -274,6 +274,8 @@ pub struct Figure {
 pub struct Blank {
     /// Relative width.
     pub weight: f32,
+    /// Its name, the same in every language.
+    pub name: String,
     /// The words in its corner.
     pub label: Vec<Inline>,
 }
@@ -303,8 +305,8 @@ pub enum Inline {
         /// What is printed.
         content: Vec<Inline>,
     },
-    /// A box to tick.
-    Tick,
+    /// A box to tick, with its name where no value behind it gives one.
+    Tick(Option<String>),
     /// A large box to tick.
     BigTick,
     /// The end of a line.
@@ -335,7 +337,7 @@ fn push_text(inlines: &[Inline], out: &mut String) {
             Inline::Text(text) => out.push_str(text),
             Inline::Field { content, .. } | Inline::Link { content, .. } => push_text(content, out),
             Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) => push_text(content, out),
-            Inline::Tick | Inline::BigTick => out.push_str("[ ]"),
+            Inline::Tick(_) | Inline::BigTick => out.push_str("[ ]"),
             Inline::Break => out.push('\n'),
             Inline::Page | Inline::Pages => out.push('1'),
         }

@@ -1,7 +1,7 @@
 //! Files of words to a whole set.
 
 use super::ids::Declared;
-use super::rules::{MARKING, MISSING, SLOTS, UNKNOWN, UNREADABLE};
+use super::rules::{LANGUAGE, MARKING, MISSING, SLOTS, UNKNOWN, UNREADABLE};
 use super::{LANGUAGES, Language, Own, PLACES, Piece, Sentence, Words, declared, judge, language};
 use crate::diag::{Diagnostic, suggest};
 use crate::text::{File, FileId, Files, Span};
@@ -41,11 +41,10 @@ pub(super) fn load(tag: Option<&str>, own: Option<Own<'_>>, files: &Files) -> Re
         (None, None) => LANGUAGES.first(),
     };
     let built_in = base.map(|language| built_in(language, files));
-    let tag = says.map(|s| s.0).or_else(|| base.map(|l| l.tag.to_owned()));
-    let Some(tag) = tag else {
-        let what = "there are no words in this language".to_owned();
+    let named = says.map(|s| s.0).or_else(|| base.map(|l| l.tag.to_owned()));
+    let Some(tag) = named.or_else(|| tag.filter(|_| own.is_some()).map(str::to_owned)) else {
         let span = Span::new(files.add(File::new("words.toml", "")), 0, 0);
-        return Err(vec![UNREADABLE.at(span, what)]);
+        return Err(vec![LANGUAGE.at(span, "there are no words in this language").help("ask for another, or write its whole set")]);
     };
     whole(tag, built_in, own)
 }
@@ -224,6 +223,11 @@ fn pieces(declared: &Declared, text: &str) -> Result<Vec<Piece>, (&'static str, 
         Some(_) => Err(("has a star or an underline that nothing closes", "close it, or take it out")),
         None => Ok(out),
     }
+}
+
+/// The language that a file names.
+pub(super) fn language_of(text: &str) -> Option<String> {
+    read(FileId(0), text).language.map(|(tag, _)| tag)
 }
 
 /// The sentences of a file as they are written, in the order in which they are declared.

@@ -46,5 +46,12 @@ pub static CONFUSABLE: Rule = Rule::of_print(
     "Low and high, until and past, a target and a start are told apart by the words before them alone.",
 );
 
+/// No set of words in a language.
+pub static LANGUAGE: Rule = Rule::of_print(
+    "words-language",
+    "a print is asked for in a language that no set of words has",
+    "Nothing is printed half in one language and half in another, or in another one than was asked for.",
+);
+
 /// Every rule of this floor.
-pub static RULES: &[&Rule] = &[&UNREADABLE, &UNKNOWN, &MISSING, &SLOTS, &MARKING, &CLAIMS, &CONFUSABLE];
+pub static RULES: &[&Rule] = &[&LANGUAGE, &UNREADABLE, &UNKNOWN, &MISSING, &SLOTS, &MARKING, &CLAIMS, &CONFUSABLE];

@@ -261,6 +261,18 @@ def marks(browser, folder):
     print(f"marks: {len(listed)} steps, {before} marks kept, stopped, asked for, cleared")
 
 
+def german(browser, folder):
+    """The bar asks and tells in the language of its page."""
+    browser.look(1024, 768, "light")
+    browser.open(folder / "german.html")
+    assert browser.js("document.documentElement.lang") == "de"
+    assert state(browser).startswith("Erledigt 0, entf\u00e4llt 0, von "), state(browser)
+    browser.click("#marks .buttons button:nth-child(3)")
+    assert asked(browser).startswith("Jedes Zeichen"), asked(browser)
+    answer(browser, False)
+    print("german.html: its bar speaks German")
+
+
 def main():
     folder = pathlib.Path(sys.argv[1])
     browser = Browser()
@@ -275,6 +287,7 @@ def main():
                 assert not wide, f"{page.name} is wider than {width} px"
             print(f"{page.name}: no violation, {good} elements looked at")
         marks(browser, folder)
+        german(browser, folder)
     finally:
         browser.close()
 

@@ -3,6 +3,7 @@
 use super::generate::{Generated, Written};
 use super::paper::{Page, Word};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use surehand::words::{Piece, Words};
 
 /// Distance of baselines in sizes of letters, at most: what lies farther below is another line.
 const SAME_LINE: f32 = 3.0;
@@ -10,13 +11,15 @@ const SAME_LINE: f32 = 3.0;
 const MOSTLY_EMPTY: f32 = 0.35;
 
 /// Pages with the places of their words.
-pub struct Book {
+pub struct Book<'w> {
     pages: Vec<Page>,
     places: HashMap<String, Vec<(usize, Word)>>,
+    said: &'w Words,
 }
 
-impl Book {
-    pub fn new(pages: Vec<Page>) -> Book {
+impl<'w> Book<'w> {
+    /// Pages that are printed in these words.
+    pub fn new(pages: Vec<Page>, said: &'w Words) -> Book<'w> {
         let mut places: HashMap<String, Vec<(usize, Word)>> = HashMap::new();
         for (n, page) in pages.iter().enumerate() {
             for word in &page.words {
@@ -24,7 +27,15 @@ impl Book {
                 places.entry(key).or_default().push((n, word.clone()));
             }
         }
-        Book { pages, places }
+        Book { pages, places, said }
+    }
+
+    /// How a sentence of the print begins: what stands before its first slot.
+    fn said(&self, id: &str) -> &str {
+        match self.said.find(id).and_then(|pieces| pieces.first()) {
+            Some(Piece::Text(text)) => text.trim(),
+            _ => panic!("{id} begins with no words"),
+        }
     }
 
     fn all(&self, word: &str) -> &[(usize, Word)] {
@@ -44,7 +55,8 @@ impl Book {
     fn body(&self, page: usize) -> (f32, f32) {
         let page = &self.pages[page];
         let date = page.words.iter().filter(|w| w.text == "2026-11-20").map(|w| w.bottom).fold(f32::INFINITY, f32::min);
-        let foot = page.words.iter().filter(|w| w.text == "Check").map(|w| w.top).fold(0.0, f32::max);
+        let check = self.said("head.code").split(' ').next().unwrap_or_default();
+        let foot = page.words.iter().filter(|w| w.text == check).map(|w| w.top).fold(0.0, f32::max);
         (date, foot)
     }
 
@@ -132,8 +144,8 @@ impl Book {
             let own = step.words.iter().flat_map(|w| self.all(w)).filter(|(p, _)| p == page);
             let lowest = own.map(|(_, w)| w.bottom).fold(number.bottom, f32::max);
             tall += lowest - if n == 0 { top } else { number.top };
-            let more = sheet.phrase("continued on next page");
-            let again = sheet.find("(continued)").filter(|w| (w.top - number.top).abs() < 12.0);
+            let more = sheet.phrase(self.said("page.more"));
+            let again = sheet.find(self.said("page.continued")).filter(|w| (w.top - number.top).abs() < 12.0);
             if (n + 1 < numbers.len()) != more.iter().any(|w| w.top > lowest - SAME_LINE) {
                 out.push(format!("step {} on page {}: what goes on does not say so below", step.number, page + 1));
             }
@@ -200,11 +212,13 @@ impl Book {
             }
         }
         for (page, (step, top)) in firsts {
-            if !self.pages[page].phrase("IN JAW").iter().any(|w| w.top < top) {
+            if !self.pages[page].phrase(self.said("head.in-jaw")).iter().any(|w| w.top < top) {
                 out.push(format!("page {}: view and load do not stand above step {}", page + 1, step.number));
             }
+            // As far to the right as the words before the number may reach.
+            let far = 120.0 + 6.7 * self.said("act.each-pass").chars().count() as f32;
             if let Some((outer, _)) = step.number.split_once('.') {
-                let named = |w: &&Word| w.text == outer && w.top < top && w.left < 200.0;
+                let named = |w: &&Word| w.text == outer && w.top < top && w.left < far;
                 if !self.pages[page].words.iter().any(|w| named(&w)) {
                     out.push(format!("page {}: nothing says that step {} is part of {outer}", page + 1, step.number));
                 }
@@ -225,13 +239,12 @@ impl Book {
         }
         for n in first..self.pages.len() {
             let page = &self.pages[n];
-            let marked = page.words.iter().filter(|w| w.text == "N/A" && w.left > page.width * 0.7).count();
+            let marked = page.words.iter().filter(|w| w.text == self.said("blank.not-applicable") && w.left > page.width * 0.7).count();
             if marked != rows.get(&n).copied().unwrap_or(0) {
                 out.push(format!("page {} has {marked} sign-offs for {:?} rows", n + 1, rows.get(&n)));
             }
-            let points = ["HOLD POINT", "WITNESS POINT"].iter().flat_map(|t| page.phrase(t)).count()
-                + page.words.iter().filter(|w| w.text == "VERIFY").count();
-            let names = page.phrase("Printed name").len();
+            let points = ["hold.hold-point", "hold.witness-point", "hold.verify"].iter().flat_map(|id| page.phrase(self.said(id))).count();
+            let names = page.phrase(self.said("blank.name")).iter().filter(|w| page.begins(w)).count();
             if points != names {
                 out.push(format!("page {} has {points} points to sign and {names} places for it", n + 1));
             }
@@ -260,7 +273,8 @@ impl Book {
             let between = others.iter().any(|(p, w)| *p == page && w.top > above.top && w.top < below.top);
             let (top, bottom) = self.body(page);
             // The box ends a blank below the labels of its places to sign.
-            let labels = self.pages[page].words.iter().filter(|w| w.text == "Signature" && w.top > above.top).map(|w| w.top);
+            let labels =
+                self.pages[page].words.iter().filter(|w| w.text == self.said("blank.signature") && w.top > above.top).map(|w| w.top);
             let end = labels.fold(f32::INFINITY, f32::min) + 44.0;
             if !later && !words && !between && end - top > MOSTLY_EMPTY * (bottom - top) {
                 out.push(format!("step {} is the last thing below hold point {} on page {}", step.number, hold.number, page + 1));

@@ -26,6 +26,11 @@ impl Page {
         self.words.iter().find(|w| w.text == text)
     }
 
+    /// Whether no word stands right before this one.
+    pub fn begins(&self, word: &Word) -> bool {
+        !self.words.iter().any(|w| beside(w, word) && w.right <= word.left && word.left - w.right < 3.2)
+    }
+
     /// Where these words stand one after the other on a line.
     pub fn phrase(&self, phrase: &str) -> Vec<&Word> {
         let wanted: Vec<&str> = phrase.split(' ').collect();

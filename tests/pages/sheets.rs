@@ -153,7 +153,8 @@ fn a_sheet_that_differs_from_what_was_checked_is_refused() {
     let without: Vec<Item> = items.iter().filter(|i| i.id != "d3").cloned().collect();
     assert!(agree(&without, &compiled, &said()).is_err(), "a pass without a sheet");
     let (name, text) = BUILT_IN.iter().find(|(n, _)| *n == "sheet.html").expect("a template");
-    let blank = "<div class=\"blanks\"><p>Line {{ e.line }} initials</p></div>";
+    let blank =
+        "<div class=\"blanks\"><p data-name=\"line-{{ e.line }}-initials\">{{ text(\"blank.line-initials\", line=e.line) }}</p></div>";
     assert_eq!(text.matches(blank).count(), 1);
     let world = world(ALWAYS, STEPS).with("/t/sheet.html", text.replace(blank, "none"));
     let session = Session::new(&world);

@@ -3,10 +3,11 @@
 use super::Format;
 use crate::cli::show::{self, count};
 use crate::diag::render;
-use crate::document::revision::{Change, Detail, Difference, Fate};
+use crate::document::revision::{self, Change, Detail, Difference, Fate};
 use crate::document::{Identity, wording};
 use crate::error::Error;
 use crate::session::Session;
+use crate::words::Words;
 use serde::Serialize;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -37,9 +38,10 @@ impl<'a> Which<'a> {
 }
 
 pub(super) fn run(session: &Session<'_>, a: &Path, b: &Path, format: Format) -> Result<u8, Error> {
-    let (earlier, later) = (session.revision(a)?, session.revision(b)?);
-    let difference = earlier.difference(&later);
-    let [was, is] = [&earlier, &later].map(|r| &r.document().identity);
+    let words = Words::english();
+    let [earlier, later] = [session.revision(a)?, session.revision(b)?].map(|r| r.document(words));
+    let difference = revision::difference(&earlier, &later, words);
+    let [was, is] = [&earlier.identity, &later.identity];
     if was.number != is.number {
         show::message(&format!("{} and {} are two procedures: one is compared with the other", was.number.text, is.number.text));
     }
@@ -68,10 +70,11 @@ fn text(difference: &Difference, was: &Identity, is: &Identity) -> String {
     }
     difference.changes.iter().for_each(|c| change(&mut out, c));
     if !difference.renumbered.is_empty() {
-        let _ = writeln!(out, "\n{}", wording::renumbered(&difference.renumbered));
+        let _ = writeln!(out, "\n{}", wording::renumbered(&difference.renumbered, Words::english()));
     }
     let number = |fate: Fate| difference.changes.iter().filter(|c| c.fate == fate).count();
-    let all = [Fate::Changed, Fate::New, Fate::Moved, Fate::Removed].map(|f| format!("{} {}", number(f), wording::fate(f)));
+    let all =
+        [Fate::Changed, Fate::New, Fate::Moved, Fate::Removed].map(|f| format!("{} {}", number(f), wording::fate(f, Words::english())));
     let total = if difference.is_empty() { "Nothing that is printed differs, numbers aside.".to_owned() } else { all.join(", ") + "." };
     let _ = writeln!(out, "\n{total}");
     out.lines().map(|line| render::clean(line) + "\n").collect()
@@ -83,7 +86,7 @@ fn change(out: &mut String, c: &Change) {
         (Some(place), _) | (None, Some(place)) => place.clone(),
         (None, None) => String::new(),
     };
-    let _ = writeln!(out, "  {place}: {}. {}", wording::fate(c.fate), c.gist);
+    let _ = writeln!(out, "  {place}: {}. {}", wording::fate(c.fate, Words::english()), c.gist);
     c.details.iter().take(MOST).for_each(|d| detail(out, d));
     if let Some(more) = c.details.len().checked_sub(MOST).filter(|n| *n > 0) {
         let _ = writeln!(out, "      and {}", count(more, "value more", "values more"));

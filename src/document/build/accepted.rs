@@ -25,7 +25,10 @@ impl Basis<'_> {
         };
         let why = match self.not_issuable {
             [] => String::new(),
-            reasons => format!(" {}", words.fill(ids::STANDING_NOT_ISSUABLE, [&words.row(reasons, ids::LIST_SEMICOLON)])),
+            reasons => {
+                let said: Vec<String> = reasons.iter().filter_map(|why| words.by_id(&format!("reason.{why}"), &[])).collect();
+                format!(" {}", words.fill(ids::STANDING_NOT_ISSUABLE, [&words.row(&said, ids::LIST_SEMICOLON)]))
+            }
         };
         format!("{waived}{why}")
     }

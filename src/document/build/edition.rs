@@ -2,6 +2,7 @@
 
 use super::Figures;
 use crate::document::figure::Size;
+use crate::words::ids::{self, Entry};
 
 /// What a print holds besides the steps.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -34,11 +35,11 @@ impl Edition {
     }
 
     /// Printed on every page of an edition that nobody may work from.
-    pub fn banner(self) -> Option<&'static str> {
+    pub fn banner(self) -> Option<Entry<0>> {
         match self {
             Edition::Operator => None,
-            Edition::Review => Some("REVIEW EDITION, NOT FOR WORK"),
-            Edition::Training => Some("TRAINING EDITION, NOT FOR WORK"),
+            Edition::Review => Some(ids::EDITION_REVIEW),
+            Edition::Training => Some(ids::EDITION_TRAINING),
         }
     }
 

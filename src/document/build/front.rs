@@ -108,7 +108,8 @@ impl Basis<'_> {
     fn unchecked(&self, gap: &Gap) -> String {
         let words = self.words();
         let says = gap.says.as_ref().unwrap_or(&gap.id);
-        let names = words.row(&gap.names, if says == "unweighed" { ids::LIST_SEMICOLON } else { ids::LIST_COMMA });
+        let names: Vec<String> = gap.names.iter().map(|name| wording::saying(name, words)).collect();
+        let names = words.row(&names, if says == "unweighed" { ids::LIST_SEMICOLON } else { ids::LIST_COMMA });
         words.by_id(&format!("gap.{says}"), &[("names", &names)]).unwrap_or_else(|| gap.text.clone())
     }
 

@@ -53,7 +53,7 @@ impl Basis<'_> {
             return vec![Span::Plain { text: words }];
         };
         let Some(number) = number else { return vec![Span::Link { text: words, to }] };
-        if is_number(&words) {
+        if is_number(&words, self.words().fill(ids::STEP_NAME, [""]).trim()) {
             return vec![Span::Link { text: number, to }];
         }
         let link = Span::Link { text: number, to };
@@ -142,10 +142,11 @@ impl Basis<'_> {
     }
 }
 
-/// Whether words say a number of an item and nothing else, such as "step 14", "Step 3.2" or "C1".
-fn is_number(words: &str) -> bool {
+/// Whether words say a number of an item and nothing else, such as "step 14", "Step 3.2" or "C1"; or what the print calls a step.
+fn is_number(words: &str, step: &str) -> bool {
     let words = words.trim();
-    let rest = words.strip_prefix("step ").or_else(|| words.strip_prefix("Step ")).unwrap_or(words);
+    let named = |word: &str| ["step", step].iter().any(|name| word.to_lowercase() == name.to_lowercase());
+    let rest = words.split_once(' ').filter(|(word, _)| named(word)).map_or(words, |(_, rest)| rest);
     !rest.contains(' ')
         && rest.starts_with(|c: char| c.is_ascii_digit() || matches!(c, 'C' | 'P'))
         && rest.bytes().any(|b| b.is_ascii_digit())

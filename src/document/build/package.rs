@@ -1,22 +1,25 @@
 //! The tables of the work package, and the estimate of the time, from the compiled form.
 
 use super::Basis;
-use crate::compiled::{Compiled, Time};
+use crate::compiled::{self, Compiled, Saying, Time};
 use crate::document::package::{Cell, Estimate, Package, Part, SectionTime};
-use crate::document::{Field, Prose};
+use crate::document::{Field, Prose, wording};
+use crate::proof::spoken;
+use crate::words::Words;
+use crate::words::ids::{self, Entry};
 
-/// A column: values by their keys in the compiled form, or a blank with its label. A blank stands too where all values are missing
+/// A column: values by their keys in the compiled form, or a blank by its name. A blank stands too where all values are missing
 /// and the column says what is to be written then.
 struct Column {
-    head: &'static str,
+    head: Entry<0>,
     keys: &'static [&'static str],
     blank: Option<&'static str>,
 }
 
-const fn values(head: &'static str, keys: &'static [&'static str]) -> Column {
+const fn values(head: Entry<0>, keys: &'static [&'static str]) -> Column {
     Column { head, keys, blank: None }
 }
-const fn or_blank(head: &'static str, keys: &'static [&'static str], blank: &'static str) -> Column {
+const fn or_blank(head: Entry<0>, keys: &'static [&'static str], blank: &'static str) -> Column {
     Column { head, keys, blank: Some(blank) }
 }
 
@@ -24,8 +27,8 @@ const fn or_blank(head: &'static str, keys: &'static [&'static str], blank: &'st
 struct Plan {
     name: &'static str,
     list: &'static str,
-    heading: &'static str,
-    about: Option<&'static str>,
+    heading: Entry<0>,
+    about: Option<Entry<0>>,
     widths: &'static str,
     columns: &'static [Column],
     /// Rows to be filled in, behind those with data.
@@ -36,118 +39,122 @@ const PLANS: [Plan; 9] = [
     Plan {
         name: "finding",
         list: "findings",
-        heading: "Findings that stand",
-        about: Some("The first page says what was looked at and what was not."),
+        heading: ids::PACKAGE_FINDING,
+        about: Some(ids::PACKAGE_FINDING_ABOUT),
         widths: "4 2 8 6",
         columns: &[
-            values("Rule, weight", &["rule", "severity"]),
-            values("Step", &["step"]),
-            values("What was found", &["message"]),
-            or_blank("Taken on by, when, why", &["taken"], "Disposition"),
+            values(ids::PACKAGE_FINDING_RULE, &["rule", "severity"]),
+            values(ids::PACKAGE_FINDING_STEP, &["step"]),
+            values(ids::PACKAGE_FINDING_FOUND, &["message"]),
+            or_blank(ids::PACKAGE_FINDING_TAKEN, &["taken"], "disposition"),
         ],
         open: 0,
     },
     Plan {
         name: "lift",
         list: "lifts",
-        heading: "Lift data",
-        about: Some("Masses and centres are those of the model. The shares are the worst over the whole procedure, at rest."),
+        heading: ids::PACKAGE_LIFT,
+        about: Some(ids::PACKAGE_LIFT_ABOUT),
         widths: "4 3 4 4 5 6",
         columns: &[
-            values("Load", &["title", "name"]),
-            values("Mass, and at most", &["mass", "at_most"]),
-            values("Centre from the grip centre", &["centre"]),
-            values("Bears", &["bears"]),
-            values("Grip, worst", &["grip"]),
-            values("Arm, worst", &["arm"]),
+            values(ids::PACKAGE_LIFT_LOAD, &["title", "name"]),
+            values(ids::PACKAGE_LIFT_MASS, &["mass", "at_most"]),
+            values(ids::PACKAGE_LIFT_CENTRE, &["centre"]),
+            values(ids::PACKAGE_LIFT_BEARS, &["bears"]),
+            values(ids::PACKAGE_LIFT_GRIP, &["grip"]),
+            values(ids::PACKAGE_LIFT_ARM, &["arm"]),
         ],
         open: 0,
     },
     Plan {
         name: "limit",
         list: "limits",
-        heading: "Limits",
+        heading: ids::PACKAGE_LIMIT,
         about: None,
         widths: "6 5 6",
         columns: &[
-            values("Limit", &["limit"]),
-            or_blank("If it is exceeded", &["consequence"], "Consequence"),
-            or_blank("What is done then", &["correction"], "Correction"),
+            values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]),
+            or_blank(ids::PACKAGE_LIMIT_CONSEQUENCE, &["consequence"], "consequence"),
+            or_blank(ids::PACKAGE_LIMIT_CORRECTION, &["correction"], "correction"),
         ],
         open: 0,
     },
     Plan {
         name: "prerequisite",
         list: "prerequisites",
-        heading: "Prerequisites",
+        heading: ids::PACKAGE_PREREQUISITE,
         about: None,
         widths: "12 3 3",
         columns: &[
-            values("What must be so before the work", &["text"]),
-            or_blank("Met", &[], "Initials"),
-            or_blank("When", &[], "Date, time"),
+            values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"]),
+            or_blank(ids::PACKAGE_PREREQUISITE_MET, &[], "initials"),
+            or_blank(ids::PACKAGE_PREREQUISITE_WHEN, &[], "date-time"),
         ],
         open: 0,
     },
     Plan {
         name: "instrument",
         list: "instruments",
-        heading: "Instruments",
+        heading: ids::PACKAGE_INSTRUMENT,
         about: None,
         widths: "4 4 3 4 4",
         columns: &[
-            values("Instrument", &["name"]),
-            values("Reads", &["reads"]),
-            values("At steps", &["steps"]),
-            or_blank("Which one", &[], "Number"),
-            or_blank("Calibrated", &[], "Due"),
+            values(ids::PACKAGE_INSTRUMENT_NAME, &["name"]),
+            values(ids::PACKAGE_INSTRUMENT_READS, &["reads"]),
+            values(ids::PACKAGE_INSTRUMENT_STEPS, &["steps"]),
+            or_blank(ids::PACKAGE_INSTRUMENT_WHICH, &[], "number"),
+            or_blank(ids::PACKAGE_INSTRUMENT_CALIBRATED, &[], "due"),
         ],
         open: 0,
     },
     Plan {
         name: "point",
         list: "points",
-        heading: "Hold points and verifications",
-        about: Some("Posts are compared; that other persons hold them is for the shift to see to."),
+        heading: ids::PACKAGE_POINT,
+        about: Some(ids::PACKAGE_POINT_ABOUT),
         widths: "2 4 4 8 4",
         columns: &[
-            values("Step", &["step"]),
-            values("Kind", &["kind"]),
-            values("Post", &["role"]),
-            values("What must be true, or is agreed", &["criterion"]),
-            values("The post is", &["apart"]),
+            values(ids::PACKAGE_POINT_STEP, &["step"]),
+            values(ids::PACKAGE_POINT_KIND, &["kind"]),
+            values(ids::PACKAGE_POINT_ROLE, &["role"]),
+            values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
+            values(ids::PACKAGE_POINT_APART, &["apart"]),
         ],
         open: 0,
     },
     Plan {
         name: "criterion",
         list: "criteria",
-        heading: "Acceptance criteria",
+        heading: ids::PACKAGE_CRITERION,
         about: None,
         widths: "9 6 3",
-        columns: &[values("Criterion", &["text"]), values("Asked for by", &["source"]), or_blank("Met", &[], "Initials")],
+        columns: &[
+            values(ids::PACKAGE_CRITERION_TEXT, &["text"]),
+            values(ids::PACKAGE_CRITERION_SOURCE, &["source"]),
+            or_blank(ids::PACKAGE_CRITERION_MET, &[], "initials"),
+        ],
         open: 0,
     },
     Plan {
         name: "exit",
         list: "exits",
-        heading: "Branches and ways out",
-        about: Some("Arms by their numbers, lines by their steps, contingencies by theirs."),
+        heading: ids::PACKAGE_EXIT,
+        about: Some(ids::PACKAGE_EXIT_ABOUT),
         widths: "8 9",
-        columns: &[values("Way", &["way"]), values("Where it ends", &["ends"])],
+        columns: &[values(ids::PACKAGE_EXIT_WAY, &["way"]), values(ids::PACKAGE_EXIT_ENDS, &["ends"])],
         open: 0,
     },
     Plan {
         name: "validation",
         list: "validations",
-        heading: "Validation",
-        about: Some("Trials of this procedure at a mock-up, with an empty cell, or walked through. A desk check is none."),
+        heading: ids::PACKAGE_VALIDATION,
+        about: Some(ids::PACKAGE_VALIDATION_ABOUT),
         widths: "3 4 4 8",
         columns: &[
-            or_blank("How", &["how"], "How"),
-            or_blank("When, by which post", &["date", "post"], "Date, post"),
-            or_blank("It took", &["elapsed"], "Time"),
-            or_blank("Result", &["result"], "Result, deviations"),
+            or_blank(ids::PACKAGE_VALIDATION_HOW, &["how"], "how"),
+            or_blank(ids::PACKAGE_VALIDATION_WHEN, &["date", "post"], "date-post"),
+            or_blank(ids::PACKAGE_VALIDATION_TOOK, &["elapsed"], "time"),
+            or_blank(ids::PACKAGE_VALIDATION_RESULT, &["result"], "outcome"),
         ],
         open: 1,
     },
@@ -157,39 +164,39 @@ impl Basis<'_> {
     /// The tables; none in an edition that is not for reviewers.
     pub(super) fn package(&self) -> Option<Package> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
-        let data = as_lists(compiled);
-        Some(Package { item: "package", parts: PLANS.iter().filter_map(|plan| part(plan, &data[plan.list])).collect() })
+        let (data, words) = (as_lists(compiled), self.words());
+        Some(Package { item: "package", parts: PLANS.iter().filter_map(|plan| part(plan, &data[plan.list], words)).collect() })
     }
 
     /// The estimate of the time.
     pub(super) fn estimate(&self) -> Option<Estimate> {
-        let time = &self.sources.compiled?.package.time;
-        let section = |(n, s): (usize, &crate::compiled::SectionTime)| SectionTime {
+        let (time, words) = (&self.sources.compiled?.package.time, self.words());
+        let section = |(n, s): (usize, &compiled::SectionTime)| SectionTime {
             title: Field::new(format!("record.time{n}.title"), s.title.as_str()),
-            time: Field::new(format!("record.time{n}.time"), s.text.as_str()),
+            time: Field::new(format!("record.time{n}.time"), between(s.least, s.most, words)),
         };
         Some(Estimate {
-            basis: Prose::plain("record.basis", basis(time)),
+            basis: Prose::plain("record.basis", basis(time, words)),
             sections: (1..).zip(&time.sections).map(section).collect(),
-            total: Field::new("record.total", time.text.as_str()),
+            total: Field::new("record.total", between(time.least, time.most, words)),
         })
     }
 }
 
+/// "3 min", "12 min to 18 min".
+fn between(least: i64, most: i64, words: &Words) -> String {
+    let (least, most) = (spoken(least), spoken(most));
+    if least == most { most } else { words.fill(ids::ESTIMATE_RANGE, [&least, &most]) }
+}
+
 /// What is in an estimate.
-fn basis(time: &Time) -> String {
-    let mut out = if time.of_acts {
-        "Estimate, not a limit: motion, waits and the site's times for acts, by the shortest and by the longest way; contingencies apart."
-            .to_owned()
-    } else {
-        "Motion at full stick and waits alone, by the shortest and by the longest way: the policy gives no times for acts, so this is no time of the task."
-            .to_owned()
-    };
-    if !time.without.is_empty() {
-        out.push_str(&format!(" Not in it, for want of a time in the policy: {}.", time.without.join(", ")));
-    }
-    if !time.open.is_empty() {
-        out.push_str(&format!(" Without an upper bound, counted at its least: step {}.", time.open.join(", ")));
+fn basis(time: &Time, words: &Words) -> String {
+    let mut out = words.say(if time.of_acts { ids::ESTIMATE_ACTS } else { ids::ESTIMATE_MOTION }).to_owned();
+    for (list, entry) in [(&time.without, ids::ESTIMATE_WITHOUT), (&time.open, ids::ESTIMATE_OPEN)] {
+        if !list.is_empty() {
+            out.push(' ');
+            out.push_str(&words.fill(entry, [&words.row(list, ids::LIST_COMMA)]));
+        }
     }
     out
 }
@@ -197,46 +204,51 @@ fn basis(time: &Time) -> String {
 /// The lists of the package as plain data; findings with who took them on.
 fn as_lists(compiled: &Compiled) -> serde_json::Value {
     let mut data = serde_json::to_value(&compiled.package).unwrap_or_default();
-    let finding = |f: &crate::compiled::Finding| {
-        let waived = f.waiver.as_ref().map(|w| format!("{}, until {}: {}", w.post, w.expires, w.reason));
-        let accepted = f.disposition.as_ref().map(|d| format!("{}, {}: {}", d.post, d.date, d.reason));
+    let taken = |says: &str, post: &str, date: &str, reason: &str| {
+        Saying::phrase(says, [("post", post.into()), ("date", date.into()), ("reason", reason.into())])
+    };
+    let finding = |f: &compiled::Finding| {
+        let waived = f.waiver.as_ref().map(|w| taken("package.waived", &w.post, &w.expires, &w.reason));
+        let accepted = f.disposition.as_ref().map(|d| taken("package.accepted", &d.post, &d.date, &d.reason));
         serde_json::json!({
-            "rule": f.rule, "severity": f.severity, "step": f.step, "message": f.message, "taken": waived.or(accepted),
+            "rule": f.rule, "severity": Saying::phrase(format!("weight.{}", f.severity), []), "step": f.step, "message": f.message,
+            "taken": waived.or(accepted),
         })
     };
     data["findings"] = compiled.findings.iter().map(finding).collect();
     data
 }
 
-fn part(plan: &Plan, list: &serde_json::Value) -> Option<Part> {
-    let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| row(plan, n + 1, entry)).collect();
-    let open =
-        (0..plan.open).map(|_| plan.columns.iter().map(|c| Cell { values: Vec::new(), blank: c.blank.map(str::to_owned) }).collect());
+fn part(plan: &Plan, list: &serde_json::Value, words: &Words) -> Option<Part> {
+    let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| row(plan, n + 1, entry, words)).collect();
+    let open = (0..plan.open).map(|_| plan.columns.iter().map(|c| Cell { values: Vec::new(), blank: c.blank }).collect());
     let rows: Vec<_> = rows.into_iter().chain(open).collect();
+    let said = |entry| words.say(entry).to_owned();
     (!rows.is_empty()).then(|| Part {
-        heading: plan.heading.to_owned(),
-        about: plan.about.map(str::to_owned),
+        heading: said(plan.heading),
+        about: plan.about.map(said),
         widths: plan.widths.to_owned(),
-        head: plan.columns.iter().map(|c| c.head.to_owned()).collect(),
+        head: plan.columns.iter().map(|c| said(c.head)).collect(),
         rows,
     })
 }
 
-fn row(plan: &Plan, n: usize, entry: &serde_json::Value) -> Vec<Cell> {
+fn row(plan: &Plan, n: usize, entry: &serde_json::Value, words: &Words) -> Vec<Cell> {
+    let said =
+        |value: &serde_json::Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p| wording::saying(&p, words));
     let value = |key: &&str| {
         let text = match entry {
             serde_json::Value::String(text) => text.clone(),
             entry => match &entry[key] {
-                serde_json::Value::String(text) => text.clone(),
-                serde_json::Value::Array(list) => list.iter().filter_map(|v| v.as_str()).collect::<Vec<_>>().join("; "),
-                _ => String::new(),
+                serde_json::Value::Array(list) => words.row(&list.iter().map(said).collect::<Vec<_>>(), ids::LIST_SEMICOLON),
+                other => said(other),
             },
         };
         (!text.is_empty()).then(|| Field::new(format!("package.{}{n}.of-{key}", plan.name), text))
     };
     let cell = |column: &Column| {
         let values: Vec<Field> = column.keys.iter().filter_map(value).collect();
-        let blank = column.blank.filter(|_| values.is_empty()).map(str::to_owned);
+        let blank = column.blank.filter(|_| values.is_empty());
         Cell { values, blank }
     };
     plan.columns.iter().map(cell).collect()

@@ -5,12 +5,13 @@
 
 use crate::document::{Act, Band, Block, Entry, Field, Prose, Repeat, SectionKind, Sheet, SignOff};
 use crate::model::policy::DataSheets;
+use crate::words::{Words, ids};
 
 /// So many readings are gathered on sheets where the policy does not say.
 const MANY: usize = 5;
 
 /// Takes the readings out of the blocks; none if there are few and the policy does not ask for it.
-pub(super) fn mark(blocks: &mut [Block], policy: Option<DataSheets>) -> Vec<Sheet> {
+pub(super) fn mark(blocks: &mut [Block], policy: Option<DataSheets>, words: &Words) -> Vec<Sheet> {
     let mut count = 0;
     walk(blocks, &mut |block| count += usize::from(!matches!(block, Block::Repeat(_))) + of_repeat(block));
     if count == 0 || !policy.map_or(count >= MANY, |p| p == DataSheets::Always) {
@@ -18,15 +19,15 @@ pub(super) fn mark(blocks: &mut [Block], policy: Option<DataSheets>) -> Vec<Shee
     }
     let mut sheets = Vec::new();
     let mut first = Vec::new();
-    walk(blocks, &mut |block| first.extend(entry(block)));
+    walk(blocks, &mut |block| first.extend(entry(block, words)));
     if !first.is_empty() {
-        let mut lines = (1..=first.len()).map(|line| format!("Write it on data sheet D1, line {line}."));
+        let mut lines = (1..=first.len()).map(|line| words.fill(ids::DATA_WRITE, ["D1", &line.to_string()]));
         walk(blocks, &mut |block| send(block, || lines.next().unwrap_or_default()));
         sheets.push(sheet(1, None, &first));
     }
     walk(blocks, &mut |block| {
         if let Block::Repeat(repeat) = block {
-            passes(repeat, &mut sheets);
+            passes(repeat, &mut sheets, words);
         }
     });
     sheets
@@ -53,23 +54,23 @@ fn of_repeat(block: &mut Block) -> usize {
 }
 
 /// A sheet for each pass of a repeat that takes readings.
-fn passes(repeat: &mut Repeat, sheets: &mut Vec<Sheet>) {
+fn passes(repeat: &mut Repeat, sheets: &mut Vec<Sheet>, words: &Words) {
     let mut entries = Vec::new();
-    walk(&mut repeat.blocks, &mut |block| entries.extend(entry(block)));
+    walk(&mut repeat.blocks, &mut |block| entries.extend(entry(block, words)));
     if entries.is_empty() {
         return;
     }
     let first = sheets.len() + 1;
     let count = repeat.passes.len();
     for (n, pass) in repeat.passes.iter().enumerate() {
-        let words = format!("Pass {pass} of step {}", repeat.number.text);
-        sheets.push(sheet(first + n, Some(words), &entries));
+        let of = words.fill(ids::DATA_PASS, [pass, &repeat.number.text]);
+        sheets.push(sheet(first + n, Some(of), &entries));
     }
-    let where_to = match count {
-        1 => format!("data sheet D{first}"),
-        _ => format!("the data sheet of the pass, D{first} to D{}", first + count - 1),
-    };
-    let mut lines = (1..=entries.len()).map(|line| format!("Write it on {where_to}, line {line}."));
+    let (from, to) = (format!("D{first}"), format!("D{}", first + count - 1));
+    let mut lines = (1..=entries.len()).map(|line| match count {
+        1 => words.fill(ids::DATA_WRITE, [&from, &line.to_string()]),
+        _ => words.fill(ids::DATA_WRITE_PASS, [&from, &to, &line.to_string()]),
+    });
     walk(&mut repeat.blocks, &mut |block| send(block, || lines.next().unwrap_or_default()));
 }
 
@@ -81,18 +82,18 @@ struct Taken {
     unit: String,
 }
 
-fn entry(block: &mut Block) -> Option<Taken> {
+fn entry(block: &mut Block, words: &Words) -> Option<Taken> {
     match block {
         Block::Reading(r) => Some(Taken {
             step: r.number.text.clone(),
-            function: format!("Read {} on {}", r.quantity.text, r.instrument.text),
+            function: words.fill(ids::DATA_READ, [&r.quantity.text, &r.instrument.text]),
             expected: Some(r.band.clone()),
             unit: r.unit.clone(),
         }),
         Block::Step(step) => match (&step.act, &step.actual) {
             (Act::Record { name }, Some(actual)) => Some(Taken {
                 step: step.number.text.clone(),
-                function: format!("Record {}", name.text),
+                function: words.fill(ids::DATA_RECORD, [&name.text]),
                 expected: None,
                 unit: actual.unit.clone(),
             }),

@@ -93,7 +93,10 @@ pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
     put(&mut scene, (middle, 4.0), Anchor::Middle, Type::Call, name, Some(&dial.name));
     top += tall + 1.5;
     if let Some((seen, _)) = &dial.seen {
-        put(&mut scene, (middle, top + 2.2), Anchor::Middle, Type::Name, vec![seen.words.clone()], Some(seen));
+        let lines = hyphenated(&seen.words, Type::Name, thousandths(sheet - 1.0));
+        let more = (lines.len() as f64 - 1.0) * f64::from(Type::Name.leading()) / 1000.0;
+        put(&mut scene, (middle, top + 2.2), Anchor::Middle, Type::Name, lines, Some(seen));
+        top += more;
     }
     top += 3.5;
     let centre = (middle, top + 5.0 + RADIUS);
@@ -113,7 +116,7 @@ pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
     let [low, high] = dial.ends;
     if let Some(endless) = &dial.endless {
         scene.lines(vec![run(0.0, 360.0, RADIUS)], Pen::solid(Weight::Thick));
-        let lines = wrapped(&endless.words, Type::Name, thousandths(RADIUS * 1.7));
+        let lines = hyphenated(&endless.words, Type::Name, thousandths(RADIUS * 1.6));
         let up = (lines.len() as f64 - 1.0) * f64::from(Type::Name.leading()) / 2000.0;
         put(&mut scene, (centre.0, centre.1 + 1.0 - up), Anchor::Middle, Type::Name, lines, Some(endless));
     } else {

@@ -2,9 +2,12 @@
 
 use super::gist::gist;
 use super::{Detail, Numbers};
-use crate::document::{Block, Document, wording};
+use crate::document::{Block, Document, Field, ModelData, Signal, wording};
+use crate::words::Piece::{Slot, Text};
+use crate::words::{Words, ids};
 use serde::Serialize;
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 /// One printed thing that can change by itself.
@@ -44,71 +47,93 @@ const APART: [&str; 9] = ["item", "id", "number", "code", "block_number", "chang
 const FOLLOWING: [&str; 6] = ["sign", "told", "from", "crosses_zero", "push.seen", "actual"];
 
 /// Everything of the body that can change, in printed order.
-pub(super) fn entries(document: &Document) -> Vec<Entry> {
+pub(super) fn entries(document: &Document, words: &Words) -> Vec<Entry> {
     let mut out = Vec::new();
-    add(&document.blocks, &mut out);
+    let walk = Walk { words, counting: Counting::of(words) };
+    walk.add(&document.blocks, &mut out);
     // What has no number stands before the next thing that has one.
     let mut next: Option<String> = None;
     for entry in out.iter_mut().rev() {
         match &entry.number {
             Some(number) => next = Some(number.clone()),
-            None => entry.place = wording::before(&entry.place, next.as_deref()),
+            None => entry.place = wording::before(&entry.place, next.as_deref(), words),
         }
     }
     out
 }
 
-fn add(blocks: &[Block], out: &mut Vec<Entry>) {
-    for block in blocks {
-        match block {
-            Block::Section(s) => {
-                out.push(Entry::new(block, &s.item, None, wording::SECTION));
-                add(&s.blocks, out);
-            }
-            Block::Checks(c) => out.push(Entry::new(block, &c.item, None, wording::BEFORE_POWER_ON)),
-            Block::Alert(a) => out.push(Entry::new(block, &a.item, None, wording::signal(a.signal))),
-            Block::Text { item, .. } => out.push(Entry::new(block, item, None, wording::TEXT)),
-            Block::Table(t) => out.push(Entry::new(block, &t.item, None, wording::TABLE)),
-            Block::Step(s) => out.push(Entry::new(block, &s.item, Some(&s.number.text), "")),
-            Block::Hold(h) => out.push(Entry::new(block, &h.item, Some(&h.number.text), "")),
-            Block::Verify(v) => out.push(Entry::new(block, &v.item, Some(&v.number.text), "")),
-            Block::Reading(r) => out.push(Entry::new(block, &r.item, Some(&r.number.text), "")),
-            Block::Wait(w) => out.push(Entry::new(block, &w.item, Some(&w.number.text), "")),
-            Block::Turnover(t) => out.push(Entry::new(block, &t.item, Some(&t.number.text), "")),
-            Block::Condition(c) => {
-                out.push(Entry::new(block, &c.item, Some(&c.number.text), ""));
-                c.arms.iter().for_each(|a| add(&a.blocks, out));
-            }
-            Block::Repeat(r) => {
-                out.push(Entry::new(block, &r.item, Some(&r.number.text), ""));
-                add(&r.blocks, out);
-            }
-            Block::Perform(p) => {
-                out.push(Entry::new(block, &p.item, Some(&p.number.text), ""));
-                add(&p.blocks, out);
-            }
-            // Both follow from the steps.
-            Block::Strip(_) | Block::Figure(_) => {}
-        }
-    }
+/// A walk over a document in the words of its print.
+struct Walk<'w> {
+    words: &'w Words,
+    counting: Counting,
 }
 
-impl Entry {
-    fn new(block: &Block, item: &str, number: Option<&str>, place: &str) -> Entry {
+impl Walk<'_> {
+    fn add(&self, blocks: &[Block], out: &mut Vec<Entry>) {
+        for block in blocks {
+            let mut loose = |item: &str, place| out.push(self.entry(block, item, None, self.words.say(place)));
+            match block {
+                Block::Section(s) => {
+                    loose(&s.item, ids::CHANGE_HEADING);
+                    self.add(&s.blocks, out);
+                }
+                Block::Checks(c) => loose(&c.item, ids::STRIP_BEFORE_POWER_ON),
+                Block::Alert(a) => loose(&a.item, signal(a.signal)),
+                Block::Text { item, .. } => loose(item, ids::CHANGE_TEXT),
+                Block::Table(t) => loose(&t.item, ids::CHANGE_TABLE),
+                Block::Step(s) => out.push(self.numbered(block, &s.item, &s.number)),
+                Block::Hold(h) => out.push(self.numbered(block, &h.item, &h.number)),
+                Block::Verify(v) => out.push(self.numbered(block, &v.item, &v.number)),
+                Block::Reading(r) => out.push(self.numbered(block, &r.item, &r.number)),
+                Block::Wait(w) => out.push(self.numbered(block, &w.item, &w.number)),
+                Block::Turnover(t) => out.push(self.numbered(block, &t.item, &t.number)),
+                Block::Condition(c) => {
+                    out.push(self.numbered(block, &c.item, &c.number));
+                    c.arms.iter().for_each(|a| self.add(&a.blocks, out));
+                }
+                Block::Repeat(r) => {
+                    out.push(self.numbered(block, &r.item, &r.number));
+                    self.add(&r.blocks, out);
+                }
+                Block::Perform(p) => {
+                    out.push(self.numbered(block, &p.item, &p.number));
+                    self.add(&p.blocks, out);
+                }
+                // Both follow from the steps.
+                Block::Strip(_) | Block::Figure(_) => {}
+            }
+        }
+    }
+
+    fn numbered(&self, block: &Block, item: &str, number: &Field) -> Entry {
+        self.entry(block, item, Some(&number.text), &self.words.fill(ids::STEP_HEAD, [&number.text]))
+    }
+
+    fn entry(&self, block: &Block, item: &str, number: Option<&str>, place: &str) -> Entry {
         let value = value(block);
         let word = |v: Option<&Value>| v.and_then(Value::as_str).unwrap_or_default().to_owned();
         let kind = format!("{}.{}", word(value.get("block")), word(value.get("act").and_then(|a| a.get("act"))));
         // The name of a hold point is its number among them.
-        let leaves = leaves(&value, &["name"]);
+        let leaves = leaves(&value, &["name"], &self.counting);
         let own = leaves.iter().filter(|(of, _)| !FOLLOWING.iter().any(|f| of.starts_with(f) || of.contains(&format!(".{f}"))));
         let key = own.fold(kind.clone(), |mut key, (_, leaf)| {
             let _ = write!(key, "\u{1f}{}", leaf.without_places());
             key
         });
-        let place = number.map_or_else(|| place.to_owned(), wording::step);
-        Entry { item: item.to_owned(), kind, number: number.map(str::to_owned), place, gist: gist(block), leaves, key }
+        Entry { item: item.to_owned(), kind, number: number.map(str::to_owned), place: place.to_owned(), gist: gist(block), leaves, key }
     }
+}
 
+/// The place of an alert.
+fn signal(signal: Signal) -> ids::Entry<0> {
+    match signal {
+        Signal::Warning => ids::SIGNAL_WARNING,
+        Signal::Caution => ids::SIGNAL_CAUTION,
+        Signal::Note => ids::SIGNAL_NOTE,
+    }
+}
+
+impl Entry {
     /// What it says by itself, wherever it stands.
     pub fn key(&self) -> &str {
         &self.key
@@ -142,16 +167,18 @@ fn details(old: &[(&str, &Leaf, Leaf)], new: &[(String, Leaf)]) -> Vec<Detail> {
 }
 
 /// What differs before the first step, digests and the document's own revision apart.
-pub(super) fn around(earlier: &Document, now: &Document) -> Vec<Detail> {
+pub(super) fn around(earlier: &Document, now: &Document, words: &Words) -> Vec<Detail> {
+    let counting = Counting::of(words);
     let of = |d: &Document| {
         let mut out = Vec::new();
         let mut part = |name: &str, value: Value| {
-            out.extend(leaves(&value, &["digest"]).into_iter().map(|(of, leaf)| (format!("{name}.{of}"), leaf)));
+            out.extend(leaves(&value, &["digest"], &counting).into_iter().map(|(of, leaf)| (format!("{name}.{of}"), leaf)));
         };
         part("title", value(&d.identity.title));
         part("use", value(&d.identity.use_level));
         part("purpose", value(&d.front.purpose));
-        d.front.models.iter().for_each(|m| part(&format!("model.{}", m.what), value(m)));
+        let model = |m: &ModelData| m.name.id.split('.').nth(1).unwrap_or_default().to_owned();
+        d.front.models.iter().for_each(|m| part(&format!("model.{}", model(m)), value(m)));
         d.front.roles.iter().for_each(|r| part(&format!("post.{}", r.name.text), value(&r.name)));
         d.front.waivers.iter().for_each(|w| part(&format!("waiver.{}.{}", w.rule.text, w.step.text), value(&w.reason)));
         part("start", value(&d.start));
@@ -167,34 +194,35 @@ fn value(printed: &impl Serialize) -> Value {
 }
 
 /// Every printed value under its name, those of keys `without` and of [`APART`] left out.
-fn leaves(value: &Value, without: &[&str]) -> Vec<(String, Leaf)> {
+fn leaves(value: &Value, without: &[&str], counting: &Counting) -> Vec<(String, Leaf)> {
     let mut out = Vec::new();
-    walk(value, String::new(), without, &mut out);
+    walk(value, String::new(), (without, counting), &mut out);
     out
 }
 
-fn walk(value: &Value, at: String, without: &[&str], out: &mut Vec<(String, Leaf)>) {
+fn walk(value: &Value, at: String, how: (&[&str], &Counting), out: &mut Vec<(String, Leaf)>) {
+    let (without, counting) = how;
     match value {
         Value::Object(object) => {
             let id = object.contains_key("id");
             if let (true, Some(text)) = (id, object.get("text").and_then(Value::as_str)) {
-                return out.push((at, Leaf::words(text)));
+                return out.push((at, Leaf::words(text, counting)));
             }
             if let (true, Some(Value::Array(spans))) = (id, object.get("spans")) {
-                return out.push((at, Leaf::prose(spans)));
+                return out.push((at, Leaf::prose(spans, counting)));
             }
             for (key, value) in object {
                 let below = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
                 // A list of names is not a name of the thing itself.
                 let own = at.is_empty() && without.contains(&key.as_str());
                 if !own && !APART.contains(&key.as_str()) {
-                    walk(value, below, without, out);
+                    walk(value, below, how, out);
                 }
             }
         }
         Value::Array(list) => {
             for (i, value) in list.iter().enumerate() {
-                walk(value, format!("{at}.{}", i + 1).trim_start_matches('.').to_owned(), without, out);
+                walk(value, format!("{at}.{}", i + 1).trim_start_matches('.').to_owned(), how, out);
             }
         }
         Value::Null => {}
@@ -204,19 +232,19 @@ fn walk(value: &Value, at: String, without: &[&str], out: &mut Vec<(String, Leaf
 }
 
 impl Leaf {
-    fn words(text: &str) -> Leaf {
+    fn words(text: &str, counting: &Counting) -> Leaf {
         let mut out = Vec::new();
-        numbered(text, &mut out);
+        counting.numbered(text, &mut out);
         Leaf(out)
     }
 
-    fn prose(spans: &[Value]) -> Leaf {
+    fn prose(spans: &[Value], counting: &Counting) -> Leaf {
         let mut out = Vec::new();
         for span in spans {
             let text = span.get("text").and_then(Value::as_str).unwrap_or_default();
             match span.get("to").and_then(Value::as_str) {
                 Some(to) => out.push(Piece::To(text.to_owned(), to.to_owned())),
-                None => numbered(text, &mut out),
+                None => counting.numbered(text, &mut out),
             }
         }
         Leaf(out)
@@ -263,33 +291,71 @@ impl Leaf {
     }
 }
 
-/// Words, with the numbers behind "step" and "steps" apart: "steps 4, 9 and 12".
-fn numbered(text: &str, out: &mut Vec<Piece>) {
-    let mut words = String::new();
-    let mut counting = false;
-    let mut rest = text;
-    while let Some(c) = rest.chars().next() {
-        let end = rest.find(|c: char| c.is_whitespace()).unwrap_or(rest.len());
-        if end == 0 {
-            words.push(c);
-            rest = &rest[c.len_utf8()..];
-            continue;
-        }
-        let (token, behind) = rest.split_at(end);
-        rest = behind;
-        let number = token.trim_end_matches([',', '.', ';', ':', ')', '"']);
-        let is_number = number.starts_with(|c: char| c.is_ascii_digit() || c == 'C' || c == 'A')
-            && number.contains(|c: char| c.is_ascii_digit())
-            && number.chars().all(|c| c.is_ascii_digit() || c.is_ascii_uppercase() || c == '.');
-        if counting && is_number {
-            out.push(Piece::Words(std::mem::take(&mut words)));
-            out.push(Piece::Number(number.to_owned()));
-            words.push_str(&token[number.len()..]);
-            continue;
-        }
-        let bare = token.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
-        counting = matches!(bare.as_str(), "step" | "steps") || counting && matches!(bare.as_str(), "and" | "or" | "to");
-        words.push_str(token);
+/// Sentences that name steps by their numbers.
+const NAMING: [&str; 10] = [
+    "step.name",
+    "step.head",
+    "step.names",
+    "duty.point",
+    "duty.verifies-one",
+    "duty.verifies",
+    "duty.agrees-one",
+    "duty.agrees",
+    "duty.told-one",
+    "duty.told",
+];
+
+/// Behind which words numbers of steps stand, in small letters: those of writers and those of the print.
+struct Counting {
+    steps: BTreeSet<String>,
+    joints: BTreeSet<String>,
+}
+
+fn bare(word: &str) -> String {
+    word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase()
+}
+
+impl Counting {
+    fn of(words: &Words) -> Counting {
+        let before = |id: &&str| {
+            let pieces = words.find(id).unwrap_or_default();
+            let at = pieces.iter().position(|p| matches!(p, Slot(slot) if ["number", "list"].contains(&slot.as_str())))?;
+            let Text(text) = pieces.get(at.checked_sub(1)?)? else { return None };
+            text.split_whitespace().next_back().map(bare)
+        };
+        let steps = NAMING.iter().filter_map(before).chain(["step", "steps"].map(str::to_owned));
+        let joints = [ids::BIND_AND, ids::BIND_OR, ids::BIND_RANGE].map(|joint| bare(words.say(joint)));
+        Counting { steps: steps.collect(), joints: joints.into_iter().chain(["and", "or", "to"].map(str::to_owned)).collect() }
     }
-    out.push(Piece::Words(words));
+
+    /// Words, with the numbers of steps apart: "steps 4, 9 and 12".
+    fn numbered(&self, text: &str, out: &mut Vec<Piece>) {
+        let mut words = String::new();
+        let mut counting = false;
+        let mut rest = text;
+        while let Some(c) = rest.chars().next() {
+            let end = rest.find(|c: char| c.is_whitespace()).unwrap_or(rest.len());
+            if end == 0 {
+                words.push(c);
+                rest = &rest[c.len_utf8()..];
+                continue;
+            }
+            let (token, behind) = rest.split_at(end);
+            rest = behind;
+            let number = token.trim_end_matches([',', '.', ';', ':', ')', '"']);
+            let is_number = number.starts_with(|c: char| c.is_ascii_digit() || c == 'C' || c == 'A')
+                && number.contains(|c: char| c.is_ascii_digit())
+                && number.chars().all(|c| c.is_ascii_digit() || c.is_ascii_uppercase() || c == '.');
+            if counting && is_number {
+                out.push(Piece::Words(std::mem::take(&mut words)));
+                out.push(Piece::Number(number.to_owned()));
+                words.push_str(&token[number.len()..]);
+                continue;
+            }
+            let bare = bare(token);
+            counting = self.steps.contains(&bare) || counting && self.joints.contains(&bare);
+            words.push_str(token);
+        }
+        out.push(Piece::Words(words));
+    }
 }

@@ -132,14 +132,6 @@ impl<'w> Node<'w> {
     }
 }
 
-/// The part of a name that a label gives: "Actual, deg" is `actual`, "Printed name" is `name`, "N/A" is `na`.
-pub(super) fn slug(label: &str) -> String {
-    let label = label.split(',').next().unwrap_or("").replace('/', "").to_lowercase();
-    let words = label.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty());
-    let slug = words.collect::<Vec<_>>().join("-");
-    slug.strip_prefix("printed-").unwrap_or(&slug).to_owned()
-}
-
 /// The item that a value's id belongs to, as far as a box beside it goes: `s2.j1.joint` is of `s2.j1`.
 pub(super) fn owner(id: &str) -> &str {
     match id.rsplit_once('.') {

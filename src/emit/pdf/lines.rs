@@ -1,6 +1,6 @@
 //! Sets paragraphs into lines: words to line breaks, ragged right, never a hyphen, never past the measure.
 
-use super::forms::{Entry, owner, slug};
+use super::forms::{Entry, owner};
 use super::marks::{BIG_TICK, Mark, Run};
 use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
@@ -100,8 +100,8 @@ impl Flat {
     fn add(&mut self, inlines: &[Inline], look: Look, setter: &mut Setter) {
         for (i, inline) in inlines.iter().enumerate() {
             match inline {
-                Inline::Tick => {
-                    let entry = setter.box_of(&inlines[i + 1..]);
+                Inline::Tick(name) => {
+                    let entry = setter.box_of(name.as_deref(), &inlines[i + 1..]);
                     self.object(look, Object::Tick(entry));
                 }
                 Inline::BigTick => {
@@ -156,20 +156,17 @@ impl Setter {
         (tag != Tag::NONE).then(|| (self.entry(None, label, words, tick), tag))
     }
 
-    /// A box to tick before these words: of the value that follows, or of the word that follows.
-    pub(super) fn box_of(&mut self, behind: &[Inline]) -> Option<(Entry, Tag)> {
-        let end = behind.iter().position(|i| matches!(i, Inline::Tick | Inline::BigTick)).unwrap_or(behind.len());
+    /// A box to tick before these words: of the value that follows, or by its name.
+    pub(super) fn box_of(&mut self, name: Option<&str>, behind: &[Inline]) -> Option<(Entry, Tag)> {
+        let end = behind.iter().position(|i| matches!(i, Inline::Tick(_) | Inline::BigTick)).unwrap_or(behind.len());
         let behind = &behind[..end];
         let words = plain_text(behind).split_whitespace().collect::<Vec<_>>().join(" ");
         let tag = self.tags.add(Kind::Form);
         if tag == Tag::NONE {
             return None;
         }
-        let label = slug(&words);
-        let entry = match first_value(behind) {
-            Some(id) => self.entry(Some(owner(id)), "tick", &words, true),
-            None => self.entry(None, if label.is_empty() { "tick" } else { &label }, &words, true),
-        };
+        let of = name.is_none().then(|| first_value(behind).map(owner)).flatten();
+        let entry = self.entry(of, name.unwrap_or("tick"), &words, true);
         Some((entry, tag))
     }
 }

@@ -1,6 +1,5 @@
 //! Lays nodes out one below the other into a block of fixed width that is never split: cells, boxes, running heads.
 
-use super::forms::slug;
 use super::lines::{Align, Setting};
 use super::marks::{Mark, octagon, triangle};
 use super::setter::{Setter, Weight};
@@ -165,7 +164,7 @@ impl Maker<'_> {
             let mut block = Block::default();
             let outer = self.setter.tags.open(Kind::LI);
             self.setter.tags.open(Kind::LBody);
-            let tick = if list.bullet == Bullet::Tick { self.setter.box_of(item) } else { None };
+            let tick = if list.bullet == Bullet::Tick { self.setter.box_of(None, item) } else { None };
             let body = self.paragraph(item, setting, width - indent)?;
             self.setter.tags.enter(outer);
             match list.bullet {
@@ -299,7 +298,7 @@ impl Maker<'_> {
         for blank in blanks {
             let column = width * blank.weight / total;
             let words = plain_text(&blank.label).split_whitespace().collect::<Vec<_>>().join(" ");
-            let place = self.setter.place(&slug(&words), &words, false);
+            let place = self.setter.place(&blank.name, &words, false);
             let outer = self.setter.tags.enter(place.map_or(Tag::NONE, |(_, tag)| tag));
             let label = self.paragraph(&blank.label, setting, column - 5.0)?;
             self.setter.tags.enter(outer);
@@ -493,7 +492,9 @@ impl Maker<'_> {
             Frame::Hold => out.marks.push(octagon(inset + 8.0, top, size, true)),
             Frame::Warning | Frame::Caution => {
                 let white = panel.frame == Frame::Warning;
-                let near = width / 2.0 - setting.size * 4.8;
+                // Beside the words, however long a language has them.
+                let natural = self.setter.lines(&panel.title, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+                let near = (width / 2.0 - (natural / 2.0 + setting.size * 2.0).max(setting.size * 4.8)).max(inset + size);
                 out.marks.extend(triangle(near - size, top, size, white));
                 out.marks.extend(triangle(width - near - size * 0.12, top, size, white));
             }

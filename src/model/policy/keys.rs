@@ -78,6 +78,11 @@ pub(in crate::model) const POLICY: Table = Table {
         may("waivable", Form::Names, "Rules that a procedure may waive with a reason, a post and a date."),
         may("paper", Form::Word(papers), "Paper of the print; A4 if left out."),
         may("preset", Form::Word(presets), "Sizes of the print, for whom it is; `reader` if left out."),
+        may(
+            "language",
+            Form::Words,
+            "Language of the print, by its tag, such as `\"de\"`; English if left out. What is written in procedures and models stays as written.",
+        ),
         may("data-sheets", Form::Word(data_sheets), "Whether readings are written on data sheets; if left out, from five readings on."),
     ],
 };

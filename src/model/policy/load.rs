@@ -48,6 +48,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let paper = r.word(key!(POLICY, "paper"), &[Paper::A4, Paper::Letter]);
     let data_sheets = r.word(key!(POLICY, "data-sheets"), &[DataSheets::Always, DataSheets::Never]);
     let preset = r.word(key!(POLICY, "preset"), &Preset::ALL);
+    let language = r.words(key!(POLICY, "language"));
     Some(Policy {
         file: r.file(),
         site: site?,
@@ -71,6 +72,7 @@ fn build(r: &Record<'_>) -> Option<Policy> {
         waivable,
         paper: paper.map(|p| p.value),
         preset: preset.map(|p| p.value),
+        language,
         data_sheets: data_sheets.map(|p| p.value),
     })
 }

@@ -1,7 +1,7 @@
 //! Matter of the work package, from the steps as compiled, the survey and the front matter.
 
 use super::Filler;
-use crate::compiled::{self as data, Act, Package, Step};
+use crate::compiled::{self as data, Act, Package, Saying, Step};
 use crate::model::procedure::{Procedure, SectionKind};
 use crate::proof::Examined;
 use crate::proof::estimate::{Range, estimate};
@@ -9,7 +9,7 @@ use crate::space::burden::Effort;
 use crate::trace::RowId;
 
 /// "45 s", "12 min": whole minutes, rounded up, from two on.
-pub(in crate::proof) fn spoken(ms: i64) -> String {
+pub fn spoken(ms: i64) -> String {
     if ms < 120_000 { format!("{} s", (ms + 999) / 1000) } else { format!("{} min", (ms + 59_999) / 60_000) }
 }
 
@@ -17,6 +17,12 @@ pub(in crate::proof) fn spoken(ms: i64) -> String {
 pub(in crate::proof) fn between(range: Range) -> String {
     let (least, most) = (spoken(range.least), spoken(range.most));
     if least == most { most } else { format!("{least} to {most}") }
+}
+
+/// The same in the words of a print.
+fn range(range: Range) -> Saying {
+    let (least, most) = (spoken(range.least), spoken(range.most));
+    if least == most { most.into() } else { Saying::phrase("estimate.range", [("least", least.into()), ("most", most.into())]) }
 }
 
 /// Words without the marks of Markdown: of a link its words, of emphasis and code what is in it.
@@ -91,10 +97,10 @@ fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
         |name: &str| steps.iter().flat_map(|s| s.before.iter().chain(&s.after)).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
     let one = |load: &crate::model::cell::Load| {
         let bears = [
-            load.crush.map(|c| format!("{} per jaw", c.value)),
-            load.tilt.map(|t| format!("tilt {}", t.value)),
-            load.drop_height.map(|h| format!("height {}", h.value)),
-            load.critical.then(|| "critical".to_owned()),
+            load.crush.map(|c| Saying::phrase("phrase.force", [("force", c.value.to_string().into())])),
+            load.tilt.map(|t| Saying::phrase("phrase.tilt", [("angle", t.value.to_string().into())])),
+            load.drop_height.map(|h| Saying::phrase("phrase.height", [("height", h.value.to_string().into())])),
+            load.critical.then(|| Saying::phrase("phrase.critical", [])),
         ];
         data::Lift {
             name: load.name.value.clone(),
@@ -102,8 +108,12 @@ fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
             mass: load.mass.value.to_string(),
             at_most: load.mass_at_most.value.to_string(),
             centre: load.centre.map(|c| {
-                let within = load.centre_within.map_or(String::new(), |w| format!(", within {}", w.value));
-                format!("{}{within}", c.map(|x| x.to_string()).join(", "))
+                let [x, y, z] = c.map(|at| Saying::from(at.to_string()));
+                let [x, y, z] = [("x", x), ("y", y), ("z", z)];
+                match load.centre_within {
+                    Some(w) => Saying::phrase("phrase.centre-within", [x, y, z, ("within", w.value.to_string().into())]),
+                    None => Saying::phrase("phrase.centre", [x, y, z]),
+                }
             }),
             bears: bears.into_iter().flatten().collect(),
             grip: worst_grip(examined, &load.name.value),
@@ -114,7 +124,7 @@ fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
 }
 
 /// Where the grip on a load has least to spare, as a share of what is counted on.
-fn worst_grip(examined: &Examined, load: &str) -> Option<String> {
+fn worst_grip(examined: &Examined, load: &str) -> Option<Saying> {
     let p = &*examined.procedure;
     let squeezes = examined.survey.stretches.iter().filter_map(|s| Some((s.row, s.burden.as_ref()?.squeeze.as_ref()?)));
     let of_load = squeezes.filter(|(_, q)| p.cell.loads[q.load.at()].name.value == load && q.least.0 > 0);
@@ -122,32 +132,38 @@ fn worst_grip(examined: &Examined, load: &str) -> Option<String> {
         of_load.max_by_key(|(row, q)| (i128::from(q.needed.0) * 1_000_000 / i128::from(q.least.0), std::cmp::Reverse(*row)))?;
     let level = &p.arm.jaw.levels[worst.level.at()].name.value;
     let number = examined.trace.number(p, row);
-    Some(format!("level {level}: {} needed of {} per jaw, step {number}", worst.needed, worst.least))
+    let (needed, least) = (worst.needed.to_string().into(), worst.least.to_string().into());
+    let with = [("level", level.as_str().into()), ("needed", needed), ("least", least), ("number", number.to_string().into())];
+    Some(Saying::phrase("phrase.grip", with))
 }
 
 /// Where a joint gives most of what it is rated for while a load is held.
-fn worst_joint(examined: &Examined, load: &str) -> Option<String> {
+fn worst_joint(examined: &Examined, load: &str) -> Option<Saying> {
     let (p, trace) = (&*examined.procedure, &*examined.trace);
     let holds = |s: &&crate::space::Stretch| {
         let entry = trace.before(s.row).nth(s.entry);
         entry.and_then(|e| e.state.held()).is_some_and(|h| p.cell.loads[h.load.at()].name.value == load)
     };
-    let mut worst: Option<(i128, String)> = None;
+    let mut worst: Option<(i128, Saying)> = None;
     for stretch in examined.survey.stretches.iter().filter(holds) {
         for strain in stretch.burden.iter().flat_map(|b| &b.strains) {
-            let (share, words) = match &strain.effort {
+            let (share, [needed, rated]) = match &strain.effort {
                 Effort::Rating(rated) if rated.0 > 0 => {
-                    (i128::from(strain.torque.0) * 1_000_000 / i128::from(rated.0), format!("{} of {rated}", strain.torque))
+                    (i128::from(strain.torque.0) * 1_000_000 / i128::from(rated.0), [strain.torque.to_string(), rated.to_string()])
                 }
                 Effort::Pressure { needed, rated, .. } if rated.0 > 0 => {
-                    (i128::from(needed.0) * 1_000_000 / i128::from(rated.0), format!("{needed} of {rated}"))
+                    (i128::from(needed.0) * 1_000_000 / i128::from(rated.0), [needed.to_string(), rated.to_string()])
                 }
                 _ => continue,
             };
             if worst.as_ref().is_none_or(|(most, _)| share > *most) {
                 let joint = &p.arm.joint(strain.joint).engraved;
                 let percent = (share + 9_999) / 10_000;
-                worst = Some((share, format!("{joint}: {words}, {percent} %, step {}", trace.number(p, stretch.row))));
+                let number = trace.number(p, stretch.row).to_string();
+                let of: [(&str, Saying); 3] = [("joint", joint.as_str().into()), ("needed", needed.into()), ("rated", rated.into())];
+                let [joint, needed, rated] = of;
+                let with = [joint, needed, rated, ("percent", percent.to_string().into()), ("number", number.into())];
+                worst = Some((share, Saying::phrase("phrase.arm", with)));
             }
         }
     }
@@ -156,21 +172,27 @@ fn worst_joint(examined: &Examined, load: &str) -> Option<String> {
 
 fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
     let stated = p.front.limits.iter().map(|l| data::Limit {
-        limit: l.limit.value.clone(),
+        limit: l.limit.value.as_str().into(),
         consequence: Some(l.consequence.value.clone()),
         correction: Some(l.correction.value.clone()),
     });
     let read = steps.iter().filter_map(|s| {
         let Act::Read { quantity, place, low, high, .. } = &s.act else { return None };
-        let place = place.as_ref().map_or_else(String::new, |p| format!(" at {p}"));
-        let band = match (low, high) {
-            (Some(low), Some(high)) => format!("between {low} and {high}"),
-            (Some(low), None) => format!("above {low}"),
-            (None, Some(high)) => format!("below {high}"),
+        let quantity: Saying = quantity.as_str().into();
+        let reading = match place {
+            Some(place) => Saying::phrase("step.reading", [("quantity", quantity), ("place", place.as_str().into())]),
+            None => quantity,
+        };
+        let (step, reading) = (("number", s.number.as_str().into()), ("reading", reading));
+        let end = |name, text: &String| (name, Saying::from(text.as_str()));
+        let limit = match (low, high) {
+            (Some(low), Some(high)) => Saying::phrase("phrase.limit-between", [step, reading, end("low", low), end("high", high)]),
+            (Some(low), None) => Saying::phrase("phrase.limit-above", [step, reading, end("low", low)]),
+            (None, Some(high)) => Saying::phrase("phrase.limit-below", [step, reading, end("high", high)]),
             (None, None) => return None,
         };
         let correction = s.lines.iter().find(|l| l.label == "If not").map(|l| plain(&l.words));
-        Some(data::Limit { limit: format!("step {}: {quantity}{place} {band}", s.number), consequence: None, correction })
+        Some(data::Limit { limit, consequence: None, correction })
     });
     stated.chain(read).collect()
 }
@@ -186,7 +208,10 @@ fn instruments(p: &Procedure, steps: &[Step]) -> Vec<data::Instrument> {
     }
     let reads = |name: &str| {
         let data = p.cell.instruments.iter().find(|i| i.name.value == name);
-        data.map_or_else(String::new, |i| format!("{} in {}", i.reads.value, i.unit.value))
+        let reads = |i: &crate::model::cell::Instrument| {
+            Saying::phrase("phrase.reads", [("quantity", i.reads.value.as_str().into()), ("unit", i.unit.value.as_str().into())])
+        };
+        data.map_or_else(|| "".into(), reads)
     };
     out.into_iter().map(|(name, at)| data::Instrument { reads: reads(&name), steps: at.join(", "), name }).collect()
 }
@@ -195,12 +220,12 @@ fn validations(examined: &Examined) -> Vec<data::Validation> {
     let (p, trace) = (&*examined.procedure, &*examined.trace);
     let estimate = estimate(p, trace);
     let one = |v: &crate::model::procedure::Validation| data::Validation {
-        how: v.how.value.word().to_owned(),
+        how: Saying::phrase(format!("trial.{}", v.how.value.word()), []),
         date: v.date.value.clone(),
         post: v.post.value.clone(),
         elapsed: v.elapsed.map(|e| match estimate.of_acts {
-            true => format!("{} (estimate {})", spoken(e.value.0), between(estimate.total)),
-            false => spoken(e.value.0),
+            true => Saying::phrase("phrase.took", [("time", spoken(e.value.0).into()), ("estimate", range(estimate.total))]),
+            false => spoken(e.value.0).into(),
         }),
         result: v.result.value.clone(),
     };
@@ -212,25 +237,25 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
     let mut out = Vec::new();
     for step in steps {
         let mut put = |kind: &str, role: &str, criterion: Option<String>| {
-            let apart = if Some(role) == performer { "the performer" } else { "another than the performer" };
+            let apart = if Some(role) == performer { "phrase.performer" } else { "phrase.another" };
             out.push(data::Point {
                 step: step.number.clone(),
-                kind: kind.to_owned(),
+                kind: Saying::phrase(kind, []),
                 role: role.to_owned(),
                 criterion,
-                apart: apart.to_owned(),
+                apart: Saying::phrase(apart, []),
             });
         };
         let said: Vec<String> = step.lines.iter().filter(|l| l.label == "Must be true").map(|l| plain(&l.words)).collect();
         let said = (!said.is_empty()).then(|| said.join(" "));
         match &step.act {
-            Act::HoldPoint { role } => put("hold point", role, said),
-            Act::WitnessPoint { role } => put("witness point", role, said),
-            Act::VerifyAfter { role } => put("verification after", role, said),
+            Act::HoldPoint { role } => put("phrase.hold-point", role, said),
+            Act::WitnessPoint { role } => put("phrase.witness-point", role, said),
+            Act::VerifyAfter { role } => put("phrase.verification-after", role, said),
             _ => {}
         }
         for line in step.lines.iter().filter(|l| l.label == "Second person") {
-            put("second person", line.role.as_deref().unwrap_or(""), Some(plain(&line.words)));
+            put("phrase.second-person", line.role.as_deref().unwrap_or(""), Some(plain(&line.words)));
         }
     }
     out
@@ -245,21 +270,27 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
             for arm in arms {
                 let inside: Vec<&Step> = steps[at + 1..].iter().filter(|s| s.number.starts_with(&format!("{arm}."))).collect();
                 let after = steps[at + 1..].iter().find(|s| !arms.iter().any(|a| s.number.starts_with(&format!("{a}."))));
-                let on = after.map_or_else(|| "ends with the section".to_owned(), |s| format!("goes on at step {}", s.number));
+                let on = after.map_or_else(|| Saying::phrase("phrase.ends-section", []), |s| goes_on(&s.number));
                 let ends = match inside.last().map(|s| &s.act) {
                     Some(Act::GoTo { to }) => leads(steps, to),
                     _ => on,
                 };
-                out.push(data::Exit { way: arm.clone(), ends });
+                out.push(data::Exit { way: arm.as_str().into(), ends });
             }
         }
         for line in &step.lines {
             let ends = match (&line.leads_to, &line.role) {
                 (Some(to), _) => leads(steps, to),
-                (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => format!("holds and tells {role}"),
+                (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => {
+                    Saying::phrase("phrase.holds", [("role", role.as_str().into())])
+                }
                 _ => continue,
             };
-            out.push(data::Exit { way: format!("step {}, {}", step.number, line.label), ends });
+            let label = Saying::phrase(format!("label.{}", line.label.to_lowercase().replace(' ', "-")), []);
+            out.push(data::Exit {
+                way: Saying::phrase("phrase.way-line", [("number", step.number.as_str().into()), ("label", label)]),
+                ends,
+            });
         }
     }
     let mut last: Vec<&Step> = Vec::new();
@@ -274,22 +305,35 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
         let name = number_of(step).split('.').next().unwrap_or_default().to_owned();
         let ends = match &step.act {
             Act::GoTo { to } => leads(steps, to),
-            Act::ExpectPose { pose, .. } => format!("ends at pose {pose}"),
-            _ => pose_after(examined, step).map_or_else(|| "ends at no named pose".to_owned(), |pose| format!("ends at pose {pose}")),
+            Act::ExpectPose { pose, .. } => ends_at(pose),
+            _ => pose_after(examined, step).map_or_else(|| Saying::phrase("phrase.ends-nowhere", []), |pose| ends_at(&pose)),
         };
-        out.push(data::Exit { way: format!("{name}, {}", plain(step.section.split(" {").next().unwrap_or(&step.section))), ends });
+        out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(&name, &step.section)), ends });
     }
     out
 }
 
+fn goes_on(step: &str) -> Saying {
+    Saying::phrase("phrase.goes-on", [("number", step.into())])
+}
+
+fn ends_at(pose: &str) -> Saying {
+    Saying::phrase("phrase.ends-pose", [("pose", pose.into())])
+}
+
+/// A contingency by its number and its title.
+fn contingency(name: &str, section: &str) -> [(&'static str, Saying); 2] {
+    [("contingency", name.into()), ("title", plain(section.split(" {").next().unwrap_or(section)).into())]
+}
+
 /// "goes on at step 14", "goes to C1, Back out".
-fn leads(steps: &[Step], to: &str) -> String {
+fn leads(steps: &[Step], to: &str) -> Saying {
     if steps.iter().any(|s| s.number == to) {
-        return format!("goes on at step {to}");
+        return goes_on(to);
     }
     let there = steps.iter().find(|s| s.section == to && s.number.starts_with('C'));
     let name = there.and_then(|s| s.number.split('.').next()).unwrap_or_default();
-    format!("goes to {name}, {}", plain(to.split(" {").next().unwrap_or(to)))
+    Saying::phrase("phrase.goes-to", contingency(name, to))
 }
 
 /// The pose, marked safe if there is a choice, that every state after a step lies in.

@@ -1,6 +1,7 @@
 //! The tables of the work package and the estimate of the time, against the compiled data.
 
 use super::{Differences, text};
+use crate::compiled::Saying;
 use crate::readback::{Item, plain};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -22,6 +23,7 @@ impl Differences<'_> {
     pub(super) fn package(&mut self, items: &[Item]) {
         self.time(items);
         let Some(package) = items.iter().find(|i| i.id == "package") else { return };
+        let said = self.said;
         let mut wanted: BTreeMap<String, String> = BTreeMap::new();
         let mut put = |id: String, text: &str| {
             if !text.is_empty() {
@@ -36,24 +38,23 @@ impl Differences<'_> {
                 }
                 for (key, value) in entry.as_object().into_iter().flatten() {
                     let id = format!("package.{name}{n}.of-{key}");
+                    let words =
+                        |value: &Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p: Saying| said.saying(&p));
                     match value {
-                        Value::String(text) => put(id, text),
-                        Value::Array(list) => put(id, &list.iter().filter_map(Value::as_str).collect::<Vec<_>>().join("; ")),
-                        _ => {}
+                        Value::Array(list) => put(id, &said.row("list.semicolon", "next", &list.iter().map(words).collect::<Vec<_>>())),
+                        other => put(id, &words(other)),
                     }
                 }
             }
         }
         for (n, f) in (1..).zip(&self.compiled.findings) {
             let taken = match (&f.waiver, &f.disposition) {
-                (Some(w), _) => format!("{}, until {}: {}", w.post, w.expires, w.reason),
-                (None, Some(d)) => format!("{}, {}: {}", d.post, d.date, d.reason),
+                (Some(w), _) => said.fill("package.waived", &[("post", &w.post), ("date", &w.expires), ("reason", &w.reason)]),
+                (None, Some(d)) => said.fill("package.accepted", &[("post", &d.post), ("date", &d.date), ("reason", &d.reason)]),
                 (None, None) => String::new(),
             };
-            let step = f.step.as_deref().unwrap_or("");
-            for (key, text) in
-                [("rule", &*f.rule), ("severity", &*f.severity), ("step", step), ("message", &*f.message), ("taken", &*taken)]
-            {
+            let (step, severity) = (f.step.as_deref().unwrap_or(""), said.say(&format!("weight.{}", f.severity)));
+            for (key, text) in [("rule", &*f.rule), ("severity", severity), ("step", step), ("message", &*f.message), ("taken", &*taken)] {
                 put(format!("package.finding{n}.of-{key}"), text);
             }
         }
@@ -82,21 +83,35 @@ impl Differences<'_> {
         }
         let Some(total) = text(record, "total") else { return };
         let time = &self.compiled.package.time;
-        self.same("record.total", Some(total), &time.text);
+        self.same("record.total", Some(total), &self.between(time.least, time.most));
         for (n, section) in (1..).zip(&time.sections) {
             self.same(&format!("record.time{n}.title"), text(record, &format!("time{n}.title")), &section.title);
-            self.same(&format!("record.time{n}.time"), text(record, &format!("time{n}.time")), &section.text);
+            let want = self.between(section.least, section.most);
+            self.same(&format!("record.time{n}.time"), text(record, &format!("time{n}.time")), &want);
         }
         let printed = record.values.iter().filter(|(id, _)| id.starts_with("record.time")).count();
         if printed != 2 * time.sections.len() {
             self.list.push(format!("the record is to show times of {} sections and there are {}", printed / 2, time.sections.len()));
         }
-        let basis = text(record, "basis").unwrap_or("");
-        if !time.of_acts && !basis.contains("no time of the task") {
-            self.list.push(format!("record.basis is to read {basis:?}, and the times are of motion and waits alone"));
+        let mut basis = self.said.say(if time.of_acts { "estimate.acts" } else { "estimate.motion" }).to_owned();
+        for (id, left) in
+            [("estimate.without", &time.without), ("estimate.open", &time.open)].into_iter().filter(|(_, left)| !left.is_empty())
+        {
+            basis.push(' ');
+            basis.push_str(&self.said.fill(id, &[("list", &self.said.row("list.comma", "next", left))]));
         }
-        for left in time.without.iter().chain(&time.open).filter(|w| !basis.contains(w.as_str())) {
-            self.list.push(format!("record.basis does not name {left:?}, which is not in the estimate"));
+        self.same("record.basis", text(record, "basis"), &basis);
+    }
+
+    /// Both ends of a time: seconds up to two minutes, then whole minutes, never less than it is.
+    fn between(&self, least: i64, most: i64) -> String {
+        let one = |ms: i64| match ms {
+            ..120_000 => format!("{} s", (ms + 999).div_euclid(1000)),
+            _ => format!("{} min", (ms + 59_999).div_euclid(60_000)),
+        };
+        match (one(least), one(most)) {
+            (least, most) if least == most => most,
+            (least, most) => self.said.fill("estimate.range", &[("least", &least), ("most", &most)]),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Data sheets against the compiled procedure: each entry is a reading of its step, and each step names where it is written.
 
-use super::{Differences, Item, capital, plain, text};
+use super::{Differences, Item, Said, capital, plain, text};
 use crate::compiled::{Act, Step};
 use std::collections::BTreeMap;
 
@@ -9,13 +9,17 @@ fn is_sheet(item: &Item) -> bool {
 }
 
 /// What is read, where and on what; lowest and highest.
-fn wanted(step: &Step) -> Option<(String, Option<&str>, Option<&str>)> {
+fn wanted<'s>(step: &'s Step, said: &Said) -> Option<(String, Option<&'s str>, Option<&'s str>)> {
     match &step.act {
         Act::Read { quantity, place, low, high, instrument, .. } => {
-            let place = place.as_ref().map_or_else(String::new, |p| format!(" at {p}"));
-            Some((format!("Read {quantity}{place} on {instrument}"), low.as_deref(), high.as_deref()))
+            let what = match place {
+                Some(place) => said.fill("step.reading", &[("quantity", quantity), ("place", place)]),
+                None => quantity.clone(),
+            };
+            let words = said.fill("data.read", &[("quantity", &what), ("instrument", instrument)]);
+            Some((words, low.as_deref(), high.as_deref()))
         }
-        Act::Record { name, .. } => Some((format!("Record {name}"), None, None)),
+        Act::Record { name, .. } => Some((said.fill("data.record", &[("name", name)]), None, None)),
         _ => None,
     }
 }
@@ -25,20 +29,17 @@ impl Differences<'_> {
     pub(super) fn sheets(&mut self, items: &[Item]) -> BTreeMap<String, String> {
         // Sheets and line of each step.
         let mut places: BTreeMap<String, (Vec<String>, usize)> = BTreeMap::new();
-        let mut passes: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        let mut passes: Vec<String> = Vec::new();
         for item in items.iter().filter(|i| is_sheet(i)) {
             let name = capital(&item.id);
             self.same(&format!("{}.sheet", item.id), text(item, "sheet"), &name);
-            if let Some(pass) = text(item, "pass") {
-                let of = pass.rsplit_once("step ").map_or("", |(_, n)| n);
-                passes.entry(of.to_owned()).or_default().push(pass.to_owned());
-            }
+            passes.extend(text(item, "pass").map(str::to_owned));
             let mut known = 1 + usize::from(text(item, "pass").is_some());
             for line in 1.. {
                 let Some(number) = text(item, &format!("l{line}.step")) else { break };
                 known += 1;
                 let step = self.compiled.steps.iter().find(|s| s.number == number);
-                let Some((function, low, high)) = step.and_then(wanted) else {
+                let Some((function, low, high)) = step.and_then(|s| wanted(s, self.said)) else {
                     self.list.push(format!("{}.l{line}.step names step {number}, which takes no reading", item.id));
                     continue;
                 };
@@ -60,23 +61,27 @@ impl Differences<'_> {
                 self.list.push(format!("{} has values that were not checked", item.id));
             }
         }
-        for (of, seen) in passes {
-            let most = self.compiled.steps.iter().find_map(|s| match &s.act {
-                Act::Repeat { at_most } if s.number == of => Some(*at_most),
-                _ => None,
-            });
-            let all: Vec<String> = (1..=most.unwrap_or(0)).map(|n| format!("Pass {n} of step {of}")).collect();
-            if seen != all {
+        // All passes of each repeat that has sheets, one behind the other.
+        let repeats =
+            self.compiled.steps.iter().filter_map(|s| if let Act::Repeat { at_most } = s.act { Some((&s.number, at_most)) } else { None });
+        for (number, most) in repeats {
+            let one = |n: u32| self.said.fill("data.pass", &[("pass", &n.to_string()), ("number", number)]);
+            let all: Vec<String> = (1..=most).map(one).collect();
+            let seen: Vec<String> = passes.iter().filter(|p| all.contains(p)).cloned().collect();
+            passes.retain(|p| !all.contains(p));
+            if !seen.is_empty() && seen != all {
                 self.list.push(format!("data sheets are to be printed for {seen:?} and were checked for {all:?}"));
             }
         }
-        places.into_iter().map(|(step, (sheets, line))| (step, sentence(&sheets, line))).collect()
+        self.list
+            .extend(passes.into_iter().map(|pass| format!("a data sheet is to be printed for {pass:?}, which is no pass of a repeat")));
+        places.into_iter().map(|(step, (sheets, line))| (step, sentence(self.said, &sheets, &line.to_string()))).collect()
     }
 }
 
-fn sentence(sheets: &[String], line: usize) -> String {
+fn sentence(said: &Said, sheets: &[String], line: &str) -> String {
     match sheets {
-        [first, .., last] => format!("Write it on the data sheet of the pass, {first} to {last}, line {line}."),
-        _ => format!("Write it on data sheet {}, line {line}.", sheets.concat()),
+        [first, .., last] => said.fill("data.write-pass", &[("first", first), ("last", last), ("line", line)]),
+        _ => said.fill("data.write", &[("sheet", &sheets.concat()), ("line", line)]),
     }
 }
