@@ -20,6 +20,7 @@ pub mod sight;
 pub mod stance;
 pub mod stops;
 pub mod told;
+pub mod zones;
 
 use crate::geometry::Fault;
 use crate::model::ToolId;
@@ -39,6 +40,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 use stops::Stop;
 use told::RowTold;
+use zones::Crossing;
 
 /// One stretch of motion: a step from one of its states.
 #[derive(Clone, Debug)]
@@ -61,6 +63,8 @@ pub struct Stretch {
     pub sight: Sighted,
     /// What it asks of joints and jaw.
     pub burden: Option<Arc<Burden>>,
+    /// What of it can come into a zone that is to be crossed slowly.
+    pub crossing: Option<Crossing>,
     /// What holds if it is stopped part-way.
     pub stop: Stop,
     near: OnceLock<Near>,
@@ -252,7 +256,9 @@ fn stretch(
         Some(burden) => burden,
         None => asking.weigher.weigh(state, &leg, &leg::rest(&p.arm, state, step, &leg), &present).map_err(beyond)?,
     };
+    let crossing = zones::crossing(scene, &root.cell, state, &leg, &present).map_err(beyond)?;
     let (tool, burden) = (state.tool, Some(burden));
-    let found = Stretch { row, entry: at, tool, leg, present, contacts, answer, sight, burden, stop: Stop::STAY, near: OnceLock::new() };
+    let found =
+        Stretch { row, entry: at, tool, leg, present, contacts, answer, sight, burden, crossing, stop: Stop::STAY, near: OnceLock::new() };
     Ok(Stretch { stop: stops::part_way(scene, &p.arm, step, state, &found), ..found })
 }

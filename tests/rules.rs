@@ -178,6 +178,7 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
     let call = |n: usize| format!("{n}. `perform` [a]({})\n", if n == 100 { "⟦#a⟧" } else { "#a" });
     let calls: String = (1..=100).map(call).collect();
     let long: String = (1..=200).map(|n| format!("{n}. `turnover`\n")).collect();
+    let lane = "[[obstacle]]\nname = \"lane\"\nkind = \"slow\"\nseverity = 1\n[[obstacle.shape]]\nkind = \"box\"\ncentre = [\"800 mm\", \"0 mm\", \"1600 mm\"]\nsize = [\"800 mm\", \"800 mm\", \"900 mm\"]\n\n[[obstacle]]\nname = \"back wall\"";
     let stick = "[[console.stick]]\nname = \"rocker\"\n[[console.stick.axis]]\njoint = \"wrist-turn\"\npositive = \"press the right half\"\nnegative = \"press the left half\"\n";
     let coarse = (
         "stop-by-readout = \"0.5 deg\"\nstop-by-eye = \"2 deg\"\nhold = \"0.2 deg\"\nreadout-error = \"0.1 deg\"\ndecimals = 1\nrate = \"12 deg/s\"",
@@ -283,6 +284,15 @@ fn wide_examples() -> Vec<(&'static str, Vec<(&'static str, String)>)> {
             ],
         ),
         ("avoid-not-allowed", vec![main(alert), policy("avoid-allowed = true", "avoid-allowed = false")]),
+        (
+            "fast-in-slow-zone",
+            vec![
+                main(
+                    "1. `power on arm`\n2. `base right to ⟦-30 deg⟧`\n3. `shoulder raise to +45 deg slow`\n4. `base right to -45 deg inch`\n",
+                ),
+                cell("[[obstacle]]\nname = \"back wall\"", lane),
+            ],
+        ),
         ("joint-overloaded", vec![main(lower), arm("rod = \"28 mm\", rated = \"160 bar\"", "rod = \"28 mm\", rated = \"5 bar\"")]),
         ("pressure-short", vec![main(lower), arm("supply = \"150 bar\"", "supply = \"5 bar\"")]),
         ("crushed-in-motion", vec![(EXAMPLE_NAME, held), cell("crush = \"120 N\"", "crush = \"100.4 N\"")]),

@@ -23,6 +23,7 @@ struct Tally {
     places: u64,
     power: u64,
     sweeps: u64,
+    zones: u64,
     sights: u64,
     strains: u64,
     squeezes: u64,
@@ -40,6 +41,7 @@ struct Tally {
 pub(super) fn of(p: &Procedure, trace: &Trace, survey: &Survey) -> (Vec<Check>, Vec<Gap>) {
     let mut tally = count(p, trace);
     tally.sweeps = survey.stretches.len() as u64;
+    tally.zones = survey.scene.as_ref().map_or(0, |scene| if scene.zones.is_some() { tally.sweeps } else { 0 });
     for stretch in &survey.stretches {
         tally.stops += u64::from(stretch.stop.on);
         tally.sights += u64::from(matches!(stretch.sight, Sighted::Through(..)));
@@ -144,6 +146,7 @@ fn checks(p: &Procedure, t: &Tally) -> Vec<Check> {
         ("station", t.places, "Arm in the station's pose at set-down and let-go."),
         ("power", t.power, "No move without power or compared read-outs."),
         ("clearance", t.sweeps, "Clearance over the whole way, bands included."),
+        ("slow-zone", t.zones, "Moves in zones to be crossed slowly are slow."),
         ("sight", t.sights, "The view in force shows the tool point all the way."),
         ("load", t.strains, "Static load of joints; actuator pressure."),
         ("grip-motion", t.squeezes, "The grip holds as the load is tilted and moved."),

@@ -8,6 +8,7 @@ mod carry;
 mod clearance;
 mod sight;
 mod stations;
+mod zones;
 
 use super::Survey;
 use crate::diag::{Diagnostic, Rule, count, gather};
@@ -16,7 +17,7 @@ use crate::trace::{RowId, Trace};
 use crate::units::Angle;
 use std::collections::{BTreeMap, BTreeSet};
 
-const FAMILIES: &[&[&Rule]] = &[clearance::RULES, sight::RULES, burden::RULES, stations::RULES, carry::RULES];
+const FAMILIES: &[&[&Rule]] = &[clearance::RULES, sight::RULES, burden::RULES, stations::RULES, carry::RULES, zones::RULES];
 
 /// Every rule of this floor.
 pub static RULES: &[&Rule] = &gather::<{ count(FAMILIES) }>(FAMILIES);
@@ -29,6 +30,7 @@ pub fn check(p: &Procedure, trace: &Trace, survey: &Survey) -> Vec<Diagnostic> {
     burden::check(p, trace, survey, &mut out);
     stations::check(p, trace, survey, &mut out);
     carry::check(p, trace, survey, &mut out);
+    zones::check(p, trace, survey, &mut out);
     out
 }
 

@@ -90,6 +90,8 @@ pub struct Scene {
     pub things: Vec<Thing>,
     /// Zones to be crossed slowly.
     pub slow: Vec<(ObstacleId, Body)>,
+    /// The same chain and bodies with these zones behind them; none without such a zone.
+    pub zones: Option<sweep::Scene>,
     /// By station: where it is; none if the cell does not say.
     pub spots: Vec<Option<Spot>>,
     /// Links that meet at a point no joint between them moves.
@@ -194,7 +196,7 @@ impl Scene {
 }
 
 /// Whether an obstacle is there in a state.
-fn stands(cell: &Cell, id: ObstacleId, state: &State) -> bool {
+pub(super) fn stands(cell: &Cell, id: ObstacleId, state: &State) -> bool {
     let all: &[(_, _)] = &cell.obstacles[id.at()].when;
     all.iter().all(|(e, s): &(crate::text::Spanned<EquipmentId>, crate::text::Spanned<StateId>)| state.equipment(e.value) == s.value)
 }

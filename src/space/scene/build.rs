@@ -57,9 +57,12 @@ impl Builder<'_> {
         self.spots = self.p.cell.stations.iter().map(|s| self.spot(s)).collect::<Result<_, _>>()?;
         self.loads(&found)?;
         let meetings = self.meetings()?;
+        let with_zones = || self.bodies.iter().cloned().chain(self.slow.iter().map(|(_, body)| body.clone())).collect();
+        let zones = (!self.slow.is_empty()).then(|| sweep::Scene::new(self.chain.clone(), with_zones())).transpose()?;
         let solids = sweep::Scene::new(self.chain.clone(), self.bodies)?;
         let (grip, contact_travel) = (self.grip, self.contact_travel);
-        let mut scene = Scene { solids, margin, contact_travel, grip, things: self.things, slow: self.slow, spots: self.spots, meetings };
+        let mut scene =
+            Scene { solids, margin, contact_travel, grip, things: self.things, slow: self.slow, zones, spots: self.spots, meetings };
         for (i, station) in self.p.cell.stations.iter().enumerate() {
             let support = station.support.iter().flat_map(|o| scene.obstacle(o.value)).collect();
             let touches = self.p.approaches.get(i).map_or(&[][..], Vec::as_slice);

@@ -64,6 +64,7 @@ spoken! {
     CHECKED_STATION Safety "checked.station" [];
     CHECKED_POWER Safety "checked.power" [];
     CHECKED_CLEARANCE Safety "checked.clearance" [];
+    CHECKED_SLOW_ZONE Safety "checked.slow-zone" [];
     CHECKED_SIGHT Safety "checked.sight" [];
     CHECKED_LOAD Safety "checked.load" [];
     CHECKED_GRIP_MOTION Safety "checked.grip-motion" [];
