@@ -42,9 +42,9 @@ const MOVES: &[Slip] = &[
     (TOOLS, "elbow extend by 16 deg, ending -44 deg", "elbow extend by 16 deg, ending -45 deg", "relative-end-mismatch", "ending -45 deg"),
     // The left stick drives base and shoulder.
     (CARTRIDGE, "wrist-pitch lower to +24 deg; shoulder first", "base left to -60 deg; shoulder first", "same-stick", "base left to -60 deg; shoulder first"),
-    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +21.2 deg and +19 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +19 deg and +17 deg", "taps-too-few", "contact between +19"),
-    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 9 at most", "taps-too-few", "9 at most"),
-    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +21.2 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 14 at most, contact between +20 deg", "contact-outside-band", "contact between +20"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 12 at most, contact between +21.2 deg and +19 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 12 at most, contact between +19 deg and +17 deg", "taps-too-few", "contact between +19"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 12 at most", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 9 at most", "taps-too-few", "9 at most"),
+    (CARTRIDGE, "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 12 at most, contact between +21.2 deg", "lower fresh-cartridge onto housing: shoulder lower by taps of 0.5 deg, 12 at most, contact between +20 deg", "contact-outside-band", "contact between +20"),
 ];
 
 /// Whole steps lost, doubled, exchanged, hidden.
@@ -66,7 +66,7 @@ const STEPS: &[Slip] = &[
     (CARTRIDGE, "{#grip-fresh}", "{#grip-spent}", "duplicate-anchor", "`close on fresh-cartridge` {#grip-spent}"),
     (CARTRIDGE, "[put it back](#put-back)", "[put it back](#put-bak)", "dangling-anchor", "[put it back](#put-bak)"),
     (CARTRIDGE, "[stow the arm](stow-heron.md)", "[stow the arm](stow-heorn.md)", "unknown-procedure", "[stow the arm]"),
-    (CARTRIDGE, "    - otherwise: go on\n", "", "missing-arm", "`if` The cartridge leans"),
+    (CARTRIDGE, "    - otherwise: go on\n", "", "missing-arm", "`if` The foot of the cartridge"),
     (CARTRIDGE, "repeat at most 3 until", "repeat at most 0 until", "bad-number", "repeat at most 0 until"),
     (CARTRIDGE, "repeat at most 3 until", "repeat until", "unknown-statement", "repeat until"),
     (CARTRIDGE, "repeat at most 3 until", "repeat at most 100000 until", "bad-number", "repeat at most 100000 until"),

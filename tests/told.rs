@@ -195,7 +195,7 @@ fn what_a_load_passes_above_is_told_from_the_worst_of_its_bands() {
     let (a, b, c) = (-2.0 + 0.8, 88.0 + 1.6, 68.0 + 2.4);
     let grip = 550.0 + 800.0 * sin(a) + 650.0 * sin(b) + 300.0 * sin(c);
     let above_floor = grip + 2.0 - 30.0 + 800.0;
-    let rest = told.strip_prefix("The load passes above, by at most: floor ").unwrap_or_else(|| panic!("{told}"));
+    let rest = told.strip_prefix("If the load slips, it falls at most: onto floor ").unwrap_or_else(|| panic!("{told}"));
     let printed: f64 = rest.split(' ').next().and_then(|n| n.parse().ok()).expect("a number");
     assert!(printed >= above_floor && printed < above_floor + 6.0, "{told}: by hand {above_floor}");
     // Nothing is told of a way without a load.
@@ -204,7 +204,7 @@ fn what_a_load_passes_above_is_told_from_the_worst_of_its_bands() {
     let (mut items, compiled) = (made.items.clone(), &made.compiled);
     for change in [rest.replacen(&printed.to_string(), &(printed - 1.0).to_string(), 1), rest.replacen(" mm", " cm", 1), String::new()] {
         let text = items.iter_mut().flat_map(|i| &mut i.values).find(|(id, _)| id == "s10.over").expect("it is there");
-        text.1 = format!("The load passes above, by at most: floor {change}");
+        text.1 = format!("If the load slips, it falls at most: onto floor {change}");
         let error = agree(&items, compiled).expect_err("another line").to_string();
         assert!(error.contains("s10.over"), "{error}");
     }

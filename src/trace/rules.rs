@@ -234,6 +234,7 @@ fn run(p: &Procedure, trace: &Trace, sound: &HashSet<(u32, Part)>) -> (Vec<Diagn
     for visit in &trace.visits {
         continuity::returned(p, trace, visit, &mut sink);
     }
+    travel::spare_taps(p, trace, &mut sink);
     sink.row = None;
     continuity::end(p, trace, &mut sink);
     for end in &trace.ends {

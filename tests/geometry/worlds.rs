@@ -237,6 +237,14 @@ impl World {
         least
     }
 
+    /// How far a place is from a body.
+    pub fn off(&self, deg: &[f64], body: usize, place: Vec3) -> f64 {
+        let (carrier, shapes) = &self.shapes[body];
+        let (carriers, p) = (self.arm.place(deg), [place.x, place.y, place.z]);
+        let ball = Shape::Ball(p, 0.0);
+        shapes.iter().map(|s| distance(&ball, &s.placed(&carriers[*carrier]), f64::INFINITY)).fold(f64::INFINITY, f64::min)
+    }
+
     /// The world with a ball more in the cell.
     pub fn and_ball(&self, at: V, radius: i64, margin: i64) -> World {
         let (solid, shape) = ball(at.map(|c| (c * 1e6) as i64), radius);

@@ -215,6 +215,16 @@ impl Basis<'_> {
         if p.sections.iter().any(|s| s.kind == crate::model::procedure::SectionKind::Contingency) {
             list.push(("C1 ...".to_owned(), words.say(ids::MEANING_CONTINGENCY).to_owned()));
         }
+        let mut mean = |short, meaning| list.push((words.say(short).to_owned(), words.say(meaning).to_owned()));
+        mean(ids::MEANING_BAND_NAME, ids::MEANING_BAND);
+        mean(ids::STEP_SLOW, ids::MEANING_SLOW);
+        if self.trace.has_taps(p) {
+            mean(ids::MEANING_TAPS_NAME, ids::MEANING_TAPS);
+        }
+        if self.survey.scene.is_ok() {
+            mean(ids::MEANING_PICTURE_NAME, ids::MEANING_PICTURE);
+            mean(ids::MEANING_UNSEEN_NAME, ids::MEANING_UNSEEN);
+        }
         list.push(("deg".to_owned(), words.say(ids::MEANING_DEG).to_owned()));
         for id in &body.joints {
             let joint = p.arm.joint(*id);

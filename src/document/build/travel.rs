@@ -98,8 +98,10 @@ impl Basis<'_> {
             Agreement::Agrees | Agreement::Aside => None,
         };
         let told = against(&seen.word, &word.to_uppercase()).or_else(|| against(&seen.stick, &words.fill(ids::PICTURE_STICK, [stick])))?;
+        let turns = [&seen.word, &seen.stick].into_iter().flatten().any(|(_, agrees)| matches!(agrees, Agreement::Partly(..)));
+        let goes = if turns { ids::PICTURE_CUE_TURNS } else { ids::PICTURE_CUE_GOES };
         Some(match self.in_picture(seen) {
-            Some(way) => words.fill(ids::PICTURE_CUE_GOES, [&joint.engraved, view, &told, &way]),
+            Some(way) => words.fill(goes, [&joint.engraved, view, &told, &way]),
             None => words.fill(ids::PICTURE_CUE, [&joint.engraved, view, &told]),
         })
     }

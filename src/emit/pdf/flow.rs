@@ -34,6 +34,8 @@ pub(super) struct Fragment {
     pub row: bool,
     /// A hold point: what comes next is not the last thing below it on its page.
     pub hold: bool,
+    /// The drawing of what stands before it.
+    pub figure: bool,
     /// The strip of a block: it takes the place of the one repeated until here.
     pub strip: bool,
     /// For messages.
@@ -254,6 +256,9 @@ impl<'a> Flower<'a, '_> {
                 self.items.push(figure.item.clone());
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, false, place);
+                if let Some(last) = self.out.fragments.last_mut() {
+                    last.figure = true;
+                }
             }
             Node::Blanks(_) => {
                 let (before, block) = self.maker.node(node, width)?;
@@ -374,6 +379,7 @@ impl<'a> Flower<'a, '_> {
             bookmark: None,
             row: false,
             hold: false,
+            figure: false,
             strip: false,
             name: self.name.clone(),
         });

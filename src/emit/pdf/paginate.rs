@@ -34,7 +34,14 @@ pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
     let chains = chains(fragments);
     let follows = |n: usize| n > 0 && is_hold(&chains[n - 1]);
     let groups: Vec<Option<Group>> = (0..chains.len()).map(|n| follows(n).then(|| Group::below_hold(&chains[n..]))).collect();
-    for (chain, group) in chains.into_iter().zip(groups) {
+    let with_figure: Vec<Option<f32>> = chains.windows(2).map(|pair| drawn(&pair[0], &pair[1])).collect();
+    for (n, (chain, group)) in chains.into_iter().zip(groups).enumerate() {
+        if let Some(tall) = with_figure.get(n).copied().flatten()
+            && pager.y + tall > height
+            && tall + above(&chain, &heads) <= height
+        {
+            pager.turn();
+        }
         if group.is_some_and(|g| pager.y > height * MOSTLY_EMPTY && (g.turns || pager.y + g.tall > height)) {
             pager.turn();
         }
@@ -62,6 +69,18 @@ impl Group {
 
 fn is_hold(chain: &[Fragment]) -> bool {
     chain.last().is_some_and(|f| f.hold)
+}
+
+/// How tall something is with the drawing behind it: it is seen beside it, and not above what comes next.
+fn drawn(chain: &[Fragment], next: &[Fragment]) -> Option<f32> {
+    let follows = next.first().is_some_and(|f| f.figure && f.turn == Turn::No);
+    (follows && !chain.iter().any(|f| f.figure)).then(|| tall(chain) + tall(next))
+}
+
+/// How tall what is repeated above something is, where it starts a page.
+fn above(chain: &[Fragment], heads: &[Vec<Fragment>]) -> f32 {
+    let under = chain.iter().find(|f| f.strip).or(chain.first());
+    under.and_then(|f| heads.get(f.head)).map_or(0.0, |head| tall(head) + AFTER_HEADS)
 }
 
 /// Fragments that stand on one page, together.

@@ -11,7 +11,7 @@ use crate::model::JointId;
 use crate::model::arm::Joint;
 use crate::model::procedure::{Drive, Effect, Goal, Label, Procedure, Step};
 use crate::space::burden::Weigher;
-use crate::space::clearance::{Contact, Sweeper, contacts};
+use crate::space::clearance::{By, Contact, Sweeper, contacts};
 use crate::space::leg::{self, Leg, nominal};
 use crate::space::reach::Carry;
 use crate::space::sag::{Sag, sag};
@@ -41,7 +41,7 @@ pub struct RowTold {
     pub swapped: Option<(RowId, (usize, usize))>,
     /// Something comes within what the policy calls near.
     pub near: bool,
-    /// What a held load passes over, by its place in the scene, with the greatest height above it in micrometres; the highest
+    /// What a held load can fall onto, by its place in the scene, with how far at most in micrometres; the farthest
     /// first.
     pub over: Vec<(usize, i64)>,
     /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given.
@@ -112,11 +112,14 @@ fn stop(step: &Step, states: usize, stretches: &[Stretch]) -> Option<Stop> {
     })
 }
 
-/// What a load passes over, the worst of all states.
+/// What a load can fall onto, the worst of all states: no farther than it can fall at all, since it lands on what is highest.
 fn over(carries: &[Carry]) -> Vec<(usize, i64)> {
     let mut most: BTreeMap<usize, i64> = BTreeMap::new();
-    for (thing, height) in carries.iter().flat_map(|c| &c.over) {
-        most.entry(*thing).and_modify(|m| *m = (*m).max(*height)).or_insert(*height);
+    for carry in carries {
+        for (thing, height) in &carry.over {
+            let falls = carry.fall.map_or(*height, |fall| fall.min(*height));
+            most.entry(*thing).and_modify(|m| *m = (*m).max(falls)).or_insert(falls);
+        }
     }
     let mut out: Vec<(usize, i64)> = most.into_iter().collect();
     out.sort_by_key(|(thing, height)| (-height, *thing));
@@ -219,8 +222,9 @@ impl Sinking<'_> {
         let Some((rest, present)) = here.flatten() else { return Ok(None) };
         let angles: Vec<Angle> = state.joints().iter().map(nominal).collect();
         let still = Leg { moving: Vec::new(), root: rest.clone(), start: angles.clone(), end: angles, region: None, transfer: None };
-        let moving = leg::of(q, step, state).unwrap_or_else(|| still.clone());
-        let contacts = contacts(self.scene, step, &moving, &present);
+        // What a step allows to touch is met all the same, and the arm hangs there before it as after it.
+        let mut contacts = contacts(self.scene, step, &still, &present);
+        contacts.retain(|c| c.by == By::Approach);
         let key = (rest, present, contacts);
         if let Some(known) = self.known.get(&key) {
             return Ok(known.clone());

@@ -3,7 +3,7 @@
 use super::super::doubt::Part;
 use super::super::measure;
 use super::super::state::{Grasp, Known};
-use super::super::{Trace, situation::say};
+use super::super::{RowId, Trace, situation::say};
 use super::{Moment, Sink};
 use crate::diag::{Evidence, Example, Family, Rule, Severity};
 use crate::model::JointId;
@@ -11,6 +11,7 @@ use crate::model::arm::{Joint, Travel};
 use crate::model::procedure::{Drive, Goal, Pace, Procedure};
 use crate::text::{Span, Spanned};
 use crate::units::Angle;
+use std::collections::BTreeMap;
 
 /// One full turn.
 const TURN: Angle = Angle(360_000);
@@ -128,6 +129,23 @@ pub static TAPS_TOO_FEW: Rule = Rule {
     )],
 };
 
+/// Taps that go on after the far end of the contact band.
+pub static TAPS_TOO_MANY: Rule = Rule {
+    id: "taps-too-many",
+    family: Family::Travel,
+    severity: Severity::Warning,
+    physical: false,
+    summary: "counted to the end, the taps go farther than the contact band",
+    why: "The ceiling is what stops an operator who feels nothing and does not look up. It protects only as long as the last tap ends near the far end of the band.",
+    evidence: Evidence::Definition,
+    bad: &[Example::steps(
+        "1. `power on arm`\n2. `shoulder lower to -5 deg`\n3. `shoulder lower by taps of 0.5 deg, ⟦18⟧ at most, contact between -9 deg and -11 deg`\n   - If not: hold and tell Shift lead\n",
+    )],
+    good: &[Example::steps(
+        "1. `power on arm`\n2. `shoulder lower to -5 deg`\n3. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -9 deg and -11 deg`\n   - If not: hold and tell Shift lead\n",
+    )],
+};
+
 /// A band between two digits of the read-out.
 pub static BAND_FINER_THAN_READOUT: Rule = Rule {
     id: "band-finer-than-readout",
@@ -143,8 +161,16 @@ pub static BAND_FINER_THAN_READOUT: Rule = Rule {
 };
 
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] =
-    &[&OVER_TRAVEL, &BEYOND_STOP, &BAND_TOO_TIGHT, &BAND_FINER_THAN_READOUT, &OVER_TURNED, &UNWOUND_WHILE_HOLDING, &TAPS_TOO_FEW];
+pub(super) const RULES: &[&Rule] = &[
+    &OVER_TRAVEL,
+    &BEYOND_STOP,
+    &BAND_TOO_TIGHT,
+    &BAND_FINER_THAN_READOUT,
+    &OVER_TURNED,
+    &UNWOUND_WHILE_HOLDING,
+    &TAPS_TOO_FEW,
+    &TAPS_TOO_MANY,
+];
 
 /// The place in the statement that a limit finding is about.
 fn goal_span(drive: &Drive) -> Span {
@@ -208,10 +234,7 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
         && measure::ahead(joint, drive, start) > Angle::ZERO
     {
         sink.rest(&TAPS_TOO_FEW, at_most.span, &[part], &[part], || {
-            let all = Angle(tap.value.0.abs().saturating_mul(i64::from(at_most.value)));
-            let way = all - spare;
-            let size = tap.value.0.abs().max(1);
-            let enough = way.0.div_euclid(size) + i64::from(way.0.rem_euclid(size) != 0);
+            let (all, way, enough) = taps(tap.value, at_most.value, spare);
             TAPS_TOO_FEW
                 .at(
                     at_most.span,
@@ -225,6 +248,53 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                 )
                 .mark(format!("{enough} are needed"))
                 .help(format!("write `{enough} at most`, or start nearer"))
+                .number("taps", at_most.value)
+                .number("needed", enough)
+        });
+    }
+}
+
+/// What all taps make, the way to the far end of the contact band, and how many taps that takes.
+fn taps(tap: Angle, at_most: u32, spare: Angle) -> (Angle, Angle, i64) {
+    let all = Angle(tap.0.abs().saturating_mul(i64::from(at_most)));
+    let (way, size) = (all - spare, tap.0.abs().max(1));
+    (all, way, way.0.div_euclid(size) + i64::from(way.0.rem_euclid(size) != 0))
+}
+
+/// Taps to spare from the farthest of all states in which their step is begun.
+pub(super) fn spare_taps(root: &Procedure, trace: &Trace, sink: &mut Sink<'_>) {
+    let mut least: BTreeMap<Span, Option<(RowId, &Drive, Angle)>> = BTreeMap::new();
+    for visit in &trace.visits {
+        let row = &trace.rows[visit.row as usize];
+        let step = trace.procedure_of(root, row.frame).step(row.step);
+        let arm = &trace.procedure_of(root, row.frame).arm;
+        for drive in step.drives() {
+            let Goal::Taps { at_most, .. } = &drive.goal else { continue };
+            for entry in trace.entries(visit.before) {
+                let joint = arm.joint(drive.joint.value);
+                let start = entry.state.joint(drive.joint.value);
+                let spare = measure::taps_spare(joint, drive, start).filter(|_| start.is_known() && !entry.state.is_muted());
+                let found = spare.map(|spare| (RowId(visit.row), drive, spare));
+                // Where one start is not known, nothing is said.
+                let least = least.entry(at_most.span).or_insert(found);
+                *least = least.zip(found).map(|(a, b)| if b.2 < a.2 { b } else { a });
+            }
+        }
+    }
+    for (row, drive, spare) in least.into_values().flatten() {
+        let Goal::Taps { tap, at_most, .. } = &drive.goal else { continue };
+        let (all, way, enough) = taps(tap.value, at_most.value, spare);
+        if i64::from(at_most.value) <= enough + 1 {
+            continue;
+        }
+        sink.row = Some(row);
+        sink.put(&TAPS_TOO_MANY, at_most.span, || {
+            let message =
+                format!("{} taps of {} make {all}; to the far end of the contact band it is {way} at most", at_most.value, tap.value);
+            TAPS_TOO_MANY
+                .at(at_most.span, message)
+                .mark(format!("{enough} are needed"))
+                .help(format!("write `{enough} at most`"))
                 .number("taps", at_most.value)
                 .number("needed", enough)
         });

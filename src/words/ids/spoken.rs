@@ -142,6 +142,15 @@ spoken! {
     MEANING_WITNESS Safety "meaning.witness" [];
     MEANING_CONTINGENCY Safety "meaning.contingency" [];
     MEANING_DEG Safety "meaning.deg" [];
+    MEANING_SLOW Safety "meaning.slow" [];
+    MEANING_BAND_NAME Safety "meaning.band-name" [];
+    MEANING_BAND Safety "meaning.band" [];
+    MEANING_TAPS_NAME Safety "meaning.taps-name" [];
+    MEANING_TAPS Safety "meaning.taps" [];
+    MEANING_PICTURE_NAME Safety "meaning.picture-name" [];
+    MEANING_PICTURE Safety "meaning.picture" [];
+    MEANING_UNSEEN_NAME Safety "meaning.unseen-name" [];
+    MEANING_UNSEEN Safety "meaning.unseen" [];
     MEANING_ONE_PLACE Safety "meaning.one-place" ["up" "down" "place" "zero"];
     MEANING_TWO_PLACES Safety "meaning.two-places" ["up" "place" "down" "other" "zero"];
     STEP_NAME Plain "step.name" ["number"];
@@ -224,6 +233,7 @@ spoken! {
     WAY_RIGHT Plain "way.right" [];
     PICTURE_CUE Plain "picture.cue" ["joint" "view" "told"];
     PICTURE_CUE_GOES Plain "picture.cue-goes" ["joint" "view" "told" "way"];
+    PICTURE_CUE_TURNS Plain "picture.cue-turns" ["joint" "view" "told" "way"];
     PICTURE_OPPOSITE Plain "picture.opposite" ["name"];
     PICTURE_OPPOSITE_BETWEEN Plain "picture.opposite-between" ["name" "low" "high"];
     PICTURE_STICK Plain "picture.stick" ["stick"];
