@@ -150,7 +150,8 @@ fn pages_are_as_many_as_the_reader_counts() {
         let counted = told.lines().find_map(|l| l.strip_prefix("Pages:")).map(|n| n.trim().parse::<usize>());
         assert_eq!(counted, Some(Ok(pages.expect("pages"))), "{demo}");
         let steps = Source::of(&text(demo)).steps.len();
-        // Three pages go before the first step; after that a page holds two steps or more.
-        assert!(pages.is_some_and(|p| p <= 4 + steps / 2), "{demo}: {pages:?} pages for {steps} steps");
+        // Three pages go before the first step; after that a page holds two steps or more, less what stays free above a step that is
+        // on one page with its drawing.
+        assert!(pages.is_some_and(|p| p <= 5 + steps / 2), "{demo}: {pages:?} pages for {steps} steps");
     }
 }

@@ -251,7 +251,25 @@ fn a_zone_that_nothing_may_enter_is_kept_out_of() {
     = help: 1 more finding follows from this one and is not shown until it is mended
 "#,
     );
-    accepted(&case(&obstacle("lamp", "slow", "", shape), &steps));
+    refused(
+        &case(&obstacle("lamp", "slow", "", shape), &steps),
+        r#"error[fast-in-slow-zone]: the jaw can come into the lamp here, and the move is not slow
+   --> procedure.md:21:18
+    |
+ 21 | 3. `base left to +60 deg`
+    |                  ^^^^^^^
+    |
+   ::: cell.toml:194:8
+    |
+194 | name = "lamp"
+    |        ------ to be crossed slowly
+    |
+    = help: write `slow` behind the angle, or `inch`; a move by so many degrees has to name its target for it
+"#,
+    );
+    accepted(&case(&obstacle("lamp", "slow", "", shape), &steps.replace("+60 deg", "+60 deg slow")));
+    // Short of it, at any pace.
+    accepted(&case(&obstacle("lamp", "slow", "", shape), &steps.replace("+60 deg", "+40 deg")));
 }
 
 #[test]

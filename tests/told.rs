@@ -91,7 +91,7 @@ fn the_library_is_told_in_these_words() {
     // A block of plain moves; one with an order, a contact, a lift and the jaw; one in which nothing moves.
     assert_eq!(say("b2.part-way"), Some("Checked: going on, and back to the step's start, at every move."));
     let housing = "Checked, going on and back to the step's start: 25 (WRIST PITCH back last), 26. Checked, going on only: 31. \
-                   But stay and tell if something has touched: 25, 26. Stay and tell: 29.";
+                   But stay and tell if anything has touched that may not: 25, 26. Stay and tell: 29.";
     assert_eq!(say("b4.part-way"), Some(housing));
     assert_eq!(say("b1.part-way"), None, "nothing moves before power is on");
     // A degree counts where something is touched, and nowhere else.
@@ -102,7 +102,7 @@ fn the_library_is_told_in_these_words() {
     assert_eq!(say("s26.beyond1"), Some("SHOULDER not clear past +16.5 deg: jaw body, filter housing (unseen)."));
     assert_eq!(say("s68.beyond1"), Some("SHOULDER not clear past +21.2 deg: jaw body, inlet cradle."));
     assert_eq!(say("s12.beyond1"), None, "it is clear for more than ten degrees");
-    assert_eq!(say("sC3.7.order"), Some("Do not change places with step C3.8: jaw pads, filter housing."));
+    assert_eq!(say("sC3.7.order"), Some("Do this before step C3.8, never after it: jaw pads, filter housing."));
     assert_eq!(say("s12.order"), None);
     // A figure says what comes nearest; without one the row does.
     assert_eq!(say("s26.nearest"), None);
@@ -151,7 +151,7 @@ fn moves_that_must_not_change_places_and_what_lies_beyond_are_told() {
     let steps = "1. `view camera-2 on monitor-1`\n2. `power on arm`\n3. `shoulder raise to +50 deg`\n4. `base left to +60 deg`\n";
     let made = Made::case(&with_post(steps, ["458", "794"]));
     let order = made.say("s3.order").unwrap_or_else(|| panic!("{:#?}", made.told()));
-    assert!(order.starts_with("Do not change places with step 4: ") && order.ends_with(", post."), "{order}");
+    assert!(order.starts_with("Do this before step 4, never after it: ") && order.ends_with(", post."), "{order}");
     assert_eq!(made.say("s4.order"), None);
     assert_eq!(Made::case(&Case::steps(steps)).say("s3.order"), None, "nothing stands in the way");
     // Short of the post: told if it is near, not told if it is far, or not there.

@@ -32,7 +32,7 @@ pub static OVER_TRAVEL: Rule = Rule {
             "1. `power on arm`\n2. `shoulder lower until contact, not past ⟦-37 deg⟧`\n   - Watch: the jaw, in window 1.\n   - If not: hold and tell Shift lead\n",
         ),
         Example::steps(
-            "1. `power on arm`\n2. `shoulder lower by taps of 1 deg, 60 at most, contact between -34 deg and ⟦-36 deg⟧`\n   - If not: hold and tell Shift lead\n",
+            "1. `power on arm`\n2. `shoulder lower by taps of 1 deg, 58 at most, contact between -34 deg and ⟦-36 deg⟧`\n   - If not: hold and tell Shift lead\n",
         ),
     ],
     good: &[
