@@ -6,6 +6,7 @@
 //!
 //! Invariant: nothing here is looked up again; a reader needs neither arm, cell nor policy.
 
+mod evidence;
 mod package;
 mod phrase;
 mod schema;
@@ -15,6 +16,7 @@ mod step;
 mod told;
 pub mod whereabouts;
 
+pub use evidence::*;
 pub use package::*;
 pub use phrase::{Phrase, Saying};
 pub use schema::schema;

@@ -1,6 +1,6 @@
 //! What planning and review need beside the steps. What a print says in its own words is a [`Saying`]: which sentence, and its values.
 
-use super::Saying;
+use super::{Evidence, Nearest, Saying};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -26,6 +26,10 @@ pub struct Package {
     pub criteria: Vec<Criterion>,
     /// Every way out of the order of steps, and where it ends.
     pub exits: Vec<Exit>,
+    /// What was worked out, step by step, in printed order.
+    pub evidence: Vec<Evidence>,
+    /// What comes nearest to its limit, the nearest first: one entry for each joint, pair and load, at most ten.
+    pub nearest: Vec<Nearest>,
 }
 
 /// An estimate of the time, never a limit. Milliseconds.

@@ -1,6 +1,7 @@
 //! From procedure and trace to plain data.
 
 mod act;
+mod evidence;
 pub(super) mod package;
 mod space;
 mod state;
@@ -13,7 +14,7 @@ use crate::model::procedure::{Callee, Item, Kind, LineForm, Procedure, SectionKi
 use crate::model::{Origin, SectionId, Standing, StepId};
 use crate::space::Survey;
 use crate::text::{FileId, Files, Span};
-use crate::trace::{FrameId, Trace};
+use crate::trace::{FrameId, RowId, Trace};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -21,14 +22,15 @@ use std::sync::Arc;
 pub(super) fn compile(examined: &Examined, files: &Files, tell: bool) -> Compiled {
     let p = &*examined.procedure;
     let (trace, survey) = (&*examined.trace, &*examined.survey);
-    let mut filler = Filler { root: p, trace, survey, files, tell, open: BTreeMap::new(), steps: Vec::new() };
+    let mut filler = Filler { root: p, trace, survey, files, tell, open: BTreeMap::new(), rows: Vec::new(), steps: Vec::new() };
     filler.whole(FrameId::ROOT);
     let homes: Vec<FrameId> = examined.trace.frames().filter(|(_, f)| f.section.is_none()).map(|(id, _)| id).collect();
     for home in homes {
         filler.contingencies(home);
     }
+    let evidence = filler.evidence();
     let steps = std::mem::take(&mut filler.steps);
-    let package = package::package(&mut filler, examined, &steps);
+    let package = package::package(&mut filler, examined, &steps, evidence);
     let (checked, not_checked) = if tell { examined.listed() } else { (examined.covered.to_vec(), examined.gaps.to_vec()) };
     Compiled {
         schema: SCHEMA.to_string(),
@@ -203,6 +205,8 @@ struct Filler<'a> {
     tell: bool,
     /// Texts in use, so that each is fetched once.
     open: BTreeMap<FileId, Arc<crate::text::File>>,
+    /// Of each step.
+    rows: Vec<RowId>,
     steps: Vec<data::Step>,
 }
 
@@ -273,6 +277,7 @@ impl<'a> Filler<'a> {
             told: if self.tell { told::told(self.root, self.trace, self.survey, p, row) } else { None },
         };
         self.steps.push(done);
+        self.rows.push(row);
         self.below(frame, step);
     }
 

@@ -1,7 +1,7 @@
 //! Matter of the work package, from the steps as compiled, the survey and the front matter.
 
 use super::Filler;
-use crate::compiled::{self as data, Act, Package, Saying, Step};
+use crate::compiled::{self as data, Act, Evidence, Package, Saying, Step};
 use crate::model::procedure::{Procedure, SectionKind};
 use crate::proof::Examined;
 use crate::proof::estimate::{Range, estimate};
@@ -42,7 +42,7 @@ fn plain(words: &str) -> String {
 }
 
 /// What is made of the steps.
-pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step]) -> Package {
+pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step], evidence: Vec<Evidence>) -> Package {
     let p = &*examined.procedure;
     Package {
         time: time(filler, p),
@@ -54,6 +54,8 @@ pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Ste
         points: points(p, steps),
         criteria: p.front.criteria.iter().map(|c| data::Criterion { text: c.text.value.clone(), source: c.source.value.clone() }).collect(),
         exits: exits(examined, steps),
+        nearest: super::evidence::nearest(p, &evidence),
+        evidence,
     }
 }
 
