@@ -7,6 +7,7 @@ mod act;
 mod block;
 pub mod build;
 pub mod card;
+pub mod evidence;
 mod field;
 pub mod figure;
 mod front;

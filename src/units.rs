@@ -9,7 +9,7 @@ mod number;
 mod quantity;
 pub mod trig;
 
-pub use number::{Number, NumberError};
+pub use number::{Number, NumberError, shown};
 pub use quantity::{Dimension, Quantity, Round, UNITS, Unit, unit};
 pub use trig::{radians, sin_cos};
 

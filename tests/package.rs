@@ -3,7 +3,7 @@
 mod common;
 
 use common::{Case, START, examine};
-use surehand::compiled::{Compiled, Saying};
+use surehand::compiled::{Compiled, Margined, Saying};
 use surehand::document::build::{Digests, Edition, Figures, Instruction, Sources, build};
 use surehand::emit::{FORMATS, Print};
 use surehand::model::arm::Joint;
@@ -11,6 +11,7 @@ use surehand::proof::{Examined, QUESTIONS};
 use surehand::readback::{self, Item};
 use surehand::template::{Pages, Templates, render};
 use surehand::text::Files;
+use surehand::units::{Round, shown};
 use surehand::words::Words;
 
 fn said() -> readback::Said {
@@ -154,11 +155,90 @@ fn the_package_holds_what_the_steps_and_the_front_matter_give() {
     assert_eq!(p.prerequisites.len(), 2);
     assert_eq!(p.limits[0].correction.as_deref(), Some("Hold and tell."));
     assert_eq!(p.criteria[0].source, "WR-7 item 2");
-    let points: Vec<_> = p.points.iter().map(|x| (x.step.as_str(), said_of(&x.kind), said_of(&x.apart))).collect();
-    assert!(points.contains(&("11", "hold point".to_owned(), "another than the performer".to_owned())), "{points:?}");
+    let points: Vec<_> = p.points.iter().map(|x| (x.step.as_str(), x.name.as_deref(), said_of(&x.kind), x.apart.is_some())).collect();
+    assert!(points.contains(&("11", Some("H1"), "hold point".to_owned(), false)), "{points:?}");
     let exits: Vec<_> = p.exits.iter().map(|x| (said_of(&x.way), said_of(&x.ends))).collect();
     for exit in [("13A", "goes on at step 14"), ("13B", "goes on at step 14"), ("step 14, If not", "holds and tells Shift lead")] {
         assert!(exits.contains(&(exit.0.to_owned(), exit.1.to_owned())), "{exits:?}");
+    }
+}
+
+#[test]
+fn what_is_written_down_without_an_instrument_is_listed_with_the_instruments() {
+    let steps = "1. `record dose-rate uSv/h`\n2. `record dose-rate uSv/h`\n3. `record flow L`\n";
+    let (_, _, c) = compiled(&Case::procedure(&format!("{START}+++\n\n# Work\n\n{steps}")));
+    let listed: Vec<_> = c.package.instruments.iter().map(|i| (said_of(&i.name), said_of(&i.reads), i.steps.as_str())).collect();
+    let none = || "no instrument is named".to_owned();
+    assert_eq!(listed, [(none(), "dose-rate in uSv/h".to_owned(), "1, 2"), (none(), "flow in L".to_owned(), "3")]);
+}
+
+#[test]
+fn evidence_is_that_of_the_closed_forms_and_of_the_margins() {
+    let (examined, _, c) = compiled(&carry());
+    let (p, evidence) = (&examined.procedure, &c.package.evidence);
+    let numbers: Vec<&str> = evidence.iter().map(|e| e.step.as_str()).collect();
+    assert_eq!(numbers, ["3", "4", "5", "6", "7", "8", "9", "12"], "each step that drives or grips, and no other");
+    let of = |step: &str| evidence.iter().find(|e| e.step == step).unwrap_or_else(|| panic!("no step {step}"));
+    // Step 3: the base from its pose to +30 deg; what is left to the high limit of its profile.
+    let base = &p.arm.joints[0];
+    let (home, hold, stop) = (
+        p.arm.poses.iter().find(|x| x.name.value == "home").expect("a pose").band.value.0,
+        base.hold.value.0,
+        base.stop_by_readout.value.0,
+    );
+    let [driven] = of("3").driven.as_slice() else { panic!("{:?}", of("3")) };
+    assert_eq!(driven.from, Some([-home - hold, home + hold]));
+    assert_eq!(driven.to, [30_000 - stop - hold, 30_000 + stop + hold]);
+    assert_eq!((driven.high, driven.room), (true, base.soft_limits().1.0 - 30_000 - stop - hold));
+    assert_eq!(of("4").driven.len(), 2);
+    // Clearance is that of the certificate, and what is wanted the margin of the cell.
+    for e in evidence.iter().filter(|e| !e.driven.is_empty()) {
+        let step = c.steps.iter().find(|s| s.number == e.step).expect("its step");
+        let margin = step.margins.iter().find(|m| m.of == "clearance").expect("a margin");
+        let clearance = e.clearance.as_ref().expect("looked at");
+        assert_eq!((clearance.least, clearance.wanted), (Some(margin.value), c.space.as_ref().expect("a scene").margin), "{}", e.step);
+        assert!(e.drive.is_some(), "{}", e.step);
+    }
+    // The jaw alone: nothing is swept, and that is not given out as clear.
+    assert!(of("6").clearance.is_none() && of("6").drive.is_none() && of("6").jaw.is_some());
+    // Closing: the grip at rest by the formula of the handbook, S m g / (2 mu).
+    let cup = p.cell.loads.iter().find(|l| l.name.value == "cup").expect("the cup");
+    let grip = of("9").grip.as_ref().expect("a grip");
+    let mu = cup.friction.as_ref().or(p.arm.jaw.friction.as_ref()).expect("a friction").value.value.0 as f64 / 1e6;
+    let needed = p.policy.grip_factor.value.0 as f64 / 1e6 * (cup.mass_at_most.value.0 as f64 / 1e6) * 9.80665 / (2.0 * mu);
+    assert!((grip.needed as f64 / 1e3 - needed).abs() < 0.002 && !grip.moving, "{grip:?} {needed}");
+    // On the way it takes more than at rest, and the load leans no farther than it bears.
+    let lifted = of("12");
+    assert_eq!(lifted.held, ["cup"]);
+    assert!(lifted.grip.as_ref().is_some_and(|g| g.moving && g.needed >= grip.needed), "{lifted:?}");
+    assert!(lifted.tilt.is_some_and(|t| t.limit == Some(45_000) && t.reached > 0 && t.reached <= 45_000), "{lifted:?}");
+    // The nearest to a limit first, each thing once, each with the numbers of its step.
+    let nearest = &c.package.nearest;
+    assert!(nearest.windows(2).all(|two| two[0].used >= two[1].used) && (5..=10).contains(&nearest.len()), "{nearest:?}");
+    for (i, n) in nearest.iter().enumerate() {
+        assert!(nearest[..i].iter().all(|m| (m.of, &m.subject) != (n.of, &n.subject)), "{n:?} twice");
+        let e = of(&n.step);
+        match n.of {
+            Margined::Travel => assert!(e.driven.iter().any(|d| d.room == n.value), "{n:?}"),
+            Margined::Clearance => assert_eq!(e.clearance.as_ref().and_then(|x| x.least), Some(n.value)),
+            Margined::Tilt => assert_eq!(e.tilt.map(|t| t.reached), Some(n.value)),
+            Margined::Grip => assert_eq!(e.grip.as_ref().map(|g| g.needed), Some(n.value)),
+            Margined::Crush => assert_eq!(e.grip.as_ref().map(|g| g.presses), Some(n.value)),
+            Margined::Pressure | Margined::Torque => assert_eq!(e.drive.map(|d| d.needed), Some(n.value)),
+        }
+    }
+}
+
+#[test]
+fn numbers_are_shown_to_the_unfavourable_side() {
+    for (value, per, decimals, down, up) in [
+        (111_558, 1000, 0, "111", "112"),
+        (4_424_400, 100_000, 1, "44.2", "44.3"),
+        (-5_501, 1000, 1, "-5.6", "-5.5"),
+        (-40, 1000, 1, "-0.1", "0.0"),
+        (20_000, 1000, 0, "20", "20"),
+    ] {
+        assert_eq!((shown(value, per, decimals, Round::Down), shown(value, per, decimals, Round::Up)), (down.to_owned(), up.to_owned()));
     }
 }
 
@@ -178,7 +258,7 @@ fn only_the_edition_for_reviewers_has_package_and_sheet_and_both_read_back() {
         readback::check(format.name, &bytes, &items, &said()).unwrap_or_else(|e| panic!("{}: {e}", format.name));
     }
     // Each value of the package and of the times is held to the compiled form: changed, lost or added it is refused.
-    let about = ["package.", "record.time", "record.total", "record.prerequisite", "record.criterion"];
+    let about = ["package.", "evidence.", "record.time", "record.total", "record.prerequisite", "record.criterion"];
     let held = |id: &str| about.iter().any(|a| id.starts_with(a));
     let mut tried = 0;
     for at in 0..items.len() {

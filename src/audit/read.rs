@@ -55,40 +55,40 @@ records! {
     }
     Check { id: String, text: String, count: u64; }
     Package { time: Time, lifts: Vec<Lift>, limits: Vec<Limit>, prerequisites: Vec<String>, instruments: Vec<Instrument>,
-        validations: Vec<Validation>, points: Vec<Point>, criteria: Vec<Criterion>, exits: Vec<Exit>; }
+        validations: Vec<Validation>, points: Vec<Point>, criteria: Vec<Criterion>, exits: Vec<Exit>, evidence: Vec<Evidence>, nearest: Vec<Nearest>; }
     Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
     SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
     Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>; }
-    Limit { limit: Saying, consequence: Option<String>, correction: Option<String>; } Instrument { name: String, reads: Saying, steps: String; }
+    Limit { limit: Saying, consequence: Option<String>, correction: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
     Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
-    Point { step: String, kind: Saying, role: String, criterion: Option<String>, apart: Saying; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
+    Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
+    Evidence { step: String, driven: Vec<Driven>, jaw: Option<[i64; 2]>, clearance: Option<Clearance>, held: Vec<String>, tilt: Option<Tilt>, grip: Option<Grip>, drive: Option<Effort>; }
+    Driven { joint: usize, from: Option<[i64; 2]>, to: [i64; 2], high: bool, room: i64; } Clearance { between: Option<[String; 2]>, least: Option<i64>, wanted: i64, may_touch: Vec<[String; 2]>; }
+    Tilt { reached: i64, limit: Option<i64>; } Grip { level: String, needed: i64, available: i64, moving: bool, presses: i64, bears: Option<i64>; }
+    Effort { joint: usize, pressure: bool, needed: i64, available: i64; } Nearest { of: Margined, subject: Vec<String>, step: String, value: i64, limit: i64, used: i64; }
     Gap { id: String, text: String; says: Option<String>, names: Vec<Saying> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
     Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
     Disposition { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, date: String; }
     Line { label: String, words: String, role: Option<String>, leads_to: Option<String>; }
-    Angle { value: i64, text: String; }
-    Gate { held: usize, not_past: Angle, until: usize, past: Angle; }
+    Angle { value: i64, text: String; } Gate { held: usize, not_past: Angle, until: usize, past: Angle; }
     Motion {
         joint: usize, engraved: String, direction: String, positive: bool, stick: String, stick_action: String, pace: Option<String>,
         ends: Ends, target: Angle, low: Angle, high: Angle, from: Vec<From>;
     }
-    Readout { low: i64, high: i64, nominal: i64, known: String; }
-    Margin { of: String, subject: String, value: i64; }
+    Readout { low: i64, high: i64, nominal: i64, known: String; } Margin { of: String, subject: String, value: i64; }
     Space {
         mount: Mount, hinges: Vec<Hinge>, grip_centre: [i64; 3], margin: i64, contact_travel: i64, bodies: Vec<Body>,
         meeting: Vec<Meeting>, stations: Vec<Station>;
     }
-    Mount { position: [i64; 3], turn: [i64; 3]; }
-    Hinge { origin: [i64; 3], turn: [i64; 3], axis: [i64; 3]; }
+    Mount { position: [i64; 3], turn: [i64; 3]; } Hinge { origin: [i64; 3], turn: [i64; 3], axis: [i64; 3]; }
     Meeting { a: usize, b: usize, point: [i64; 3]; }
     Station {
         name: String, pose: Vec<Option<[i64; 2]>>, point: Option<[i64; 3]>, approach_within: i64, support: Vec<usize>,
         approach: Vec<[usize; 2]>;
     }
     Contact { a: usize, b: usize, by: Allowed, around: Option<Around>; }
-    Around { station: usize, within: i64; }
-    Split { joint: usize, at: i64; }
+    Around { station: usize, within: i64; } Split { joint: usize, at: i64; }
     Step {
         number: String, anchor: Option<String>, section: String, act: Act, words: String, lines: Vec<Line>, before: Vec<State>,
         after: Vec<State>, margins: Vec<Margin>; touching: Vec<[usize; 2]>, sweeps: Vec<Sweep>, told: Option<Told>
@@ -137,7 +137,7 @@ choices! {
         Round { points: Vec<[i64; 3]>, radius: i64 }, Cylinder { a: [i64; 3], b: [i64; 3], radius: i64 },
         HalfSpace { point: [i64; 3], normal: [i64; 3] },
     }
-    Allowed { Line, Transfer, Approach }
+    Allowed { Line, Transfer, Approach } Margined { Travel, Clearance, Tilt, Grip, Crush, Pressure, Torque }
 }
 
 impl Act {

@@ -54,7 +54,7 @@ pub struct Clearance {
     pub least: Option<i64>,
     /// How far apart they must stay.
     pub wanted: i64,
-    /// Pairs that may touch somewhere on the way.
+    /// Pairs that may touch by a line under the step, or since a load is lifted off or set down; what a station's approach names is not repeated here.
     pub may_touch: Vec<[String; 2]>,
 }
 
@@ -136,4 +136,14 @@ pub enum Margined {
     Pressure,
     /// A torque; thousandths of a newton metre.
     Torque,
+}
+
+/// What is used of a limit, in millionths, rounded up.
+pub fn used(value: i64, limit: i64) -> i64 {
+    if limit <= 0 {
+        return if value <= 0 { 0 } else { i64::MAX };
+    }
+    let share = i128::from(value.max(0)) * 1_000_000;
+    let up = share.div_euclid(i128::from(limit)) + i128::from(share.rem_euclid(i128::from(limit)) != 0);
+    i64::try_from(up).unwrap_or(i64::MAX)
 }

@@ -120,8 +120,8 @@ pub struct Limit {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Instrument {
-    /// Its name.
-    pub name: String,
+    /// Its name; that no instrument is named, where something is written down without one.
+    pub name: Saying,
     /// What it reads, in its unit.
     pub reads: Saying,
     /// The steps that read on it.
@@ -156,8 +156,10 @@ pub struct Point {
     pub role: String,
     /// What must be true, or what is agreed.
     pub criterion: Option<String>,
-    /// Whether the post is another than the performer.
-    pub apart: Saying,
+    /// Its name beside the step: `H1`, `W1`; none of a verification or a second person.
+    pub name: Option<String>,
+    /// That the post is the performer; none where it is another one.
+    pub apart: Option<Saying>,
 }
 
 /// A criterion of acceptance.

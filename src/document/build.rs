@@ -9,6 +9,7 @@ mod body;
 mod card;
 mod code;
 mod edition;
+mod evidence;
 mod figure;
 mod front;
 mod inline;

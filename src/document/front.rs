@@ -64,6 +64,8 @@ pub struct Front {
     pub standing: Prose,
     /// What was waived, and why it may not be issued.
     pub reserve: Prose,
+    /// Why it may not be issued, each reason by itself; they stand where the approvals would. Empty if it may be.
+    pub barred: Vec<Prose>,
     /// What the checks take for granted.
     pub assumptions: Vec<Prose>,
     /// The cautions that stay on every first page.

@@ -1,5 +1,6 @@
 //! Matter of the work package: tables behind the steps, in the edition for reviewers; and the estimate of the time on the record.
 
+use super::evidence::Evidence;
 use super::{Field, Prose};
 use serde::Serialize;
 
@@ -10,6 +11,8 @@ pub struct Package {
     pub item: &'static str,
     /// Its tables, in printed order. What has no data is not there.
     pub parts: Vec<Part>,
+    /// Behind them, step by step, what was worked out.
+    pub evidence: Option<Evidence>,
 }
 
 /// A table with its heading.

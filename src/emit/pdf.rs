@@ -84,7 +84,8 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
                 (0.0, 0.0, &edge),
                 (paper.margin.left, paper.margin.top, &head.marks),
                 (paper.margin.left, paper.top, &sheet.marks),
-                (paper.margin.left, paper.size.1 - paper.margin.bottom - foot.height, &foot.marks),
+                // At one place on every page, also where the number of the page takes two lines on some.
+                (paper.margin.left, paper.bottom + GAP, &foot.marks),
             ]);
             Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
         })

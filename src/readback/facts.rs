@@ -1,6 +1,7 @@
 //! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
 
 mod accepted;
+mod evidence;
 mod figure;
 mod package;
 mod sheet;
@@ -72,6 +73,7 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
     out.front(items);
     out.accepted(items);
     out.package(items);
+    out.evidence(items);
     refuse(out.list, "values to be printed are not the same")
 }
 
@@ -422,6 +424,14 @@ impl Differences<'_> {
             c.not_issuable.iter().map(|why| self.said.say(&format!("reason.{why}"))).filter(|w| checked && !reserve.contains(&plain(w)))
         {
             self.list.push(format!("front.reserve is to read {reserve:?} and does not say {why:?}"));
+        }
+        let mut barred: Vec<(&str, &str)> =
+            all.iter().filter(|(id, _)| id.starts_with("front.barred")).map(|(id, text)| (*id, *text)).collect();
+        barred.sort_by_key(|(id, _)| (id.len(), *id));
+        let barred: Vec<String> = barred.into_iter().map(|(_, text)| plain(text)).collect();
+        let reasons: Vec<String> = c.not_issuable.iter().map(|why| plain(self.said.say(&format!("reason.{why}")))).collect();
+        if checked && barred != reasons {
+            self.list.push(format!("front.barred is to read {barred:?} and was found to be {reasons:?}"));
         }
         let standing = |word: &str| c.models.iter().any(|m| m.standing.as_deref() == Some(word));
         let banner = match (standing("invented"), standing("unaccepted")) {

@@ -1,5 +1,6 @@
 //! The project's own number production; a library's float parser would accept `nan`, `1e3` and `.5`.
 
+use super::Round;
 use std::fmt;
 
 /// A decimal as it was written: at most four digits, at most three places.
@@ -30,6 +31,18 @@ pub enum NumberError {
     MinusZero,
     /// `1e3`, `0x10`, `1_000`, `1,5`, `nan`, `inf`.
     Notation,
+}
+
+/// A value in base units as a decimal of a unit that is `per` of them, with so many decimals, rounded as told: what a print shows.
+pub fn shown(value: i64, per: i64, decimals: u32, round: Round) -> String {
+    let scale = 10_i128.pow(decimals.min(9));
+    let (top, per) = (i128::from(value) * scale, i128::from(per.max(1)));
+    let whole = top.div_euclid(per) + i128::from(round == Round::Up && top.rem_euclid(per) != 0);
+    let (sign, size, scale) = (if whole < 0 { "-" } else { "" }, whole.unsigned_abs(), scale.unsigned_abs());
+    match decimals {
+        0 => format!("{sign}{size}"),
+        n => format!("{sign}{}.{:0n$}", size / scale, size % scale, n = n as usize),
+    }
 }
 
 impl fmt::Display for NumberError {

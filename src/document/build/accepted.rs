@@ -23,14 +23,16 @@ impl Basis<'_> {
             [] => words.say(ids::STANDING_NOTHING_WAIVED).to_owned(),
             list => words.fill(ids::STANDING_WAIVED, [&words.row(list, ids::LIST_SEMICOLON)]),
         };
-        let why = match self.not_issuable {
+        let why = match self.barred().as_slice() {
             [] => String::new(),
-            reasons => {
-                let said: Vec<String> = reasons.iter().filter_map(|why| words.by_id(&format!("reason.{why}"), &[])).collect();
-                format!(" {}", words.fill(ids::STANDING_NOT_ISSUABLE, [&words.row(&said, ids::LIST_SEMICOLON)]))
-            }
+            said => format!(" {}", words.fill(ids::STANDING_NOT_ISSUABLE, [&words.row(said, ids::LIST_SEMICOLON)])),
         };
         format!("{waived}{why}")
+    }
+
+    /// Why it is not to be issued.
+    pub(super) fn barred(&self) -> Vec<String> {
+        self.not_issuable.iter().filter_map(|why| self.words().by_id(&format!("reason.{why}"), &[])).collect()
     }
 
     /// The waivers in force.

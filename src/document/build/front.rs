@@ -74,6 +74,7 @@ impl Basis<'_> {
             unchecked: self.gaps.iter().map(|g| self.unchecked(g)).enumerate().map(|(i, t)| numbered("unchecked", (i, &t))).collect(),
             standing: Prose::plain("front.standing", self.standing()),
             reserve: Prose::plain("front.reserve", self.reserve()),
+            barred: listed("front.barred", self.barred().iter()),
             assumptions: wording::assumptions(p, self.words()),
             cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance"), self.words()),
             models: self.models(),

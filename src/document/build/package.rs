@@ -112,13 +112,13 @@ const PLANS: [Plan; 9] = [
         list: "points",
         heading: ids::PACKAGE_POINT,
         about: Some(ids::PACKAGE_POINT_ABOUT),
-        widths: "2 4 4 8 4",
+        widths: "2 2 4 4 10",
         columns: &[
             values(ids::PACKAGE_POINT_STEP, &["step"]),
+            values(ids::PACKAGE_POINT_NAME, &["name"]),
             values(ids::PACKAGE_POINT_KIND, &["kind"]),
-            values(ids::PACKAGE_POINT_ROLE, &["role"]),
+            values(ids::PACKAGE_POINT_ROLE, &["role", "apart"]),
             values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
-            values(ids::PACKAGE_POINT_APART, &["apart"]),
         ],
         open: 0,
     },
@@ -165,7 +165,8 @@ impl Basis<'_> {
     pub(super) fn package(&self) -> Option<Package> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
         let (data, words) = (as_lists(compiled), self.words());
-        Some(Package { item: "package", parts: PLANS.iter().filter_map(|plan| part(plan, &data[plan.list], words)).collect() })
+        let parts = PLANS.iter().filter_map(|plan| part(plan, &data[plan.list], words)).collect();
+        Some(Package { item: "package", parts, evidence: self.evidence() })
     }
 
     /// The estimate of the time.

@@ -1,10 +1,11 @@
 //! Step by step, what was worked out, from trace and survey; and what of it comes nearest to its limit.
 
 use super::Filler;
-use crate::compiled::{self as data, Evidence, Margined, Nearest};
+use crate::compiled::{self as data, Evidence, Margined, Nearest, used};
 use crate::model::LoadId;
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
 use crate::space::burden::{Effort, Squeeze};
+use crate::space::clearance::By;
 use crate::space::near::Near;
 use crate::trace::{Margin, RowId, distinct, measure};
 use crate::units::Length;
@@ -91,7 +92,8 @@ impl Filler<'_> {
         let scene = self.survey.scene.as_deref().ok().filter(|_| self.is_surveyed(row))?;
         let title = |i: &usize| scene.things[*i].title.clone();
         let near = self.survey.tightest(row)?.near(scene);
-        let contacts = self.survey.of(row).iter().flat_map(|s| &s.contacts);
+        // What a station's approach lets touch is the same for every step.
+        let contacts = self.survey.of(row).iter().flat_map(|s| &s.contacts).filter(|c| c.by != By::Approach);
         let may_touch = distinct(contacts.map(|c| [title(&c.a), title(&c.b)]));
         let least = match near {
             Near::Nothing => None,
@@ -149,9 +151,7 @@ impl Filler<'_> {
         let of = |strain: crate::space::burden::Strain| {
             let (pressure, needed, available) = match strain.effort {
                 Effort::Rating(rated) => (false, strain.torque.0, rated.0),
-                Effort::Pressure { needed, rated, .. } => {
-                    (true, needed.0, p.arm.supply.map_or(rated, |supply| supply.value.min(rated)).0)
-                }
+                Effort::Pressure { needed, rated, .. } => (true, needed.0, p.arm.supply.map_or(rated, |supply| supply.value.min(rated)).0),
                 Effort::Unknown | Effort::Toggle(_) => return None,
             };
             Some(data::Effort { joint: strain.joint.at(), pressure, needed, available })
@@ -164,16 +164,6 @@ impl Filler<'_> {
 fn opening(p: &Procedure, to: Length) -> [i64; 2] {
     let (jaw, play) = (&p.arm.jaw, p.arm.jaw.tolerance.value);
     [(to - play).max(jaw.least.value).0, (to + play).min(jaw.most.value).0]
-}
-
-/// What is used of a limit, in millionths, rounded up.
-fn used(value: i64, limit: i64) -> i64 {
-    if limit <= 0 {
-        return if value <= 0 { 0 } else { i64::MAX };
-    }
-    let share = i128::from(value.max(0)) * 1_000_000;
-    let up = share.div_euclid(i128::from(limit)) + i128::from(share.rem_euclid(i128::from(limit)) != 0);
-    i64::try_from(up).unwrap_or(i64::MAX)
 }
 
 /// What comes nearest to its limit.

@@ -1,12 +1,12 @@
 //! Matter of the work package, from the steps as compiled, the survey and the front matter.
 
 use super::Filler;
-use crate::compiled::{self as data, Act, Evidence, Package, Saying, Step};
+use crate::compiled::{self as data, Act, Evidence, Package, Saying, Step, used};
 use crate::model::procedure::{Procedure, SectionKind};
 use crate::proof::Examined;
 use crate::proof::estimate::{Range, estimate};
-use crate::space::burden::Effort;
 use crate::trace::RowId;
+use crate::units::{Round, shown};
 
 /// "45 s", "12 min": whole minutes, rounded up, from two on.
 pub fn spoken(ms: i64) -> String {
@@ -46,7 +46,7 @@ pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Ste
     let p = &*examined.procedure;
     Package {
         time: time(filler, p),
-        lifts: lifts(examined, steps),
+        lifts: lifts(examined, steps, &evidence),
         limits: limits(p, steps),
         prerequisites: p.front.prerequisites.iter().map(|t| t.value.clone()).collect(),
         instruments: instruments(p, steps),
@@ -93,7 +93,7 @@ fn time(filler: &mut Filler<'_>, p: &Procedure) -> data::Time {
     }
 }
 
-fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
+fn lifts(examined: &Examined, steps: &[Step], evidence: &[Evidence]) -> Vec<data::Lift> {
     let p = &*examined.procedure;
     let held =
         |name: &str| steps.iter().flat_map(|s| s.before.iter().chain(&s.after)).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
@@ -118,58 +118,46 @@ fn lifts(examined: &Examined, steps: &[Step]) -> Vec<data::Lift> {
                 }
             }),
             bears: bears.into_iter().flatten().collect(),
-            grip: worst_grip(examined, &load.name.value),
-            arm: worst_joint(examined, &load.name.value),
+            grip: worst_grip(evidence, &load.name.value),
+            arm: worst_joint(p, evidence, &load.name.value),
         }
     };
     p.cell.loads.iter().filter(|l| held(&l.name.value)).map(one).collect()
 }
 
 /// Where the grip on a load has least to spare, as a share of what is counted on.
-fn worst_grip(examined: &Examined, load: &str) -> Option<Saying> {
-    let p = &*examined.procedure;
-    let squeezes = examined.survey.stretches.iter().filter_map(|s| Some((s.row, s.burden.as_ref()?.squeeze.as_ref()?)));
-    let of_load = squeezes.filter(|(_, q)| p.cell.loads[q.load.at()].name.value == load && q.least.0 > 0);
-    let (row, worst) =
-        of_load.max_by_key(|(row, q)| (i128::from(q.needed.0) * 1_000_000 / i128::from(q.least.0), std::cmp::Reverse(*row)))?;
-    let level = &p.arm.jaw.levels[worst.level.at()].name.value;
-    let number = examined.trace.number(p, row);
-    let (needed, least) = (worst.needed.to_string().into(), worst.least.to_string().into());
-    let with = [("level", level.as_str().into()), ("needed", needed), ("least", least), ("number", number.to_string().into())];
+fn worst_grip(evidence: &[Evidence], load: &str) -> Option<Saying> {
+    let of_load = evidence.iter().filter(|e| e.held.iter().any(|h| h == load)).filter_map(|e| Some((e, e.grip.as_ref()?)));
+    let (e, worst) = first_worst(of_load, |(_, g)| used(g.needed, g.available))?;
+    let (needed, least) = (shown(worst.needed, 1000, 0, Round::Up), shown(worst.available, 1000, 0, Round::Down));
+    let with = [
+        ("level", worst.level.as_str().into()),
+        ("needed", format!("{needed} N").into()),
+        ("least", format!("{least} N").into()),
+        ("number", e.step.as_str().into()),
+    ];
     Some(Saying::phrase("phrase.grip", with))
 }
 
-/// Where a joint gives most of what it is rated for while a load is held.
-fn worst_joint(examined: &Examined, load: &str) -> Option<Saying> {
-    let (p, trace) = (&*examined.procedure, &*examined.trace);
-    let holds = |s: &&crate::space::Stretch| {
-        let entry = trace.before(s.row).nth(s.entry);
-        entry.and_then(|e| e.state.held()).is_some_and(|h| p.cell.loads[h.load.at()].name.value == load)
-    };
-    let mut worst: Option<(i128, Saying)> = None;
-    for stretch in examined.survey.stretches.iter().filter(holds) {
-        for strain in stretch.burden.iter().flat_map(|b| &b.strains) {
-            let (share, [needed, rated]) = match &strain.effort {
-                Effort::Rating(rated) if rated.0 > 0 => {
-                    (i128::from(strain.torque.0) * 1_000_000 / i128::from(rated.0), [strain.torque.to_string(), rated.to_string()])
-                }
-                Effort::Pressure { needed, rated, .. } if rated.0 > 0 => {
-                    (i128::from(needed.0) * 1_000_000 / i128::from(rated.0), [needed.to_string(), rated.to_string()])
-                }
-                _ => continue,
-            };
-            if worst.as_ref().is_none_or(|(most, _)| share > *most) {
-                let joint = &p.arm.joint(strain.joint).engraved;
-                let percent = (share + 9_999) / 10_000;
-                let number = trace.number(p, stretch.row).to_string();
-                let of: [(&str, Saying); 3] = [("joint", joint.as_str().into()), ("needed", needed.into()), ("rated", rated.into())];
-                let [joint, needed, rated] = of;
-                let with = [joint, needed, rated, ("percent", percent.to_string().into()), ("number", number.into())];
-                worst = Some((share, Saying::phrase("phrase.arm", with)));
-            }
-        }
-    }
-    worst.map(|(_, words)| words)
+/// Where a joint gives most of what it can while a load is held.
+fn worst_joint(p: &Procedure, evidence: &[Evidence], load: &str) -> Option<Saying> {
+    let of_load = evidence.iter().filter(|e| e.held.iter().any(|h| h == load)).filter_map(|e| Some((e, e.drive.as_ref()?)));
+    let (e, worst) = first_worst(of_load, |(_, d)| used(d.needed, d.available))?;
+    let (per, decimals, unit) = if worst.pressure { (100_000, 1, "bar") } else { (1000, 0, "Nm") };
+    let (needed, there) = (shown(worst.needed, per, decimals, Round::Up), shown(worst.available, per, decimals, Round::Down));
+    let with = [
+        ("joint", p.arm.joints.get(worst.joint).map_or("", |j| &j.engraved).into()),
+        ("needed", format!("{needed} {unit}").into()),
+        ("rated", format!("{there} {unit}").into()),
+        ("percent", shown(used(worst.needed, worst.available), 10_000, 0, Round::Up).into()),
+        ("number", e.step.as_str().into()),
+    ];
+    Some(Saying::phrase("phrase.arm", with))
+}
+
+/// The first of those that use most.
+fn first_worst<T: Copy>(all: impl Iterator<Item = T>, used: impl Fn(&T) -> i64) -> Option<T> {
+    all.reduce(|worst, next| if used(&next) > used(&worst) { next } else { worst })
 }
 
 fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
@@ -200,22 +188,24 @@ fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
 }
 
 fn instruments(p: &Procedure, steps: &[Step]) -> Vec<data::Instrument> {
-    let mut out: Vec<(String, Vec<&str>)> = Vec::new();
+    let reads = |quantity: &str, unit: &str| Saying::phrase("phrase.reads", [("quantity", quantity.into()), ("unit", unit.into())]);
+    let mut out: Vec<data::Instrument> = Vec::new();
     for step in steps {
-        let Act::Read { instrument, .. } = &step.act else { continue };
-        match out.iter_mut().find(|(name, _)| name == instrument) {
-            Some((_, at)) => at.push(&step.number),
-            None => out.push((instrument.clone(), vec![&step.number])),
+        let (name, reads) = match &step.act {
+            Act::Read { instrument, .. } => {
+                let of = p.cell.instruments.iter().find(|i| i.name.value == *instrument);
+                (instrument.as_str().into(), of.map_or_else(|| "".into(), |i| reads(&i.reads.value, &i.unit.value)))
+            }
+            // It is read on something all the same.
+            Act::Record { name, unit } => (Saying::phrase("phrase.no-instrument", []), reads(name, unit)),
+            _ => continue,
+        };
+        match out.iter_mut().find(|i| i.name == name && i.reads == reads) {
+            Some(i) => i.steps = format!("{}, {}", i.steps, step.number),
+            None => out.push(data::Instrument { name, reads, steps: step.number.clone() }),
         }
     }
-    let reads = |name: &str| {
-        let data = p.cell.instruments.iter().find(|i| i.name.value == name);
-        let reads = |i: &crate::model::cell::Instrument| {
-            Saying::phrase("phrase.reads", [("quantity", i.reads.value.as_str().into()), ("unit", i.unit.value.as_str().into())])
-        };
-        data.map_or_else(|| "".into(), reads)
-    };
-    out.into_iter().map(|(name, at)| data::Instrument { reads: reads(&name), steps: at.join(", "), name }).collect()
+    out
 }
 
 fn validations(examined: &Examined) -> Vec<data::Validation> {
@@ -237,15 +227,27 @@ fn validations(examined: &Examined) -> Vec<data::Validation> {
 fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
     let performer = p.performer.map(|id| p.policy.roles[id.at()].name.value.as_str());
     let mut out = Vec::new();
+    let (mut holds, mut witnessed) = (0, 0);
     for step in steps {
+        let name = match &step.act {
+            Act::HoldPoint { .. } => {
+                holds += 1;
+                Some(format!("H{holds}"))
+            }
+            Act::WitnessPoint { .. } => {
+                witnessed += 1;
+                Some(format!("W{witnessed}"))
+            }
+            _ => None,
+        };
         let mut put = |kind: &str, role: &str, criterion: Option<String>| {
-            let apart = if Some(role) == performer { "phrase.performer" } else { "phrase.another" };
             out.push(data::Point {
                 step: step.number.clone(),
+                name: name.clone(),
                 kind: Saying::phrase(kind, []),
                 role: role.to_owned(),
                 criterion,
-                apart: Saying::phrase(apart, []),
+                apart: (Some(role) == performer).then(|| Saying::phrase("phrase.performer", [])),
             });
         };
         let said: Vec<String> = step.lines.iter().filter(|l| l.label == "Must be true").map(|l| plain(&l.words)).collect();

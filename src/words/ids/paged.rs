@@ -126,6 +126,8 @@ paged! {
     Plain "front.revision-long" [];
     Plain "front.change" [];
     Plain "front.approval" [];
+    Safety "front.barred" [];
+    Plain "front.barred-draft" [];
     Plain "front.content" ["digest"];
     Plain "front.pages" ["pages"];
     Plain "record.title" [];
