@@ -25,7 +25,8 @@ pub use block::{
 };
 pub use field::{Field, Prose, Span};
 pub use front::{
-    Abbreviation, Code, Date, Disposition, Expected, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start, Waiver,
+    Abbreviation, Code, Contents, Date, Disposition, Expected, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start,
+    Waiver,
 };
 pub use review::{Asked, Review};
 pub use sheet::{Entry, Sheet};
@@ -44,6 +45,8 @@ pub struct Document {
     pub front: Front,
     /// The digest of the content for a machine.
     pub qr: Code,
+    /// What is where; none in a short document.
+    pub contents: Option<Contents>,
     /// What differs from an earlier revision, where one was named.
     pub changes: Option<revision::Changes>,
     /// What the crew fills in for this run.
@@ -80,6 +83,7 @@ impl Document {
         }
         let mut out = vec![(self.qr.item, &self.qr.drawing)];
         add(&self.blocks, &mut out);
+        out.extend(self.package.iter().flat_map(|p| &p.charts).map(|c| (c.item.as_str(), &c.drawing)));
         out
     }
 }

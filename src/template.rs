@@ -140,7 +140,7 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     let drawings = document.drawings().into_iter().collect();
     let print = Print {
         template: "instruction.html",
-        parts: &["front", "qr", "changes", "record", "start", "blocks", "sheets", "package", "review"],
+        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "sheets", "package", "review"],
         drawings,
     };
     let mut pages = print.run(document, instruction.stamp(), templates)?;

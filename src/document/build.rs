@@ -7,7 +7,9 @@
 mod accepted;
 mod body;
 mod card;
+mod chart;
 mod code;
+mod contents;
 mod edition;
 mod evidence;
 mod figure;
@@ -182,6 +184,7 @@ impl Basis<'_> {
             identity: self.identity(),
             front,
             qr,
+            contents: None,
             changes: None,
             record,
             start: self.start(),
@@ -191,6 +194,7 @@ impl Basis<'_> {
             review: self.review(),
             changed: BTreeSet::new(),
         };
+        document.contents = contents::contents(&document, self.words());
         if let Some(earlier) = self.sources.since {
             revision::mark(&mut document, earlier, self.words());
         }

@@ -1,7 +1,9 @@
-//! Step by step, what was worked out: tables that lie across, in the edition for reviewers.
+//! Step by step, what was worked out: charts and tables that lie across, in the edition for reviewers.
 
 use super::Field;
+use super::figure::{self, Drawing};
 use serde::Serialize;
+use std::sync::Arc;
 
 /// The tables.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -14,6 +16,20 @@ pub struct Evidence {
     pub about: Vec<String>,
     /// What comes nearest to its limit, then step by step.
     pub grids: Vec<Grid>,
+}
+
+/// What was worked out over the steps, drawn.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Chart {
+    /// Its id: `chart1`.
+    pub item: String,
+    /// Its heading.
+    pub title: String,
+    /// How it is read.
+    pub about: String,
+    /// What is drawn; a template is told the values in it, and places it whole.
+    #[serde(serialize_with = "figure::values")]
+    pub drawing: Arc<Drawing>,
 }
 
 /// A table.

@@ -5,6 +5,7 @@
 
 mod area;
 mod body;
+pub mod chart;
 pub mod console;
 pub mod dial;
 mod draw;

@@ -170,6 +170,15 @@ pub struct Code {
     pub drawing: Arc<Drawing>,
 }
 
+/// What is where, in printed order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Contents {
+    /// Always `contents`.
+    pub item: &'static str,
+    /// Each leads to the item that its id names: `contents.to-s12`.
+    pub entries: Vec<Prose>,
+}
+
 /// The cover of the record of a run: who takes part, what interrupted it, how it ended. All of it is filled in by hand.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Record {

@@ -1,6 +1,6 @@
 //! Matter of the work package: tables behind the steps, in the edition for reviewers; and the estimate of the time on the record.
 
-use super::evidence::Evidence;
+use super::evidence::{Chart, Evidence};
 use super::{Field, Prose};
 use serde::Serialize;
 
@@ -11,7 +11,9 @@ pub struct Package {
     pub item: &'static str,
     /// Its tables, in printed order. What has no data is not there.
     pub parts: Vec<Part>,
-    /// Behind them, step by step, what was worked out.
+    /// Behind them, what was worked out as charts.
+    pub charts: Vec<Chart>,
+    /// The same step by step.
     pub evidence: Option<Evidence>,
 }
 

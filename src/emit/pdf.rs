@@ -159,7 +159,7 @@ fn is_across(node: &Node) -> bool {
     matches!(node, Node::Group(group) if group.kind == GroupKind::Sheet)
 }
 
-/// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again
+/// The pages of the body. The page of a contingency is printed where a step leads to it, and those of the contents behind them; so the pages are made again
 /// until those numbers are their own.
 fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper) -> Result<Vec<Sheet>, Error> {
     let make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
@@ -176,14 +176,20 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
         Ok(sheets)
     };
     contingencies(body, &mut setter.pages_of);
+    setter.contents = contents(body);
     for _ in 0..PASSES {
         let sheets = make(setter)?;
         let mut settled = true;
+        // What goes over to another page is where it begins.
+        let mut begins: HashMap<&str, usize> = HashMap::new();
         for (i, sheet) in sheets.iter().enumerate() {
             for (item, _) in &sheet.items {
-                if let Some(page) = setter.pages_of.get_mut(item) {
-                    settled &= std::mem::replace(page, i + 1) == i + 1;
-                }
+                begins.entry(item).or_insert(i + 1);
+            }
+        }
+        for (item, page) in setter.pages_of.iter_mut().chain(setter.contents.iter_mut()) {
+            if let Some(at) = begins.get(item.as_str()) {
+                settled &= std::mem::replace(page, *at) == *at;
             }
         }
         if settled {
@@ -192,7 +198,25 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
     }
     // Numbers that never settle are left out rather than printed wrong.
     setter.pages_of.clear();
+    setter.contents.clear();
     make(setter)
+}
+
+/// What the contents lead to, each with a page number as wide as any.
+fn contents(body: &[Node]) -> BTreeMap<String, usize> {
+    let mut ways = Vec::new();
+    for node in body {
+        let Node::Group(group) = node else { continue };
+        if group.item.as_deref() != Some(lines::CONTENTS) {
+            continue;
+        }
+        let texts = group.children.iter().filter_map(|n| match n {
+            Node::Text(text) => Some(&text.text),
+            _ => None,
+        });
+        texts.for_each(|text| lines::led_to(text, &mut ways));
+    }
+    ways.into_iter().map(|way| (way.to_owned(), 888)).collect()
 }
 
 /// The contingencies of the print, each with a page number as wide as any.

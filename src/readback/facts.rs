@@ -1,6 +1,8 @@
 //! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
 
 mod accepted;
+mod chart;
+mod contents;
 mod evidence;
 mod figure;
 mod package;
@@ -74,6 +76,8 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
     out.accepted(items);
     out.package(items);
     out.evidence(items);
+    out.charts(items);
+    out.contents(items);
     refuse(out.list, "values to be printed are not the same")
 }
 

@@ -109,7 +109,28 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
         heads(reading, &items[item], whole, pages, &mut out);
     }
     heights(&body, reading, items, &mut out);
+    if reading.pages.is_some() {
+        contents(whole, reading, items, said, &mut out);
+    }
     out
+}
+
+/// Behind each line of the contents stands the page on which the first value of what it leads to is found.
+fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
+    for line in whole {
+        let Some(to) = line.id.strip_prefix("contents.to-") else { continue };
+        let begins = whole.iter().find(|w| items[w.item].id == to).map(|w| w.pages[0]);
+        let Some(page) = begins else {
+            out.push(format!("{} leads to what is not printed", line.id));
+            continue;
+        };
+        let next = reading.found[line.start..].iter().find(|f| f.id != line.id);
+        let behind = super::plain(next.map_or("", |f| f.before.as_str()));
+        let want = super::plain(&said.fill("page.at", &[("page", &page.to_string())]));
+        if !behind.starts_with(&want) {
+            out.push(format!("{} stands before {behind:?} and leads to page {page}", line.id));
+        }
+    }
 }
 
 /// Items follow each other in their order and none comes back; at the head of a later page a strip may, and the line that

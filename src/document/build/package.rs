@@ -166,7 +166,7 @@ impl Basis<'_> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
         let (data, words) = (as_lists(compiled), self.words());
         let parts = PLANS.iter().filter_map(|plan| part(plan, &data[plan.list], words)).collect();
-        Some(Package { item: "package", parts, evidence: self.evidence() })
+        Some(Package { item: "package", charts: self.charts(), evidence: self.evidence(), parts })
     }
 
     /// The estimate of the time.

@@ -54,6 +54,9 @@ struct Look {
     tag: Tag,
 }
 
+/// The item whose links tell their pages, wherever they lead.
+pub(super) const CONTENTS: &str = "contents";
+
 /// A paragraph as plain text with what lies over it.
 #[derive(Default)]
 struct Flat {
@@ -125,7 +128,8 @@ impl Flat {
                     }
                     let mut ways = Vec::new();
                     led_to(content, &mut ways);
-                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
+                    let known = if setter.item == CONTENTS { &setter.contents } else { &setter.pages_of };
+                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *known.get(w)?))).collect();
                     match pages.as_slice() {
                         [] => {}
                         [(_, page)] => self.words(look, &format!(" {}", setter.said.fill(ids::PAGE_AT, [&page.to_string()]))),
@@ -181,7 +185,7 @@ fn first_value(inlines: &[Inline]) -> Option<&str> {
 }
 
 /// Where the links among these lead, each once.
-fn led_to<'a>(inlines: &'a [Inline], out: &mut Vec<&'a str>) {
+pub(super) fn led_to<'a>(inlines: &'a [Inline], out: &mut Vec<&'a str>) {
     for inline in inlines {
         match inline {
             Inline::Link { to, .. } if !out.contains(&to.as_str()) => out.push(to),

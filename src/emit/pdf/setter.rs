@@ -62,6 +62,8 @@ pub(super) struct Setter {
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency begins, printed behind what leads there.
     pub pages_of: BTreeMap<String, usize>,
+    /// The page on which each thing begins that the contents lead to.
+    pub contents: BTreeMap<String, usize>,
     /// What is said of pages and boxes.
     pub said: Arc<Words>,
 }
@@ -87,6 +89,7 @@ impl Setter {
             title: String::new(),
             page: None,
             pages_of: BTreeMap::new(),
+            contents: BTreeMap::new(),
         })
     }
 

@@ -6,7 +6,7 @@ use crate::readback::{Item, Said, plain};
 use std::collections::BTreeMap;
 
 /// A decimal that is not above, or not below, `value` thousandths of `thousand` units.
-fn decimal(value: i64, per: i64, decimals: u32, above: bool) -> String {
+pub(super) fn decimal(value: i64, per: i64, decimals: u32, above: bool) -> String {
     let scale = 10_i128.pow(decimals);
     let (top, per) = (i128::from(value) * scale, i128::from(per));
     let down = top.div_euclid(per);
@@ -19,13 +19,13 @@ fn decimal(value: i64, per: i64, decimals: u32, above: bool) -> String {
     }
 }
 
-fn signed(value: i64, decimals: u8, above: bool) -> String {
+pub(super) fn signed(value: i64, decimals: u8, above: bool) -> String {
     let text = decimal(value, 1000, u32::from(decimals), above);
     if value < 0 { text } else { format!("+{text}") }
 }
 
 /// A share of a limit in whole hundredths, never less than it is.
-fn percent(value: i64, limit: i64) -> String {
+pub(super) fn percent(value: i64, limit: i64) -> String {
     let hundredths =
         if limit <= 0 { i128::from(i64::MAX) } else { (i128::from(value.max(0)) * 100 + i128::from(limit) - 1) / i128::from(limit) };
     hundredths.to_string()

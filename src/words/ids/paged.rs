@@ -126,6 +126,7 @@ paged! {
     Plain "front.revision-long" [];
     Plain "front.change" [];
     Plain "front.approval" [];
+    Plain "contents.title" [];
     Safety "front.barred" [];
     Plain "front.barred-draft" [];
     Plain "front.content" ["digest"];
