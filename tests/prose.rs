@@ -374,11 +374,14 @@ fn what_the_print_gives_room_for() {
         ("HOLD POINT H1", "I found true what must be true"),
         ("WITNESS POINT W1", "I was invited"),
         ("VERIFY step 3, independently", "I verified this by myself"),
-        ("Approved for use", "Approved: may be used"),
     ] {
         let signed = block(&page, place);
         assert!(signed.contains("Signing means") && signed.contains(meaning), "{place}: {signed}");
     }
+    // The models are invented, so nobody is asked to approve; the reasons stand there.
+    let barred = block(&page, "NO APPROVAL CAN BE GIVEN");
+    assert!(barred.contains("the arm profile is invented data") && barred.contains("the cell is invented data"), "{barred}");
+    assert!(!page.contains("Approved for use") && !page.contains("Approved by"), "no place for an approval");
     // A mark for each pass, blanks for the times of a wait, a blank for what is read, in the unit of the instrument.
     let repeat = block(&page, "REPEAT at most 3 times");
     assert!(["Pass 1", "Pass 2", "Pass 3"].iter().all(|p| repeat.contains(p)), "{repeat}");

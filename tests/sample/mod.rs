@@ -181,6 +181,7 @@ pub fn front() -> Front {
         ),
         standing: p("front.standing", "No error stands. 1 warning, 1 without disposition."),
         reserve: p("front.reserve", "Nothing was waived."),
+        barred: Vec::new(),
         revisions: vec![Revision {
             revision: f("front.change1.revision", "C"),
             date: f("front.change1.date", "2026-11-20"),
@@ -633,6 +634,7 @@ pub fn document() -> Document {
         identity: identity(),
         front: front(),
         qr,
+        contents: None,
         changes: None,
         record,
         start: start(),

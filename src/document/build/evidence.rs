@@ -59,7 +59,7 @@ impl Basis<'_> {
         let by_step = Grid {
             heading: words.say(ids::EVIDENCE_STEPS).to_owned(),
             about: words.say(ids::EVIDENCE_STEPS_ABOUT).to_owned(),
-            widths: "4 5 7 7 6 10 7 9 11 11",
+            widths: "4 7 8 8 6 10 7 9 11 10",
             head: said(&[
                 ids::EVIDENCE_STEP,
                 ids::EVIDENCE_JOINT,
