@@ -115,17 +115,25 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     out
 }
 
-/// Behind each line of the contents stands the page on which the first value of what it leads to is found.
+/// Behind each line of the contents stands the page on which the first value of what it leads to is found; or behind none of
+/// them, where the pages would not settle.
 fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
-    for line in whole {
-        let Some(to) = line.id.strip_prefix("contents.to-") else { continue };
+    let behind = |line: &Whole<'_>| {
+        let next = reading.found[line.start..].iter().find(|f| f.id != line.id);
+        super::plain(next.map_or("", |f| f.before.as_str()))
+    };
+    let lines = || whole.iter().filter_map(|w| Some((w, w.id.strip_prefix("contents.to-")?)));
+    let head = super::plain(said.say("page.at").split('{').next().unwrap_or_default());
+    if lines().all(|(line, _)| !behind(line).starts_with(&head)) {
+        return;
+    }
+    for (line, to) in lines() {
         let begins = whole.iter().find(|w| items[w.item].id == to).map(|w| w.pages[0]);
         let Some(page) = begins else {
             out.push(format!("{} leads to what is not printed", line.id));
             continue;
         };
-        let next = reading.found[line.start..].iter().find(|f| f.id != line.id);
-        let behind = super::plain(next.map_or("", |f| f.before.as_str()));
+        let behind = behind(line);
         let want = super::plain(&said.fill("page.at", &[("page", &page.to_string())]));
         if !behind.starts_with(&want) {
             out.push(format!("{} stands before {behind:?} and leads to page {page}", line.id));

@@ -14,6 +14,8 @@ use std::sync::Arc;
 
 /// The upper edge of the strip of clearances, as a multiple of what is wanted.
 const MOST: i64 = 10;
+/// Strips of one chart: so many have room on a sheet with a margin to write in.
+const STRIPS: usize = 5;
 
 impl Basis<'_> {
     /// The charts; none in an edition that is not for reviewers.
@@ -22,23 +24,23 @@ impl Basis<'_> {
             return Vec::new();
         };
         let (words, evidence) = (self.words(), &compiled.package.evidence);
-        let one = |n: usize, heading: Entry<0>, strips: Vec<Strip>, height: f64| {
+        let one = |n: usize, heading: Entry<0>, strips: &[Strip]| {
             let item = format!("chart{n}");
             let title = words.say(heading).to_owned();
             let steps: Vec<Value> =
                 (1..).zip(evidence).map(|(i, e)| Value { id: format!("{item}.of-at{i}"), words: e.step.clone() }).collect();
-            let scene = chart(&title, &strips, &steps, height);
+            let scene = chart(&title, strips, &steps);
             let drawing = Arc::new(Drawing { views: vec![scene], key: Vec::new(), description: title.clone() });
             Chart { item, title, about: words.say(ids::CHART_ABOUT).to_owned(), drawing }
         };
-        let joints = joints(compiled, words);
-        let height = (96.0 / joints.len().max(1) as f64 - 4.0).clamp(7.0, 22.0);
-        vec![one(1, ids::CHART_JOINTS, joints, height), one(2, ids::CHART_SHARES, shares(compiled, words), 20.0)]
+        let (joints, shares) = (joints(compiled, words), shares(compiled, words));
+        let sets = joints.chunks(STRIPS).map(|strips| (ids::CHART_JOINTS, strips)).chain([(ids::CHART_SHARES, shares.as_slice())]);
+        (1..).zip(sets).map(|(n, (heading, strips))| one(n, heading, strips)).collect()
     }
 }
 
-fn value(chart: usize, strip: usize, key: &str, words: String) -> Value {
-    Value { id: format!("chart{chart}.strip{strip}.of-{key}"), words }
+fn value(kind: &str, strip: usize, key: &str, words: String) -> Value {
+    Value { id: format!("chart-{kind}{strip}.of-{key}"), words }
 }
 
 /// Each joint over the steps: wherever it can be before, on the way and behind.
@@ -54,12 +56,13 @@ fn joints(compiled: &Compiled, words: &Words) -> Vec<Strip> {
         };
         let rooms = |e: &Evidence| e.driven.iter().filter(|d| d.joint == j).map(|d| d.room).min();
         let least = evidence.iter().filter_map(|e| Some((rooms(e)?, e))).reduce(|a, b| if b.0 < a.0 { b } else { a });
-        let end = |key: &str, at: i64, round| value(1, n, key, words.fill(ids::CHART_LIMIT, [&angle(at, joint.decimals, round)]));
+        let end = |key: &str, at: i64, round| value("joint", n, key, words.fill(ids::CHART_LIMIT, [&angle(at, joint.decimals, round)]));
         Strip {
-            name: value(1, n, "name", joint.engraved.clone()),
+            name: value("joint", n, "name", joint.engraved.clone()),
             top: end("top", high, Round::Down),
             bottom: end("bottom", low, Round::Up),
-            worst: least.map(|(room, e)| value(1, n, "worst", words.fill(ids::CHART_ROOM, [&shown(room, 1000, 1, Round::Down), &e.step]))),
+            worst: least
+                .map(|(room, e)| value("joint", n, "worst", words.fill(ids::CHART_ROOM, [&shown(room, 1000, 1, Round::Down), &e.step]))),
             bars: evidence.iter().map(bar).collect(),
             marked: evidence.iter().map(|e| least.is_some_and(|(_, worst)| worst.step == e.step)).collect(),
             line: None,
@@ -82,10 +85,11 @@ fn shares(compiled: &Compiled, words: &Words) -> Vec<Strip> {
         let top = wanted * MOST;
         let least = first(&|e| apart(e).map(|a| -a));
         out.push(Strip {
-            name: value(2, 1, "name", words.say(ids::EVIDENCE_APART).to_owned()),
-            top: value(2, 1, "top", words.fill(ids::CHART_MORE, [&shown(top, 1000, 0, Round::Up)])),
-            bottom: value(2, 1, "bottom", words.fill(ids::CHART_WANTED, [&shown(wanted, 1000, 0, Round::Up)])),
-            worst: least.map(|(a, e)| value(2, 1, "worst", words.fill(ids::CHART_APART, [&shown(-a, 1000, 0, Round::Down), &e.step]))),
+            name: value("share", 1, "name", words.say(ids::EVIDENCE_APART).to_owned()),
+            top: value("share", 1, "top", words.fill(ids::CHART_MORE, [&shown(top, 1000, 0, Round::Up)])),
+            bottom: value("share", 1, "bottom", words.fill(ids::CHART_WANTED, [&shown(wanted, 1000, 0, Round::Up)])),
+            worst: least
+                .map(|(a, e)| value("share", 1, "worst", words.fill(ids::CHART_APART, [&shown(-a, 1000, 0, Round::Down), &e.step]))),
             bars: evidence.iter().map(|e| apart(e).map(|a| [0.0, a as f64 / top as f64])).collect(),
             marked: evidence.iter().map(|e| least.is_some_and(|(_, worst)| worst.step == e.step)).collect(),
             line: Some(1.0 / MOST as f64),
@@ -101,10 +105,10 @@ fn shares(compiled: &Compiled, words: &Words) -> Vec<Strip> {
     for (n, (name, used)) in (2..).zip(kinds) {
         let Some((most, at)) = first(&used) else { continue };
         out.push(Strip {
-            name: value(2, n, "name", words.say(name).to_owned()),
-            top: value(2, n, "top", words.say(ids::CHART_ALLOWED).to_owned()),
-            bottom: value(2, n, "bottom", "0 %".to_owned()),
-            worst: Some(value(2, n, "worst", words.fill(ids::CHART_USED, [&shown(most, 10_000, 0, Round::Up), &at.step]))),
+            name: value("share", n, "name", words.say(name).to_owned()),
+            top: value("share", n, "top", words.say(ids::CHART_ALLOWED).to_owned()),
+            bottom: value("share", n, "bottom", "0 %".to_owned()),
+            worst: Some(value("share", n, "worst", words.fill(ids::CHART_USED, [&shown(most, 10_000, 0, Round::Up), &at.step]))),
             bars: evidence.iter().map(|e| used(e).map(|u| [0.0, u as f64 / 1e6])).collect(),
             marked: evidence.iter().map(|e| e.step == at.step).collect(),
             line: None,

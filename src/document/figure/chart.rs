@@ -29,7 +29,9 @@ pub struct Strip {
 const WIDE: f64 = 240.0;
 /// Where the strips begin and end.
 const LEFT: f64 = 34.0;
-const RIGHT: f64 = 184.0;
+const RIGHT: f64 = 180.0;
+/// Height of a strip: three lines have room beside it.
+const HEIGHT: f64 = 10.0;
 /// Room between strips.
 const GAP: f64 = 4.0;
 
@@ -38,14 +40,14 @@ fn words(scene: &mut Scene, x: f64, y: f64, anchor: Anchor, size: Type, value: &
     scene.marks.push(Mark::Text(Text { at: Point::mm(x, y), anchor, size, lines, field: Some(value.id.clone()) }));
 }
 
-/// Draws strips of this height, in millimetres, over the numbers of their steps.
-pub fn chart(title: &str, strips: &[Strip], steps: &[Value], height: f64) -> Scene {
+/// Draws strips over the numbers of their steps.
+pub fn chart(title: &str, strips: &[Strip], steps: &[Value]) -> Scene {
     let mut scene = Scene { width: thousandths(WIDE), title: title.to_owned(), ..Scene::default() };
     let pitch = (RIGHT - LEFT) / steps.len().max(1) as f64;
     let middle = |n: usize| LEFT + (n as f64 + 0.5) * pitch;
     let mut top = 1.0;
     for strip in strips {
-        let at = |share: f64| top + height * (1.0 - share.clamp(0.0, 1.0));
+        let at = |share: f64| top + HEIGHT * (1.0 - share.clamp(0.0, 1.0));
         let box_of = |left: f64, right: f64, low: f64, high: f64| {
             Path::through(
                 [Point::mm(left, at(high)), Point::mm(right, at(high)), Point::mm(right, at(low)), Point::mm(left, at(low))],
@@ -55,7 +57,7 @@ pub fn chart(title: &str, strips: &[Strip], steps: &[Value], height: f64) -> Sce
         let half = (pitch * 0.35).clamp(0.15, 1.2);
         let bars: Vec<(usize, [f64; 2])> = strip.bars.iter().enumerate().filter_map(|(n, b)| Some((n, (*b)?))).collect();
         // What is one value is drawn as thick as a line.
-        let least = 0.35 / height;
+        let least = 0.35 / HEIGHT;
         let path = |(n, [low, high]): &(usize, [f64; 2])| {
             let grown = ((high - low).max(least) - (high - low)) / 2.0;
             box_of(middle(*n) - half, middle(*n) + half, low - grown, high + grown)
@@ -68,16 +70,16 @@ pub fn chart(title: &str, strips: &[Strip], steps: &[Value], height: f64) -> Sce
         }
         // An arrow from below at what is worst.
         for (n, _) in strip.marked.iter().enumerate().filter(|(_, m)| **m) {
-            scene.head(Point::mm(middle(n), top + height + 0.4), (0.0, -1.0), 2.4);
+            scene.head(Point::mm(middle(n), top + HEIGHT + 0.4), (0.0, -1.0), 2.4);
         }
-        words(&mut scene, LEFT - 2.0, top + height / 2.0 + 1.0, Anchor::End, Type::Strong, &strip.name, LEFT - 3.0);
+        words(&mut scene, LEFT - 2.0, top + HEIGHT / 2.0 + 1.0, Anchor::End, Type::Strong, &strip.name, LEFT - 3.0);
         let beside = RIGHT + 2.0;
         words(&mut scene, beside, top + 2.0, Anchor::Start, Type::Name, &strip.top, WIDE - beside - 1.0);
         if let Some(worst) = &strip.worst {
-            words(&mut scene, beside, top + height / 2.0 + 1.0, Anchor::Start, Type::Strong, worst, WIDE - beside - 1.0);
+            words(&mut scene, beside, top + HEIGHT / 2.0 + 1.0, Anchor::Start, Type::Strong, worst, WIDE - beside - 1.0);
         }
-        words(&mut scene, beside, top + height, Anchor::Start, Type::Name, &strip.bottom, WIDE - beside - 1.0);
-        top += height + GAP;
+        words(&mut scene, beside, top + HEIGHT, Anchor::Start, Type::Name, &strip.bottom, WIDE - beside - 1.0);
+        top += HEIGHT + GAP;
     }
     // As many numbers as have room.
     let mut free = f64::NEG_INFINITY;

@@ -34,23 +34,23 @@ impl Differences<'_> {
         let (said, compiled) = (self.said, self.compiled);
         let evidence = &compiled.package.evidence;
         let mut out = BTreeMap::new();
-        let mut put = |chart: u8, n: usize, key: &str, text: String| drop(out.insert(format!("chart{chart}.strip{n}.of-{key}"), text));
+        let mut put = |kind: &str, n: usize, key: &str, text: String| drop(out.insert(format!("chart-{kind}{n}.of-{key}"), text));
         for (j, joint) in compiled.joints.iter().enumerate() {
             let end = |at, above| said.fill("chart.limit", &[("angle", &signed(at, joint.decimals, above))]);
-            put(1, j + 1, "name", joint.engraved.clone());
-            put(1, j + 1, "top", end(joint.high, false));
-            put(1, j + 1, "bottom", end(joint.low, true));
+            put("joint", j + 1, "name", joint.engraved.clone());
+            put("joint", j + 1, "top", end(joint.high, false));
+            put("joint", j + 1, "bottom", end(joint.low, true));
             let rooms = evidence.iter().flat_map(|e| e.driven.iter().filter(|d| d.joint == j).map(move |d| (d.room, &e.step)));
             if let Some((room, step)) = rooms.reduce(|a, b| if b.0 < a.0 { b } else { a }) {
-                put(1, j + 1, "worst", said.fill("chart.room", &[("room", &decimal(room, 1000, 1, false)), ("number", step)]));
+                put("joint", j + 1, "worst", said.fill("chart.room", &[("room", &decimal(room, 1000, 1, false)), ("number", step)]));
             }
         }
         let apart = evidence.iter().filter_map(|e| Some((e.clearance.as_ref()?.least?, &e.step)));
         if let (Some(space), Some((least, step))) = (&compiled.space, apart.reduce(|a, b| if b.0 < a.0 { b } else { a })) {
-            put(2, 1, "name", said.say("evidence.apart").to_owned());
-            put(2, 1, "top", said.fill("chart.more", &[("length", &decimal(space.margin * 10, 1000, 0, true))]));
-            put(2, 1, "bottom", said.fill("chart.wanted", &[("length", &decimal(space.margin, 1000, 0, true))]));
-            put(2, 1, "worst", said.fill("chart.apart", &[("length", &decimal(least, 1000, 0, false)), ("number", step)]));
+            put("share", 1, "name", said.say("evidence.apart").to_owned());
+            put("share", 1, "top", said.fill("chart.more", &[("length", &decimal(space.margin * 10, 1000, 0, true))]));
+            put("share", 1, "bottom", said.fill("chart.wanted", &[("length", &decimal(space.margin, 1000, 0, true))]));
+            put("share", 1, "worst", said.fill("chart.apart", &[("length", &decimal(least, 1000, 0, false)), ("number", step)]));
         }
         type Share = fn(&Evidence) -> Option<[i64; 2]>;
         let kinds: [(&str, Share); 4] = [
@@ -65,10 +65,10 @@ impl Differences<'_> {
                 |[value, limit]: [i64; 2]| (i128::from(value.max(0)) * 1_000_000 + i128::from(limit) - 1).checked_div(i128::from(limit));
             let all = evidence.iter().filter_map(|e| Some((share(e)?, &e.step)));
             let Some(([value, limit], step)) = all.reduce(|a, b| if used(b.0) > used(a.0) { b } else { a }) else { continue };
-            put(2, n, "name", said.say(name).to_owned());
-            put(2, n, "top", said.say("chart.allowed").to_owned());
-            put(2, n, "bottom", "0 %".to_owned());
-            put(2, n, "worst", said.fill("chart.used", &[("percent", &percent(value, limit)), ("number", step)]));
+            put("share", n, "name", said.say(name).to_owned());
+            put("share", n, "top", said.say("chart.allowed").to_owned());
+            put("share", n, "bottom", "0 %".to_owned());
+            put("share", n, "worst", said.fill("chart.used", &[("percent", &percent(value, limit)), ("number", step)]));
         }
         out
     }

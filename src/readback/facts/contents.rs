@@ -33,14 +33,17 @@ impl Differences<'_> {
             ("record", "page.record"),
             ("start", "page.start"),
             ("package", "page.package"),
-            ("chart1", "chart.joints"),
-            ("chart2", "chart.shares"),
             ("evidence", "evidence.title"),
             ("review", "page.review"),
         ] {
             if items.iter().any(|i| i.id == part) {
                 wanted.insert(part.to_owned(), said.say(id).to_owned());
             }
+        }
+        let charts: Vec<&Item> = items.iter().filter(|i| i.id.starts_with("chart")).collect();
+        for chart in &charts {
+            let joints = chart.values.iter().any(|(id, _)| id.starts_with("chart-joint"));
+            wanted.insert(chart.id.clone(), said.say(if joints { "chart.joints" } else { "chart.shares" }).to_owned());
         }
         for sheet in items {
             if let Some((_, name)) = sheet.values.iter().find(|(id, _)| *id == format!("{}.sheet", sheet.id) && sheet.id.starts_with('d')) {
