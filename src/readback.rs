@@ -32,7 +32,9 @@ pub use facts::agree;
 pub use said::Said;
 
 use crate::error::Error;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// What must be printed for one item, in printed order.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -156,9 +158,13 @@ fn refuse(differences: Vec<String>, what: &str) -> Result<(), Error> {
     Err(Error::Internal(format!("the {what} as what was checked: {list}")))
 }
 
-/// Text with one kind of white space, single, and none at the ends.
-fn plain(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+/// Text with one kind of white space, single, and none at the ends. Most texts are so.
+fn plain(text: &str) -> Cow<'_, str> {
+    let odd = |c: char| c != ' ' && c.is_whitespace();
+    match text.starts_with(' ') || text.ends_with(' ') || text.contains("  ") || text.contains(odd) {
+        true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
+        false => Cow::Borrowed(text),
+    }
 }
 
 /// A value as it stands in a file, whole.
@@ -175,26 +181,26 @@ struct Whole<'f> {
 /// A value may be found in several pieces, one a line, and in several places; each place must show all of it.
 fn compare(reading: &Reading, items: &[Item], said: &Said) -> Vec<String> {
     let mut differences = reading.problems.clone();
-    let mut wanted: HashMap<&str, (usize, String)> = HashMap::new();
+    let mut wanted: FxHashMap<&str, (usize, Cow<'_, str>)> = FxHashMap::default();
     for (i, item) in items.iter().enumerate() {
         wanted.extend(item.values.iter().map(|(id, text)| (id.as_str(), (i, plain(text)))));
     }
     let mut whole: Vec<Whole<'_>> = Vec::new();
     let page = |f: &Found| f.place.map_or(0, |p| p.page);
     // What is left of a value, and whether a line may end where it was left.
-    let mut open: HashMap<&str, (&str, usize, bool)> = HashMap::new();
+    let mut open: FxHashMap<&str, (&str, usize, bool)> = FxHashMap::default();
     for (at, piece) in reading.found.iter().enumerate() {
         let id = piece.id.as_str();
         let Some((item, text)) = wanted.get(id) else {
             differences.push(format!("{:?} is printed under the unknown id {id}", piece.text));
             continue;
         };
-        let (rest, start, may_break) = open.remove(id).unwrap_or((text, at, true));
+        let (rest, start, may_break) = open.remove(id).unwrap_or((text.as_ref(), at, true));
         if !may_break && !joins(piece) && order::is_ranked(id) {
             differences.push(format!("{id} is broken before {:?}", piece.text));
         }
         let seen = plain(&piece.text);
-        match rest.strip_prefix(seen.as_str()) {
+        match rest.strip_prefix(&*seen) {
             Some("") => whole.push(Whole { id, start, item: *item, pages: [page(&reading.found[start]), page(piece)] }),
             Some(left) if piece.place.is_some() && !seen.is_empty() => {
                 open.insert(id, (left.trim_start(), start, can_break(&seen, left)));
@@ -202,7 +208,7 @@ fn compare(reading: &Reading, items: &[Item], said: &Said) -> Vec<String> {
             _ => differences.push(format!("{id} reads {:?} and must read {text:?}", piece.text)),
         }
     }
-    let seen: HashSet<&str> = reading.found.iter().map(|f| f.id.as_str()).collect();
+    let seen: FxHashSet<&str> = reading.found.iter().map(|f| f.id.as_str()).collect();
     // A value cut off at its end, in the order of the items.
     for (id, text) in items.iter().flat_map(|i| &i.values) {
         if let Some((left, ..)) = open.get(id.as_str()) {

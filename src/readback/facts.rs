@@ -12,7 +12,8 @@ mod told;
 
 use super::{Error, Item, Said, plain, refuse};
 use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, Motion, Step};
-use std::collections::{BTreeMap, HashMap, HashSet};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeMap;
 
 /// Values of a step that are sentences; they are held to the document alone. Counts behind a name are left out.
 const SENTENCES: [&str; 18] = [
@@ -41,7 +42,7 @@ const SENTENCES: [&str; 18] = [
 /// stand among the values of a step.
 pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Error> {
     let mut out = Differences { list: Vec::new(), compiled, said };
-    let by_id: HashMap<&str, (usize, &Item)> = items.iter().enumerate().map(|(i, item)| (item.id.as_str(), (i, item))).collect();
+    let by_id: FxHashMap<&str, (usize, &Item)> = items.iter().enumerate().map(|(i, item)| (item.id.as_str(), (i, item))).collect();
     let order = order(compiled);
     let mut last = 0;
     for id in &order {
@@ -104,7 +105,7 @@ fn order(compiled: &Compiled) -> Vec<String> {
         }
     }
     out.extend(open.into_iter().rev().flatten().map(|arm| format!("s{arm}")).collect::<Vec<_>>());
-    let mut seen = HashSet::new();
+    let mut seen = FxHashSet::default();
     out.retain(|id| seen.insert(id.clone()));
     out
 }
@@ -169,7 +170,7 @@ impl Want {
 /// A title without its marking.
 fn bare(title: &str) -> String {
     let title = title.split(" {").next().unwrap_or(title);
-    plain(&title.replace(['*', '`', '_', '\\'], ""))
+    plain(&title.replace(['*', '`', '_', '\\'], "")).into_owned()
 }
 
 /// "1.5 min" in milliseconds.
@@ -278,8 +279,10 @@ impl Differences<'_> {
         for line in &step.lines {
             let label = line.label.to_lowercase().replace(' ', "-");
             let says = |words: &str| {
-                let own = |id: &str| id.starts_with(&format!("{}.{label}", item.id));
-                item.values.iter().any(|(id, text)| own(id) && plain(text).contains(&plain(words)))
+                let own =
+                    |id: &str| id.strip_prefix(item.id.as_str()).and_then(|r| r.strip_prefix('.')).is_some_and(|r| r.starts_with(&label));
+                let words = plain(words);
+                item.values.iter().any(|(id, text)| own(id) && plain(text).contains(&*words))
             };
             if let Some(role) = line.role.as_ref().filter(|r| !says(r)) {
                 self.list.push(format!("{}.{label} does not name {role:?}", item.id));
@@ -402,7 +405,7 @@ impl Differences<'_> {
 
     /// Status, banner, identity, and what is printed as checked and as not checked.
     fn front(&mut self, items: &[Item]) {
-        let all: HashMap<&str, &str> = items.iter().flat_map(|i| &i.values).map(|(id, text)| (id.as_str(), text.as_str())).collect();
+        let all: FxHashMap<&str, &str> = items.iter().flat_map(|i| &i.values).map(|(id, text)| (id.as_str(), text.as_str())).collect();
         let c = self.compiled;
         for (id, text) in [
             ("doc.number", &c.identity.id),
@@ -447,12 +450,13 @@ impl Differences<'_> {
             self.same("stamp.banner", all.get("stamp.banner").copied(), banner);
         }
         let printed = |word: &str| {
-            let mut list: Vec<&str> = all.iter().filter(|(id, _)| id.starts_with(&format!("front.{word}"))).map(|(_, t)| *t).collect();
+            let of = |id: &str| id.strip_prefix("front.").is_some_and(|name| name.starts_with(word));
+            let mut list: Vec<&str> = all.iter().filter(|(id, _)| of(id)).map(|(_, t)| *t).collect();
             list.sort_unstable();
             list
         };
         let (checked, open) = (printed("checked"), printed("unchecked"));
-        let done = |k: &Check| plain(self.said.find(&format!("checked.{}", k.id)).unwrap_or(&k.text));
+        let done = |k: &Check| plain(self.said.find(&format!("checked.{}", k.id)).unwrap_or(&k.text)).into_owned();
         for words in checked.iter().filter(|w| !c.checked.iter().any(|k| done(k) == plain(w))) {
             self.list.push(format!("the first page is to say that this was checked, and it was not: {words:?}"));
         }

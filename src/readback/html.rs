@@ -35,21 +35,16 @@ pub(super) fn read(bytes: &[u8], said: &Said) -> Result<Reading, String> {
     let head = page.root_element().first_element_child().filter(|n| n.has_tag_name("head")).ok_or("it has no head")?;
     let body = head.next_sibling_element().filter(|n| n.has_tag_name("body")).ok_or("it has no body")?;
     only_the_style_sheet(head)?;
-    for node in page.root_element().descendants().filter(Node::is_element).filter(|n| *n != head && n.parent() != Some(head)) {
-        let name = node.tag_name().name();
-        if node.ancestors().any(|a| a.has_tag_name("svg")) {
-            drawn(node)?;
-            continue;
+    let mut open = vec![(page.root_element(), false)];
+    while let Some((node, in_drawing)) = open.pop() {
+        let in_drawing = in_drawing || node.has_tag_name("svg");
+        // The head and what stands in it are looked at by themselves.
+        match (in_drawing, node == head || node.parent() == Some(head)) {
+            (_, true) => {}
+            (true, false) => drawn(node)?,
+            (false, false) => plain(node)?,
         }
-        if !ELEMENTS.contains(&name) {
-            return Err(format!("it holds a <{name}>, which can hide words"));
-        }
-        let share = |v: &str| v.strip_suffix('%').and_then(|n| n.parse::<u8>().ok()).is_some_and(|n| (1..=100).contains(&n));
-        let known =
-            |a: &roxmltree::Attribute<'_, '_>| ATTRIBUTES.contains(&a.name()) || (name == "col" && a.name() == "width" && share(a.value()));
-        if let Some(attribute) = node.attributes().find(|a| !known(a)) {
-            return Err(format!("it holds a {} on a <{name}>, which can hide words", attribute.name()));
-        }
+        open.extend(node.children().filter(Node::is_element).map(|n| (n, in_drawing)));
     }
     let mut ids = HashSet::new();
     if let Some(id) = body.descendants().filter_map(|n| n.attribute("id")).find(|id| !ids.insert(*id)) {
@@ -89,6 +84,21 @@ fn without_marks(text: &str, said: &Said) -> Result<String, String> {
         (false, false) if !text.contains("<article") && !text.contains("<script") => Ok(text.to_owned()),
         (_, true) => Err("its bar for marks is not that of the program".to_owned()),
         (_, false) => Err("its script is not that of the program".to_owned()),
+    }
+}
+
+/// Holds an element outside drawings to those that cannot hide words.
+fn plain(node: Node<'_, '_>) -> Result<(), String> {
+    let name = node.tag_name().name();
+    if !ELEMENTS.contains(&name) {
+        return Err(format!("it holds a <{name}>, which can hide words"));
+    }
+    let share = |v: &str| v.strip_suffix('%').and_then(|n| n.parse::<u8>().ok()).is_some_and(|n| (1..=100).contains(&n));
+    let known =
+        |a: &roxmltree::Attribute<'_, '_>| ATTRIBUTES.contains(&a.name()) || (name == "col" && a.name() == "width" && share(a.value()));
+    match node.attributes().find(|a| !known(a)) {
+        Some(attribute) => Err(format!("it holds a {} on a <{name}>, which can hide words", attribute.name())),
+        None => Ok(()),
     }
 }
 

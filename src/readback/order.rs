@@ -1,7 +1,8 @@
 //! Order and binding of values: which stands behind which, after which words, at which place, on which page.
 
 use super::{Item, Place, RUNNING, Reading, Said, Whole, split};
-use std::collections::{BTreeMap, HashMap, HashSet};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeMap;
 
 /// Values of one move, band or gate in the order in which they must stand.
 const RANK: [&str; 24] = [
@@ -64,7 +65,7 @@ pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
 }
 
 /// The words that must stand directly before a value; none if anything may.
-fn lead<'w>(name: &str, first: bool, beside: &HashSet<&str>, said: &'w Said) -> Option<Vec<&'w str>> {
+fn lead<'w>(name: &str, first: bool, beside: &FxHashSet<&str>, said: &'w Said) -> Option<Vec<&'w str>> {
     let has = |n: &str| beside.contains(n);
     let id = match name {
         "direction" | "expected" => return Some(vec![""]),
@@ -91,9 +92,12 @@ fn lead<'w>(name: &str, first: bool, beside: &HashSet<&str>, said: &'w Said) -> 
 
 /// Whether the words end in a phrase; an empty one: whether there are none.
 fn ends_in(words: &str, phrase: &str) -> bool {
-    let words: Vec<String> = words.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
-    let phrase: Vec<String> = phrase.split_whitespace().map(str::to_lowercase).collect();
-    if phrase.is_empty() { words.is_empty() } else { words.ends_with(&phrase) }
+    let mut words = words.rsplit(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty());
+    let mut phrase = phrase.split_whitespace().rev().peekable();
+    if phrase.peek().is_none() {
+        return words.next().is_none();
+    }
+    phrase.all(|p| words.next().is_some_and(|w| w.to_lowercase() == p.to_lowercase()))
 }
 
 /// Every way in which order, words or places differ from what they must be.
@@ -152,10 +156,12 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
             (page, at_head) = (w.pages[0], true);
         }
         let has = |names: [&str; 3]| items[w.item].values.iter().any(|(id, _)| names.contains(&parts(id).1));
-        let heads = (has(["block", "of", "most"]) || items[w.item].values.len() == 1)
-            && ["block", "code", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1);
+        let heads = || {
+            (has(["block", "of", "most"]) || items[w.item].values.len() == 1)
+                && ["block", "code", "view", "held", "caution", "number", "of"].contains(&parts(w.id).1)
+        };
         match last {
-            Some(l) if w.item < l.item && heads && at_head => continue,
+            Some(l) if w.item < l.item && at_head && heads() => continue,
             Some(l) if w.item < l.item => out.push(format!("{} is printed after {}, which comes later", w.id, items[l.item].id)),
             _ => last = Some(w),
         }
@@ -165,19 +171,19 @@ fn sequence(body: &[&Whole<'_>], items: &[Item], out: &mut Vec<String>) {
 
 /// Values of one move or band stand together, once, in their order, each behind its words.
 fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
-    let mut names: HashMap<&str, HashSet<&str>> = HashMap::new();
+    let mut names: FxHashMap<&str, FxHashSet<&str>> = FxHashMap::default();
     for w in body {
         let (group, name) = parts(w.id);
         names.entry(group).or_default().insert(name);
     }
-    let mut order: HashMap<&str, usize> = HashMap::new();
+    let mut order: FxHashMap<&str, usize> = FxHashMap::default();
     for (n, (id, _)) in items.iter().flat_map(|i| &i.values).enumerate() {
         order.entry(parts(id).0).or_insert(n);
     }
     strangers(body, reading, out);
-    let mut seen: HashSet<&str> = HashSet::new();
-    let mut reached: HashMap<&str, (usize, &str)> = HashMap::new();
-    let mut done: HashSet<&str> = HashSet::new();
+    let mut seen: FxHashSet<&str> = FxHashSet::default();
+    let mut reached: FxHashMap<&str, (usize, &str)> = FxHashMap::default();
+    let mut done: FxHashSet<&str> = FxHashSet::default();
     let mut current = "";
     for w in body {
         let (group, name) = parts(w.id);
@@ -219,7 +225,7 @@ fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, o
 
 /// A number that is no value would be read with the values of its line.
 fn strangers(body: &[&Whole<'_>], reading: &Reading, out: &mut Vec<String>) {
-    let placed: HashSet<&str> = body.iter().map(|w| w.id).filter(|id| is_ranked(id)).collect();
+    let placed: FxHashSet<&str> = body.iter().map(|w| w.id).filter(|id| is_ranked(id)).collect();
     let has_number =
         |line: Option<&str>| line.is_some_and(|l| l.contains(|c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '\u{2212}')));
     for (piece, next) in reading.found.iter().zip(reading.found.iter().skip(1)) {
@@ -239,7 +245,7 @@ fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out:
     }
     let key = |p: Place| ((p.left * 10.0).round() as i32, (p.baseline * 10.0).round() as i32);
     for (id, _) in item.values.iter().filter(|(_, text)| !text.trim().is_empty()) {
-        let mut places: BTreeMap<usize, HashSet<(i32, i32)>> = BTreeMap::new();
+        let mut places: BTreeMap<usize, FxHashSet<(i32, i32)>> = BTreeMap::new();
         for w in whole.iter().filter(|w| w.id == id) {
             places.entry(w.pages[0]).or_default().extend(reading.found[w.start].place.map(key));
         }
@@ -248,12 +254,12 @@ fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out:
             continue;
         }
         // Pages that lie across have their own place for it.
-        let mut common: BTreeMap<(i32, i32), HashSet<(i32, i32)>> = BTreeMap::new();
+        let mut common: BTreeMap<(i32, i32), FxHashSet<(i32, i32)>> = BTreeMap::new();
         for (page, own) in places {
             let size = reading.sizes.get(page - 1).copied().unwrap_or_default();
             common.entry(size).and_modify(|all| all.retain(|p| own.contains(p))).or_insert(own);
         }
-        if common.values().any(HashSet::is_empty) {
+        if common.values().any(FxHashSet::is_empty) {
             out.push(format!("{id} does not stand at one place on every page"));
         }
     }
@@ -261,7 +267,7 @@ fn heads(reading: &Reading, item: &Item, whole: &[Whole<'_>], pages: usize, out:
 
 /// On a page, items stand one below the other.
 fn heights(body: &[&Whole<'_>], reading: &Reading, items: &[Item], out: &mut Vec<String>) {
-    let of: HashMap<&str, usize> = body.iter().map(|w| (w.id, w.item)).collect();
+    let of: FxHashMap<&str, usize> = body.iter().map(|w| (w.id, w.item)).collect();
     let mut last: Option<(usize, usize, f32)> = None;
     let mut floor = f32::INFINITY;
     for piece in &reading.found {

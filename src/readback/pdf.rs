@@ -6,13 +6,15 @@
 
 pub(super) mod attached;
 mod blanks;
+mod content;
+mod file;
 mod font;
 mod sheet;
 
 use super::{Blank, Found, Place, Reading};
+use content::{Operand, Stream};
 use font::Font;
-use lopdf::content::Content;
-use lopdf::{Dictionary, Document, Object, ObjectId};
+use lopdf::{Dictionary, Document, Object, ObjectId, StringFormat};
 use rayon::prelude::*;
 use sheet::{Area, Ground, Run};
 use std::collections::BTreeMap;
@@ -44,7 +46,7 @@ const LINE: f32 = 0.6;
 
 /// Every value found, page by page.
 pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
-    let file = Document::load_mem(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
+    let file = file::open(bytes).map_err(|e| format!("it cannot be opened: {e}"))?;
     let catalog = file.catalog().map_err(|e| format!("it has no catalog: {e}"))?;
     known(catalog, &CATALOG).map_err(|key| format!("its catalog has {key}, which can change what is shown"))?;
     if let Ok(names) = catalog.get_deref(b"Names", &file).and_then(Object::as_dict) {
@@ -160,7 +162,7 @@ fn read_page(file: &Document, page: ObjectId, fonts: &BTreeMap<ObjectId, Font>) 
     let sheet = sheet(file, page)?;
     let names: BTreeMap<Vec<u8>, &Font> =
         font_names(file, page).into_iter().flatten().filter_map(|(name, id)| Some((name, fonts.get(&id)?))).collect();
-    let content = Content::decode(&file.get_page_content(page)).map_err(|e| format!("cannot be read: {e}"))?;
+    let content = file.get_page_content(page);
     let mut pen = Pen {
         ground: Ground::default(),
         path: Vec::new(),
@@ -174,8 +176,10 @@ fn read_page(file: &Document, page: ObjectId, fonts: &BTreeMap<ObjectId, Font>) 
         next: None,
         runs: Vec::new(),
     };
-    for op in &content.operations {
-        pen.take(op.operator.as_str(), &op.operands, &names)?;
+    let mut stream = Stream::new(&content);
+    let mut operands = Vec::new();
+    while let Some(operator) = stream.next(&mut operands)? {
+        pen.take(operator, &operands, &names)?;
     }
     if pen.in_text || !pen.levels.is_empty() || pen.next.is_some() {
         return Err("ends inside its words".to_owned());
@@ -184,13 +188,19 @@ fn read_page(file: &Document, page: ObjectId, fonts: &BTreeMap<ObjectId, Font>) 
     Ok(pen.runs)
 }
 
-fn numbers<const N: usize>(operands: &[Object]) -> Result<[f32; N], String> {
-    let list: Vec<f32> = operands.iter().filter_map(|o| o.as_float().ok()).filter(|n| n.is_finite()).collect();
-    <[f32; N]>::try_from(list).map_err(|list| format!("has {} numbers for {N}", list.len()))
+fn numbers<const N: usize>(operands: &[Operand<'_>]) -> Result<[f32; N], String> {
+    let mut out = [0.0; N];
+    let list = || operands.iter().filter_map(Operand::number).filter(|n| n.is_finite());
+    let count = list().count();
+    if count != N || operands.len() != N {
+        return Err(format!("has {count} numbers for {N}"));
+    }
+    out.iter_mut().zip(list()).for_each(|(to, n)| *to = n);
+    Ok(out)
 }
 
 impl<'f> Pen<'f> {
-    fn take(&mut self, operator: &str, operands: &[Object], fonts: &BTreeMap<Vec<u8>, &'f Font>) -> Result<(), String> {
+    fn take(&mut self, operator: &str, operands: &[Operand<'_>], fonts: &BTreeMap<Vec<u8>, &'f Font>) -> Result<(), String> {
         match operator {
             "g" => match numbers(operands)? {
                 [0.0] => self.white = false,
@@ -223,8 +233,8 @@ impl<'f> Pen<'f> {
             "h" => self.close()?,
             // Strokes and gaps: as a line without gaps it covers more, never less.
             "d" => {
-                let lengths = operands.first().and_then(|o| o.as_array().ok()).ok_or("breaks its lines in an unknown way")?;
-                if lengths.iter().any(|l| !l.as_float().is_ok_and(|l| l > 0.0)) {
+                let lengths = operands.first().and_then(Operand::list).ok_or("breaks its lines in an unknown way")?;
+                if lengths.iter().any(|l| !l.number().is_some_and(|l| l > 0.0)) {
                     return Err("breaks its lines in an unknown way".to_owned());
                 }
             }
@@ -238,7 +248,7 @@ impl<'f> Pen<'f> {
             "ET" if self.in_text => (self.in_text, self.text_done) = (false, true),
             "Tf" => {
                 let [name, size] = operands else { return Err("sets no font".to_owned()) };
-                let font = name.as_name().ok().and_then(|n| fonts.get(n)).ok_or("has words in an unknown font")?;
+                let font = name.name().and_then(|n| fonts.get(n)).ok_or("has words in an unknown font")?;
                 let [size] = numbers(std::slice::from_ref(size))?;
                 if !(SMALLEST..=LARGEST).contains(&size) {
                     return Err(format!("has letters of {size} points"));
@@ -249,7 +259,7 @@ impl<'f> Pen<'f> {
                 [1.0, 0.0, 0.0, 1.0, x, y] => self.at = Some((x, y)),
                 _ => return Err("turns or scales its words".to_owned()),
             },
-            "BMC" if operands.iter().eq([&Object::Name(b"Artifact".to_vec())]) => self.levels.push(None),
+            "BMC" if matches!(operands, [Operand::Name(name)] if **name == *b"Artifact") => self.levels.push(None),
             "DP" if self.next.is_none() => self.value(operands)?,
             "BDC" => self.open(operands)?,
             "EMC" => drop(self.levels.pop().ok_or("closes what was not opened")?),
@@ -272,10 +282,12 @@ impl<'f> Pen<'f> {
     }
 
     /// The id of the value that comes next.
-    fn value(&mut self, operands: &[Object]) -> Result<(), String> {
-        let [Object::Name(tag), Object::Dictionary(properties)] = operands else { return Err("marks a place without a name".to_owned()) };
-        let id = properties.get(b"Id").and_then(Object::as_str).map_err(|_| "has a value without an id")?;
-        if tag != b"Value" {
+    fn value(&mut self, operands: &[Operand<'_>]) -> Result<(), String> {
+        let [Operand::Name(tag), properties @ Operand::Dictionary(_)] = operands else {
+            return Err("marks a place without a name".to_owned());
+        };
+        let id = properties.at("Id").and_then(Operand::text).ok_or("has a value without an id")?;
+        if **tag != *b"Value" {
             return Err("marks a place of an unknown kind".to_owned());
         }
         self.next = Some(id.iter().map(|b| char::from(*b)).collect());
@@ -283,28 +295,32 @@ impl<'f> Pen<'f> {
     }
 
     /// Marked content: which element of the structure it is part of, and how it is read.
-    fn open(&mut self, operands: &[Object]) -> Result<(), String> {
-        let [Object::Name(tag), Object::Dictionary(properties)] = operands else {
+    fn open(&mut self, operands: &[Operand<'_>]) -> Result<(), String> {
+        let [Operand::Name(tag), properties @ Operand::Dictionary(entries)] = operands else {
             return Err("has marked content of an unknown kind".to_owned());
         };
-        let spelled = tag == b"Span" && properties.has(b"ActualText");
-        if known(properties, if spelled { &["MCID", "ActualText"] } else { &["MCID"] }).is_err() || properties.is_empty() {
+        let spelled = properties.at("ActualText").filter(|_| **tag == *b"Span");
+        let known = |key: &[u8]| key == b"MCID" || spelled.is_some() && key == b"ActualText";
+        if entries.is_empty() || !entries.iter().all(|(key, _)| known(key)) {
             return Err("has marked content of an unknown kind".to_owned());
         }
-        let text = spelled.then(|| properties.get(b"ActualText").and_then(lopdf::decode_text_string));
-        self.levels.push(text.transpose().map_err(|_| "has a span without a text")?);
+        let text = |spelled: &Operand<'_>| {
+            let text = Object::String(spelled.text()?.to_vec(), StringFormat::Hexadecimal);
+            lopdf::decode_text_string(&text).ok()
+        };
+        self.levels.push(spelled.map(|s| text(s).ok_or("has a span without a text")).transpose()?);
         Ok(())
     }
 
-    fn show(&mut self, operands: &[Object]) -> Result<(), String> {
-        let ([Object::Array(list)], Some((font, size)), Some((x, y))) = (operands, self.font, self.at.take()) else {
+    fn show(&mut self, operands: &[Operand<'_>]) -> Result<(), String> {
+        let ([Operand::List(list)], Some((font, size)), Some((x, y))) = (operands, self.font, self.at.take()) else {
             return Err("has words without a font or a place of their own".to_owned());
         };
         let mut glyphs = Vec::new();
         let (mut advance, mut ink) = (0.0, 0.0);
         for part in list {
             match part {
-                Object::String(bytes, _) => {
+                Operand::Text(bytes) => {
                     let (pairs, rest) = bytes.as_chunks::<2>();
                     if !rest.is_empty() {
                         return Err("shows half a glyph".to_owned());

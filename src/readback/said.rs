@@ -1,11 +1,11 @@
 //! The words of a print as plain data: sentences by id, filled here anew.
 
 use crate::compiled::Saying;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// The sentences of the set of words in which a print was made, by id, with their `{slots}`.
 #[derive(Debug, Clone, Default)]
-pub struct Said(HashMap<String, String>);
+pub struct Said(FxHashMap<String, String>);
 
 /// Stands where a set holds no such sentence: no print reads so.
 const NOTHING: &str = "\u{0}";

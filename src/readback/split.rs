@@ -1,14 +1,14 @@
 //! Steps that go over to another page: said at the foot of one page and at the head of the next, and nothing else again.
 
 use super::{Item, RUNNING, Reading, Said, Whole};
-use std::collections::HashSet;
+use rustc_hash::FxHashSet;
 use std::ops::Range;
 
 /// The first pieces of values that are printed again because their step goes on: its number, and the alerts before it.
-pub(super) fn repeats(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) -> HashSet<usize> {
+pub(super) fn repeats(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) -> FxHashSet<usize> {
     // What stands behind the number of a step that goes on, and under a part that is not the last.
     let (goes_on, more) = (said.say("page.continued"), said.say("page.more"));
-    let mut repeats = HashSet::new();
+    let mut repeats = FxHashSet::default();
     for w in body.iter().filter(|w| w.pages[0] != w.pages[1]) {
         if is_step(&items[w.item]) {
             out.push(format!("{} is broken over two pages", w.id));
@@ -76,7 +76,7 @@ impl Item {
 impl Reading {
     /// The words below the last value of a page's body, the foot with them.
     fn below(&self, page: usize, items: &[Item]) -> String {
-        let running: HashSet<&str> = items.iter().filter(|i| i.id == RUNNING).flat_map(Item::shown).collect();
+        let running: FxHashSet<&str> = items.iter().filter(|i| i.id == RUNNING).flat_map(Item::shown).collect();
         let mut words = String::new();
         for found in self.found.iter().filter(|f| f.place.is_some_and(|p| p.page == page)) {
             if running.contains(found.id.as_str()) {

@@ -29,7 +29,7 @@ pub(super) fn differences(bytes: &[u8], items: &[Item]) -> Vec<String> {
         for (id, value) in order::ranked(item).into_iter().filter(|(id, _)| order::is_ranked(id) && !id.starts_with("doc.")) {
             let value = plain(value);
             let found = if *id == format!("{}.number", item.id) {
-                let is_whole = |h: &&usize| words[**h..].strip_prefix(value.as_str()).is_some_and(|rest| rest.starts_with(' '));
+                let is_whole = |h: &&usize| words[**h..].strip_prefix(&*value).is_some_and(|rest| rest.starts_with(' '));
                 heads.range(at..).find(is_whole).copied()
             } else {
                 find(&words, at, &value)

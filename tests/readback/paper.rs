@@ -322,6 +322,28 @@ pub(super) fn changes(made: &Made, dice: &mut Dice) -> Vec<Change> {
         });
         out.push(Change { kind: "two values of a step exchanged by their places", bytes, names: String::new() });
     }
+    // What cannot be read, behind words that were: a reader that stops there, or goes on behind it, sees less than the paper shows.
+    let unread: [&[u8]; 12] = [
+        b"(not closed",
+        b"<12zz> 0 g",
+        b"<0001",
+        b"[<0001>",
+        b"<</Id (a)/Id (b)>> 0 g",
+        b"<</Id>> 0 g",
+        b"1.2.3 g",
+        b"--1 g",
+        b") 0 g",
+        b"{ 0 g }",
+        b"/A#zz gs",
+        b"0 g 1",
+    ];
+    for bytes in unread {
+        let s = dice.one(&steps).clone();
+        let (id, ops) = &paper.pages[s.page];
+        let content = [&Content { operations: ops.clone() }.encode().expect("encodes"), bytes].join(&b'\n');
+        let bytes = paper.with_file(|file| file.change_page_content(*id, content).expect("takes"));
+        out.push(Change { kind: "what cannot be read", bytes, names: format!("page {} ", s.page + 1) });
+    }
     for (kind, edit) in RUNS {
         for _ in 0..TIMES {
             let s = dice.one(&steps).clone();

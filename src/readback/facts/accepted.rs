@@ -10,7 +10,7 @@ pub(super) fn names(text: &str, parts: &[String]) -> bool {
     let mut rest = text;
     parts.iter().all(|part| {
         let part = plain(part);
-        let Some(at) = rest.find(&part) else { return false };
+        let Some(at) = rest.find(&*part) else { return false };
         rest = &rest[at + part.len()..];
         true
     })

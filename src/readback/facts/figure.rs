@@ -61,7 +61,7 @@ impl Differences<'_> {
         let mut views: BTreeMap<&str, Vec<(&str, &str, String)>> = BTreeMap::new();
         for (id, words) in item.values.iter().filter(|(id, _)| id.contains(".label")) {
             let (view, what) = id.split(".label").next().and_then(|of| of.rsplit_once('.')).unwrap_or(("", ""));
-            views.entry(view).or_default().push((id, what, plain(words)));
+            views.entry(view).or_default().push((id, what, plain(words).into_owned()));
         }
         let strangers = |state: &State| {
             let there = self.there(state);
@@ -91,7 +91,7 @@ impl Differences<'_> {
     /// plane faces.
     fn there(&self, state: &State) -> Vec<(String, String, usize)> {
         let mut out = Vec::new();
-        let mut put = |key: &str, words: String, times: usize| out.push((key.to_owned(), plain(&words), times));
+        let mut put = |key: &str, words: String, times: usize| out.push((key.to_owned(), plain(&words).into_owned(), times));
         let title = |kind: &str, name: &str| {
             let found = self.compiled.titles.iter().find(|t| t.kind == kind && t.name == name);
             found.map_or_else(String::new, |t| t.title.clone())

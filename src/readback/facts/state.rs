@@ -1,8 +1,9 @@
 //! Expected read-outs, view and load of a strip or a turnover, against the states a step can start in.
 
-use super::Differences;
-use crate::compiled::{Readout, State};
+use super::{Differences, text};
+use crate::compiled::{Readout, State, Step};
 use crate::readback::{Item, plain};
+use rustc_hash::FxHashMap;
 
 /// Whether a name is part of a list of read-outs: `j3.low`, `j3or1.expected`.
 pub(super) fn is_read_out(name: &str) -> bool {
@@ -51,12 +52,8 @@ fn short(item: &str) -> String {
 impl Differences<'_> {
     /// The check values at the heads of blocks are those that the record lists, block by block.
     pub(super) fn codes(&mut self, items: &[Item]) {
-        let of = |item: &Item, name: &str| {
-            let id = format!("{}.{name}", item.id);
-            item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.clone())
-        };
         let heads = items.iter().filter_map(|item| {
-            let code = of(item, "block").and_then(|_| of(item, "code"))?;
+            let code = text(item, "block").and_then(|_| text(item, "code"))?;
             Some((format!("{}.code", item.id), format!("{} {code}", short(&item.id))))
         });
         let mut listed = items.iter().filter(|i| i.id == "record").flat_map(|i| &i.values).filter(|(id, _)| id.starts_with("record.code"));
@@ -74,8 +71,9 @@ impl Differences<'_> {
     /// The strips, each held to the step behind it.
     pub(super) fn strips(&mut self, items: &[Item]) {
         let compiled = self.compiled;
-        for (at, item) in items.iter().enumerate().filter(|(_, i)| i.values.iter().any(|(id, _)| *id == format!("{}.block", i.id))) {
-            let next = items[at..].iter().find_map(|i| compiled.steps.iter().find(|s| i.id.strip_prefix('s') == Some(s.number.as_str())));
+        let by_number: FxHashMap<&str, &Step> = compiled.steps.iter().map(|s| (s.number.as_str(), s)).collect();
+        for (at, item) in items.iter().enumerate().filter(|(_, i)| text(i, "block").is_some()) {
+            let next = items[at..].iter().find_map(|i| by_number.get(i.id.strip_prefix('s')?).copied());
             let Some(step) = next else {
                 self.list.push(format!("{} is printed and no step follows it", item.id));
                 continue;
@@ -94,10 +92,7 @@ impl Differences<'_> {
     /// The printed read-outs of an item: each state's within one of them, and none that no state has.
     pub(super) fn read_outs(&mut self, item: &Item, states: &[State], compared: bool) {
         let mut lines: Vec<Line> = Vec::new();
-        let value = |key: &str, name: &str| {
-            let id = format!("{}.{key}.{name}", item.id);
-            item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.as_str())
-        };
+        let value = |key: &str, name: &str| text(item, &format!("{key}.{name}"));
         for (id, _) in &item.values {
             let Some((i, key)) = id.strip_prefix(item.id.as_str()).and_then(|r| r.strip_prefix('.')).and_then(joint) else { continue };
             if lines.iter().any(|l| l.key == key) {
@@ -118,7 +113,7 @@ impl Differences<'_> {
                 self.list.push(format!("{}.{key}.joint is to read {name:?} and is {engraved:?}", item.id));
             }
         }
-        if lines.is_empty() && item.values.iter().any(|(id, _)| *id == format!("{}.block", item.id)) {
+        if lines.is_empty() && text(item, "block").is_some() {
             self.held(item, states);
             return;
         }
@@ -187,10 +182,10 @@ impl Differences<'_> {
 
     /// A value that names all of several things, in any order: "a, b or c".
     fn choice(&mut self, item: &Item, name: &str, words: Vec<String>) {
+        let Some(seen) = text(item, name) else { return };
         let id = format!("{}.{name}", item.id);
-        let Some((_, seen)) = item.values.iter().find(|(other, _)| *other == id) else { return };
         let mut distinct: Vec<String> = Vec::new();
-        for word in words.iter().map(|w| plain(w)).filter(|w| !w.is_empty()) {
+        for word in words.iter().map(|w| plain(w).into_owned()).filter(|w| !w.is_empty()) {
             if !distinct.contains(&word) {
                 distinct.push(word);
             }

@@ -1,9 +1,10 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
-use super::{Differences, Want};
+use super::{Differences, Want, text};
 use crate::compiled::{Act, Angle, Step, Stopped};
 use crate::readback::{Item, plain};
-use std::collections::{BTreeMap, HashMap, HashSet};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeMap;
 
 /// A joint that is clear farther beyond its target than this is not told of beside the step, in thousandths of a degree.
 const FAR: i64 = 10_000;
@@ -14,30 +15,32 @@ const LONG: i64 = 300;
 /// Lines that are printed with steps, by the id of the step, and beside the strips.
 pub(super) struct Lines {
     /// What happens without power.
-    sags: HashMap<String, String>,
+    sags: FxHashMap<String, String>,
     /// Steps that have a figure, which says what comes nearest.
-    drawn: HashSet<String>,
+    drawn: FxHashSet<String>,
 }
 
 impl Differences<'_> {
     /// Holds what the strips say of the steps behind them; returns what is to be printed with the steps themselves.
     pub(super) fn told(&mut self, items: &[Item]) -> Lines {
-        let by_number: HashMap<&str, &Step> = self.compiled.steps.iter().map(|s| (s.number.as_str(), s)).collect();
-        let value = |item: &Item, name: &str| {
-            let id = format!("{}.{name}", item.id);
-            item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.clone())
-        };
-        let opens = |item: &Item| value(item, "block").is_some() && value(item, "stopped").is_some();
+        let by_number: FxHashMap<&str, &Step> = self.compiled.steps.iter().map(|s| (s.number.as_str(), s)).collect();
+        // Which items are strips, and which of these open a block.
+        let strips: Vec<bool> = items.iter().map(|i| text(i, "block").is_some()).collect();
+        let opens: Vec<bool> = items.iter().zip(&strips).map(|(i, strip)| *strip && text(i, "stopped").is_some()).collect();
         let drawn = items.iter().filter_map(|i| i.id.strip_prefix('f')).map(|n| format!("s{n}")).collect();
-        let mut lines = Lines { sags: HashMap::new(), drawn };
-        for (at, strip) in items.iter().enumerate().filter(|(_, i)| value(i, "block").is_some()) {
-            let block = items[at + 1..].iter().take_while(|i| !opens(i));
-            let steps: Vec<&Step> = block.filter_map(|i| by_number.get(i.id.strip_prefix('s')?).copied()).collect();
-            let (part_way, sag) = if opens(strip) { (self.part_way(&steps), self.sags(&steps, &mut lines)) } else { (None, None) };
+        let mut lines = Lines { sags: FxHashMap::default(), drawn };
+        for (at, strip) in items.iter().enumerate().filter(|(at, _)| strips[*at]) {
+            let (part_way, sag) = if opens[at] {
+                let block = items[at + 1..].iter().zip(&opens[at + 1..]).take_while(|(_, opens)| !**opens);
+                let steps: Vec<&Step> = block.filter_map(|(i, _)| by_number.get(i.id.strip_prefix('s')?).copied()).collect();
+                (self.part_way(&steps), self.sags(&steps, &mut lines))
+            } else {
+                (None, None)
+            };
             for (name, want) in [("part-way", part_way), ("sag", sag)] {
-                let (id, seen) = (format!("{}.{name}", strip.id), value(strip, name));
+                let (id, seen) = (format!("{}.{name}", strip.id), text(strip, name));
                 match (want, seen) {
-                    (Some(want), seen) => self.same(&id, seen.as_deref(), &want),
+                    (Some(want), seen) => self.same(&id, seen, &want),
                     (None, Some(seen)) => self.list.push(format!("{id} is to read {seen:?} and was not checked")),
                     (None, None) => {}
                 }
@@ -74,7 +77,7 @@ impl Differences<'_> {
                 out.push_str(&format!("{} ", self.said.fill(id, &[("steps", &list)])));
             }
         }
-        Some(plain(&out))
+        Some(plain(&out).into_owned())
     }
 
     fn engraved(&self, joint: usize) -> &str {

@@ -11,7 +11,7 @@ const DEEPEST: usize = 16;
 
 /// Every attached file. An error if the bytes are no PDF, or a file cannot be taken out.
 pub(in crate::readback) fn read(bytes: &[u8]) -> Result<BTreeMap<String, Vec<u8>>, String> {
-    let file = Document::load_mem(bytes).map_err(|e| format!("cannot be opened as a PDF: {e}"))?;
+    let file = super::file::open(bytes).map_err(|e| format!("cannot be opened as a PDF: {e}"))?;
     let catalog = file.catalog().map_err(|e| format!("has no catalog: {e}"))?;
     let mut out = Taken { file: &file, files: BTreeMap::new(), left: MOST };
     if let Ok(names) = catalog.get_deref(b"Names", &file).and_then(Object::as_dict)

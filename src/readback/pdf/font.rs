@@ -79,7 +79,7 @@ impl Font {
 
     /// Whether a glyph shows this character, whatever the font's own text for it.
     pub(super) fn is(&self, glyph: u16, c: char) -> bool {
-        glyph != 0 && self.glyphs.get(usize::from(glyph)).is_some_and(|g| self.can_show(c, &g.shape))
+        glyph != 0 && self.glyphs.get(usize::from(glyph)).is_some_and(|g| g.shows && g.text == Some(c) || self.can_show(c, &g.shape))
     }
 
     /// The advance of a glyph in thousandths of the size.

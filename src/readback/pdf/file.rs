@@ -1,0 +1,101 @@
+//! Opens a file as far as it is looked at: of the objects that are packed into streams, those that the catalog leads to.
+//!
+//! The tree of structure, most of what is packed in a print with tags, is no part of what is read back; it stays packed.
+
+use super::content;
+use lopdf::xref::XrefEntry;
+use lopdf::{Dictionary, Document, LoadOptions, Object, ObjectId, Stream};
+use rustc_hash::FxHashSet;
+use std::collections::BTreeMap;
+
+/// The key under which the catalog names the tree of structure.
+const STRUCTURE: &[u8] = b"StructTreeRoot";
+/// The type of what stays packed while a file is opened.
+const PACKED: &[u8] = b"Packed";
+
+/// A file with everything that its catalog leads to but for the tree of structure.
+pub(super) fn open(bytes: &[u8]) -> Result<Document, String> {
+    let options = LoadOptions { filter: Some(leave_packed), ..LoadOptions::default() };
+    let mut file = Document::load_mem_with_options(bytes, options).map_err(|e| e.to_string())?;
+    let mut packs: BTreeMap<u32, Pack> = BTreeMap::new();
+    let mut open: Vec<ObjectId> = file.trailer.get(b"Root").and_then(Object::as_reference).into_iter().collect();
+    let mut seen: FxHashSet<ObjectId> = open.iter().copied().collect();
+    while let Some(id) = open.pop() {
+        if !file.objects.contains_key(&id)
+            && let Some(object) = unpacked(&file, id, &mut packs)?
+        {
+            file.objects.insert(id, object);
+        }
+        if let Some(object) = file.objects.get(&id) {
+            references(object, &mut |to| {
+                if seen.insert(to) {
+                    open.push(to);
+                }
+            });
+        }
+    }
+    Ok(file)
+}
+
+/// Keeps the library from unpacking a stream of objects.
+fn leave_packed(id: ObjectId, object: &mut Object) -> Option<(ObjectId, Object)> {
+    if let Ok(stream) = object.as_stream_mut()
+        && stream.dict.has_type(b"ObjStm")
+    {
+        stream.dict.set("Type", Object::Name(PACKED.to_vec()));
+    }
+    // The library takes the object as it is now, and of this only that there is one.
+    Some((id, Object::Null))
+}
+
+/// A stream of objects, unpacked: the number of each with its place.
+struct Pack {
+    bytes: Vec<u8>,
+    places: Vec<(u32, usize)>,
+}
+
+impl Pack {
+    fn of(stream: &Stream) -> Option<Pack> {
+        let bytes =
+            stream.decompressed_content().or_else(|e| if stream.dict.has(b"Filter") { Err(e) } else { Ok(stream.content.clone()) }).ok()?;
+        let first = usize::try_from(stream.dict.get(b"First").and_then(Object::as_i64).ok()?).ok()?;
+        let head = std::str::from_utf8(bytes.get(..first)?).ok()?;
+        let numbers: Vec<usize> = head.split_ascii_whitespace().map(|n| n.parse().ok()).collect::<Option<_>>()?;
+        let place = |pair: &[usize; 2]| Some((u32::try_from(pair[0]).ok()?, first.checked_add(pair[1])?));
+        let places = numbers.as_chunks::<2>().0.iter().map(place).collect::<Option<_>>()?;
+        Some(Pack { bytes, places })
+    }
+}
+
+/// A packed object where the table of the file says that it is; none if it is nowhere.
+fn unpacked(file: &Document, id: ObjectId, packs: &mut BTreeMap<u32, Pack>) -> Result<Option<Object>, String> {
+    let (number, index) = match file.reference_table.get(id.0) {
+        Some(XrefEntry::Compressed { container, index }) if id.1 == 0 => (*container, usize::from(*index)),
+        _ => return Ok(None),
+    };
+    let stream = file.objects.get(&(number, 0)).and_then(|o| o.as_stream().ok()).filter(|s| s.dict.has_type(PACKED));
+    let Some(stream) = stream else { return Ok(None) };
+    let broken = || format!("object {} is not where its table says", id.0);
+    let pack = match packs.entry(number) {
+        std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
+        std::collections::btree_map::Entry::Vacant(free) => free.insert(Pack::of(stream).ok_or_else(broken)?),
+    };
+    let place = pack.places.get(index).filter(|(number, _)| *number == id.0).map(|(_, at)| *at);
+    let bytes = place.and_then(|at| pack.bytes.get(at..)).ok_or_else(broken)?;
+    content::object(bytes).map(Some)
+}
+
+/// Everything that an object refers to itself.
+fn references(object: &Object, to: &mut impl FnMut(ObjectId)) {
+    match object {
+        Object::Reference(id) => to(*id),
+        Object::Array(list) => list.iter().for_each(|o| references(o, to)),
+        Object::Dictionary(dictionary) => entries(dictionary, to),
+        Object::Stream(stream) => entries(&stream.dict, to),
+        _ => {}
+    }
+}
+
+fn entries(dictionary: &Dictionary, to: &mut impl FnMut(ObjectId)) {
+    dictionary.iter().filter(|(key, _)| key.as_slice() != STRUCTURE).for_each(|(_, value)| references(value, to));
+}
