@@ -63,6 +63,21 @@ fn the_built_in_set_is_whole_and_each_sentence_is_said() {
     }
 }
 
+/// At each run a set that is built in is taken as it is; here it is judged as what a site might write.
+#[test]
+fn every_built_in_set_is_judged_as_a_sites_own() {
+    for language in LANGUAGES {
+        let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(language.path)).expect("a set");
+        let judged = load(Some(language.tag), &text).unwrap_or_else(|problems| panic!("{}:\n{}", language.path, problems.join("\n")));
+        let taken = Words::load(Some(language.tag), None, &Files::default()).expect("the built-in set");
+        assert!(judged.entries().eq(taken.entries()), "{} is another set than the one in the program", language.path);
+        // The same set with one word too much is judged too.
+        let spoilt = text.replacen("CHECKED, NOT APPROVED", "PROVED", 1);
+        assert!(language.tag != "en" || spoilt != text, "the status stands in the set");
+        assert!(spoilt == text || load(Some(language.tag), &spoilt).is_err(), "{}: a set that claims", language.path);
+    }
+}
+
 #[test]
 fn what_is_asked_of_a_reviewer_is_asked_alike_by_rules_and_words() {
     for question in QUESTIONS {

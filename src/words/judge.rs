@@ -151,10 +151,10 @@ pub(super) fn words(text: &str) -> Vec<String> {
 }
 
 fn claims(written: &Written, forbidden: &[String], out: &mut Vec<Diagnostic>) {
-    let never = || NEVER.into_iter().map(str::to_owned).chain(forbidden.iter().map(|w| w.to_lowercase()));
+    let never: Vec<String> = NEVER.into_iter().map(str::to_owned).chain(forbidden.iter().map(|w| w.to_lowercase())).collect();
     for (declared, (text, span)) in declared().zip(written).filter_map(|(d, w)| Some((d, w.as_ref()?))) {
         let said = words(text);
-        if let Some(word) = never().find(|word| said.contains(word)) {
+        if let Some(word) = never.iter().find(|word| said.contains(word)) {
             let what = format!("the sentence `{}` says {word:?}, which no check can claim", declared.id);
             out.push(CLAIMS.at(*span, what).help("say what was checked, against what; never that something is proved or safe"));
         }
