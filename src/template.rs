@@ -163,47 +163,74 @@ struct Print<'d> {
 }
 
 impl Print<'_> {
-    fn run(&self, document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
-        let start = || templates.start(self.template);
-        let internal =
-            |e: &dyn std::fmt::Display| vec![rules::FAILS.at(start(), format!("the document cannot be handed to a template: {e}"))];
-        let doc = serde_json::to_value(document).map_err(|e| internal(&e))?;
-        let stamp = serde_json::to_value(stamp).map_err(|e| internal(&e))?;
-        let context = || minijinja::context! { doc => Value::from(Serde(&doc)), stamp => Value::from(Serde(&stamp)) };
-        let template = templates.environment.get_template(self.template).map_err(|e| vec![failed(&e, &templates.files)])?;
-        let mut output = Capped(Vec::new());
-        template.render_captured_to(context(), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
-        let output = String::from_utf8(output.0).map_err(|e| internal(&e))?;
-        // Only a failing template pays for the map from output to source: it is run once more.
-        let locate = |at: usize| -> Span {
-            let spans = template.render_with_spans(context()).map(|(_, spans)| spans).unwrap_or_default();
-            let hit =
-                spans.iter().find(|s| s.output_range().contains(&at)).or_else(|| spans.iter().rev().find(|s| s.output_range().start <= at));
-            hit.and_then(|s| {
-                let id = *templates.files.get(s.name())?;
-                let source = s.source_range();
-                let inside = if source.len() == s.output_range().len() { at.saturating_sub(s.output_range().start) } else { 0 };
-                Some(Span::new(id, (source.start + inside).min(source.end), source.end))
-            })
-            .unwrap_or_else(start)
-        };
-        let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| vec![rules::MARKUP.at(locate(r.at), r.what)])?;
-        let demand = ledger::Demand::of(&doc, &stamp, self.parts);
+    fn run(&self, document: &(impl Serialize + Sync), stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+        // What is demanded is read off the document itself, beside the templates' work on it.
+        let (printed, demand) = rayon::join(|| self.print(document, stamp, templates), || self.demand(document, stamp));
+        let demand = demand.map_err(|e| vec![rules::FAILS.at(templates.start(self.template), e)])?;
+        let Printed { output, tree, found } = printed?;
         let failures = ledger::compare(&demand, &found, &output, &templates.words);
         if failures.is_empty() {
             return Ok(Pages { tree, theme: templates.theme.clone(), words: Arc::clone(&templates.words), values: demand.values() });
         }
-        Err(failures
-            .into_iter()
-            .map(|f| {
-                let finding = refusal(f.rule, locate(f.at), f.what);
-                match f.step {
-                    Some(step) => finding.step(step),
-                    None => finding,
-                }
-            })
-            .collect())
+        let places: Vec<usize> = failures.iter().map(|f| f.at).collect();
+        let spans = self.locate(&places, document, stamp, templates);
+        let refused = failures.into_iter().zip(spans).map(|(f, span)| {
+            let finding = refusal(f.rule, span, f.what);
+            match f.step {
+                Some(step) => finding.step(step),
+                None => finding,
+            }
+        });
+        Err(refused.collect())
     }
+
+    /// What the document demands of its print.
+    fn demand(&self, document: &impl Serialize, stamp: &Stamp) -> Result<ledger::Demand, String> {
+        let what = |e: serde_json::Error| format!("the document cannot be handed to a template: {e}");
+        let (document, stamp) = (serde_json::to_value(document).map_err(what)?, serde_json::to_value(stamp).map_err(what)?);
+        Ok(ledger::Demand::of(&document, &stamp, self.parts))
+    }
+
+    /// What a template makes of the document.
+    fn print(&self, document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Result<Printed, Vec<Diagnostic>> {
+        let template = templates.environment.get_template(self.template).map_err(|e| vec![failed(&e, &templates.files)])?;
+        let mut output = Capped(Vec::new());
+        template.render_captured_to(context(document, stamp), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
+        let output = String::from_utf8(output.0)
+            .map_err(|e| vec![rules::FAILS.at(templates.start(self.template), format!("the templates write no text: {e}"))])?;
+        let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| {
+            let at = self.locate(&[r.at], document, stamp, templates);
+            at.into_iter().map(|at| rules::MARKUP.at(at, r.what.clone())).collect::<Vec<_>>()
+        })?;
+        Ok(Printed { output, tree, found })
+    }
+
+    /// Places of the output in the templates. Only a failing template pays for the map between them: it is run once more.
+    fn locate(&self, places: &[usize], document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Vec<Span> {
+        let template = templates.environment.get_template(self.template);
+        let spans = template.and_then(|t| t.render_with_spans(context(document, stamp))).map(|(_, spans)| spans).unwrap_or_default();
+        let locate = |at: &usize| {
+            let within = spans.iter().find(|s| s.output_range().contains(at));
+            let hit = within.or_else(|| spans.iter().rev().find(|s| s.output_range().start <= *at))?;
+            let id = *templates.files.get(hit.name())?;
+            let source = hit.source_range();
+            let inside = if source.len() == hit.output_range().len() { at.saturating_sub(hit.output_range().start) } else { 0 };
+            Some(Span::new(id, (source.start + inside).min(source.end), source.end))
+        };
+        places.iter().map(|at| locate(at).unwrap_or_else(|| templates.start(self.template))).collect()
+    }
+}
+
+/// What templates are given.
+fn context(document: &impl Serialize, stamp: &Stamp) -> Value {
+    minijinja::context! { doc => Value::from(Serde(document)), stamp => Value::from(Serde(stamp)) }
+}
+
+/// What the templates made, and what was found in it.
+struct Printed {
+    output: String,
+    tree: Tree,
+    found: ledger::Ledger,
 }
 
 fn refusal(rule: &'static Rule, span: Span, what: String) -> Diagnostic {

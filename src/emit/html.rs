@@ -373,7 +373,7 @@ fn tick(class: &str, out: &mut Page<'_>) {
 }
 
 fn inlines(list: &[Inline], out: &mut Page<'_>) {
-    for inline in &unpaged(list) {
+    for inline in unpaged(list).iter() {
         match inline {
             Inline::Text(text) => escape(text, out),
             Inline::Field { id, content } => {

@@ -39,88 +39,124 @@ const PASSES: usize = 4;
 
 /// Lays out and writes a PDF.
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
-    let theme = &print.pages.theme;
-    let tree = &print.pages.tree;
-    let mut setter = Setter::new(&print.pages.words)?;
-    // Running heads and feet decorate: they are the same on every page.
-    let body = setter.tags.enter(Tag::NONE);
-    let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
-    let across = match tree.body.iter().any(is_across) {
-        true => Paper::across(theme).within(tree, &mut setter, theme)?,
-        false => upright,
-    };
-    let paper = |across_page: bool| if across_page { &across } else { &upright };
-    setter.tags.enter(body);
-    let sheets = sheets(&tree.body, &mut setter, theme, paper)?;
-    let count = sheets.len();
-    let mut frames = Vec::with_capacity(count);
-    setter.tags.enter(Tag::NONE);
-    for (i, sheet) in sheets.iter().enumerate() {
-        setter.page = Some((i + 1, count));
-        let width = paper(sheet.across).width;
-        let head = running(&tree.header, &mut setter, theme, width, true)?;
-        let foot = running(&tree.footer, &mut setter, theme, width, false)?;
-        frames.push((head, foot));
-    }
-    let pages = [setter.word(&count.to_string(), Weight::Regular)?, setter.word(&count.to_string(), Weight::Bold)?];
-    let used = Used::of(&setter);
-    let writer = Writer {
-        words: &setter.words,
-        sequence: &setter.sequence,
-        used: &used,
-        fields: &setter.fields,
-        height: 0.0,
-        pages: &[vec![pages[0]], vec![pages[1]]],
-        tags: &setter.tags,
-    };
-    let written = sheets
-        .par_iter()
-        .zip(&frames)
-        .map(|(sheet, (head, foot))| {
-            let paper = paper(sheet.across);
-            let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
-            let writer = Writer { height: paper.size.1, ..writer };
-            let content = writer.page(&[
-                (0.0, 0.0, &edge),
-                (paper.margin.left, paper.margin.top, &head.marks),
-                (paper.margin.left, paper.top, &sheet.marks),
-                // At one place on every page, also where the number of the page takes two lines on some.
-                (paper.margin.left, paper.bottom + GAP, &foot.marks),
-            ]);
-            Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
-        })
-        .collect::<Result<Vec<_>, Error>>()?;
-    // A little above what it leads to.
-    let height = |sheet: &Sheet, y: f32| paper(sheet.across).size.1 - paper(sheet.across).top - y + 6.0;
-    let outline = sheets
-        .iter()
-        .enumerate()
-        .flat_map(|(page, sheet)| {
-            let entry = move |(level, words, y): &(u8, String, f32)| file::Entry {
-                level: *level,
-                words: words.clone(),
-                page,
-                y: height(sheet, *y),
+    let (laid, packed) = rayon::join(|| Laid::out(print), || attach::pack(print.attachments));
+    laid?.write(print, packed?)
+}
+
+/// Pages laid out, with their running heads and feet.
+struct Laid {
+    setter: Setter,
+    upright: Paper,
+    across: Paper,
+    sheets: Vec<Sheet>,
+    frames: Vec<(Block, Block)>,
+}
+
+impl Laid {
+    fn out(print: &Print<'_>) -> Result<Laid, Error> {
+        let theme = &print.pages.theme;
+        let tree = &print.pages.tree;
+        let mut setter = Setter::new(&print.pages.words)?;
+        // Running heads and feet decorate: they are the same on every page.
+        let body = setter.tags.enter(Tag::NONE);
+        let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
+        let across = match tree.body.iter().any(is_across) {
+            true => Paper::across(theme).within(tree, &mut setter, theme)?,
+            false => upright,
+        };
+        let paper = |across_page: bool| if across_page { &across } else { &upright };
+        setter.tags.enter(body);
+        let sheets = sheets(&tree.body, &mut setter, theme, paper)?;
+        let count = sheets.len();
+        let mut frames = Vec::with_capacity(count);
+        setter.tags.enter(Tag::NONE);
+        // What says no number is the same on all pages of one size.
+        let mut same: [[Option<Block>; 2]; 2] = Default::default();
+        for (i, sheet) in sheets.iter().enumerate() {
+            setter.page = Some((i + 1, count));
+            let width = paper(sheet.across).width;
+            let mut part = |part: &Running, is_head: bool| -> Result<Block, Error> {
+                let known = &mut same[usize::from(sheet.across)][usize::from(is_head)];
+                if let Some(block) = known {
+                    return Ok(block.clone());
+                }
+                let block = running(part, &mut setter, theme, width, is_head)?;
+                if !part.counts() {
+                    *known = Some(block.clone());
+                }
+                Ok(block)
             };
-            sheet.bookmarks.iter().map(entry)
-        })
-        .collect();
-    let mut places = HashMap::new();
-    for (page, sheet) in sheets.iter().enumerate() {
-        for (item, y) in &sheet.items {
-            places.entry(item.as_str()).or_insert((page, height(sheet, *y)));
+            frames.push((part(&tree.header, true)?, part(&tree.footer, false)?));
         }
+        Ok(Laid { setter, upright, across, sheets, frames })
     }
-    file::assemble(file::Parts {
-        about: xmp::About { title: &tree.title, subject: print.subject, date: print.date, language: print.pages.words.language() },
-        sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
-        pages: written,
-        used: &used,
-        outline,
-        places,
-        setter: &setter,
-        attachments: print.attachments,
-    })
+
+    fn write(mut self, print: &Print<'_>, attachments: Vec<attach::Packed<'_>>) -> Result<Vec<u8>, Error> {
+        let tree = &print.pages.tree;
+        let count = self.sheets.len();
+        let mut total = |weight| self.setter.word(&count.to_string(), weight);
+        let pages = [total(Weight::Regular)?, total(Weight::Bold)?];
+        let Laid { setter, upright, across, sheets, frames } = &self;
+        let paper = |across_page: bool| if across_page { across } else { upright };
+        let used = Used::of(setter);
+        let writer = Writer {
+            words: &setter.words,
+            sequence: &setter.sequence,
+            used: &used,
+            fields: &setter.fields,
+            height: 0.0,
+            pages: &[vec![pages[0]], vec![pages[1]]],
+            tags: &setter.tags,
+        };
+        let written = sheets
+            .par_iter()
+            .zip(frames)
+            .map(|(sheet, (head, foot))| {
+                let paper = paper(sheet.across);
+                let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
+                let writer = Writer { height: paper.size.1, ..writer };
+                let content = writer.page(&[
+                    (0.0, 0.0, &edge),
+                    (paper.margin.left, paper.margin.top, &head.marks),
+                    (paper.margin.left, paper.top, &sheet.marks),
+                    // At one place on every page, also where the number of the page takes two lines on some.
+                    (paper.margin.left, paper.bottom + GAP, &foot.marks),
+                ]);
+                Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
+            })
+            .collect::<Result<Vec<_>, Error>>()?;
+        // A little above what it leads to.
+        let height = |sheet: &Sheet, y: f32| paper(sheet.across).size.1 - paper(sheet.across).top - y + 6.0;
+        let outline = sheets
+            .iter()
+            .enumerate()
+            .flat_map(|(page, sheet)| {
+                let entry = move |(level, words, y): &(u8, String, f32)| file::Entry {
+                    level: *level,
+                    words: words.clone(),
+                    page,
+                    y: height(sheet, *y),
+                };
+                sheet.bookmarks.iter().map(entry)
+            })
+            .collect();
+        let mut places = HashMap::new();
+        for (page, sheet) in sheets.iter().enumerate() {
+            for (item, y) in &sheet.items {
+                places.entry(item.as_str()).or_insert((page, height(sheet, *y)));
+            }
+        }
+        file::assemble(file::Parts {
+            about: xmp::About { title: &tree.title, subject: print.subject, date: print.date, language: print.pages.words.language() },
+            sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
+            pages: written,
+            used: &used,
+            outline,
+            places,
+            setter,
+            attachments,
+        })
+    }
 }
 
 /// A sheet of paper with what of it the body has.

@@ -80,7 +80,7 @@ pub enum Prints {
     Refused(Vec<Diagnostic>),
 }
 
-/// A print that is arranged and held to what was checked, before it takes the form of any file.
+/// A print that is arranged, before it takes the form of any file.
 pub(super) struct Ready<'a> {
     compilation: &'a Compilation,
     examined: &'a Examined,
@@ -107,7 +107,18 @@ pub(super) enum Prepared<'a> {
     Refused(Vec<Diagnostic>),
 }
 
+/// A document arranged for pages.
+struct Arranged {
+    pages: Pages,
+    subject: String,
+    date: (u16, u8, u8),
+}
+
 impl Ready<'_> {
+    /// Holds what must be printed to what was checked. The files are held to what must be printed.
+    pub(super) fn agree(&self) -> Result<(), Error> {
+        readback::agree(&self.items, &self.compiled, &self.said)
+    }
     /// What must be printed.
     pub(super) fn items(&self) -> &[Item] {
         &self.items
@@ -130,24 +141,26 @@ impl Session<'_> {
     /// Makes the files of a procedure in `formats` (names of [`formats`]), as wished. While an error stands nothing is made,
     /// except a draft.
     pub fn print(&self, compilation: &Compilation, formats: &[&str], wish: &Wish<'_>) -> Result<Prints, Error> {
-        let ready = match self.prepare(compilation, wish)? {
+        let written = formats.iter().any(|name| *name == JSON || Format::named(name).is_some_and(|f| f.carries));
+        let ready = match self.prepare(compilation, wish, written)? {
             Prepared::Ready(ready) => ready,
             Prepared::Withheld(errors) => return Ok(Prints::Withheld(errors)),
             Prepared::Refused(problems) => return Ok(Prints::Refused(problems)),
         };
-        let one = |name: &&str| {
-            let mut output = self.emit(&ready, name)?;
-            if *name != JSON {
-                output.pages = readback::check(name, &output.bytes, &ready.items, &ready.said)?;
-            }
-            Ok(output)
-        };
-        formats.iter().map(one).collect::<Result<_, Error>>().map(Prints::Made)
+        // Files are made while what they must show is held to what was checked; none is given out unless both hold.
+        let emit = || formats.iter().map(|name| self.emit(&ready, name)).collect::<Result<Vec<_>, Error>>();
+        let (agreed, made) = rayon::join(|| ready.agree(), emit);
+        agreed?;
+        let mut made = made?;
+        for (name, output) in formats.iter().zip(&mut made).filter(|(name, _)| **name != JSON) {
+            output.pages = readback::check(name, &output.bytes, &ready.items, &ready.said)?;
+        }
+        Ok(Prints::Made(made))
     }
 
-    /// Arranges a print and holds it to what was checked.
-    pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'a>) -> Result<Prepared<'a>, Error> {
-        let Wish { draft, figures, edition, .. } = *wish;
+    /// Arranges a print; with the compiled procedure as it is written, if it is `written`.
+    pub(super) fn prepare<'a>(&self, compilation: &'a Compilation, wish: &Wish<'a>, written: bool) -> Result<Prepared<'a>, Error> {
+        let Wish { draft, edition, .. } = *wish;
         let errors = compilation.findings.iter().filter(|f| f.severity == Severity::Error).count();
         let Some(examined) = compilation.examined.as_ref().filter(|e| draft || e.checked.is_some()) else {
             return Ok(Prepared::Withheld(errors));
@@ -172,9 +185,45 @@ impl Session<'_> {
         };
         let digests = self.digests(compilation, examined, &templates, wish, look.preset);
         let compiled = self.compiled(compilation, examined, &digests);
+        let arrange = || self.arrange(examined, wish, digests, &compiled, &templates);
+        let (arranged, data) = rayon::join(arrange, || written.then(|| json(&compiled).map(Into::into)));
+        let Arranged { mut pages, subject, date } = match arranged? {
+            Ok(arranged) => arranged,
+            Err(problems) => return Ok(Prepared::Refused(problems)),
+        };
+        Ok(Prepared::Ready(Box::new(Ready {
+            compilation,
+            examined,
+            compiled,
+            items: demanded(&mut pages),
+            said: Said::new(pages.words.entries()),
+            pages,
+            subject,
+            date,
+            site,
+            figures: wish.figures,
+            edition,
+            draft,
+            preset: wish.preset,
+            language: wish.language,
+            since: wish.since,
+            data: data.map_or_else(OnceLock::new, OnceLock::from),
+        })))
+    }
+
+    /// The document of a procedure, through its templates.
+    fn arrange(
+        &self,
+        examined: &Examined,
+        wish: &Wish<'_>,
+        digests: Digests,
+        compiled: &Compiled,
+        templates: &Templates,
+    ) -> Result<Result<Arranged, Vec<Diagnostic>>, Error> {
+        let Wish { draft, figures, edition, .. } = *wish;
         let earlier = wish.since.map(|earlier| earlier.document(templates.words()));
         let since = earlier.as_ref();
-        let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(&compiled), words: templates.words() };
+        let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(compiled), words: templates.words() };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {
             Some(checked) => build::build(checked, &sources),
             None => build::draft(examined, &sources),
@@ -183,32 +232,12 @@ impl Session<'_> {
         if let Some(earlier) = &earlier {
             succeeds(&earlier.identity, identity, draft)?;
         }
-        let mut pages = match template::render(&instruction, &templates) {
-            Ok(pages) => pages,
-            Err(problems) => return Ok(Prepared::Refused(problems)),
-        };
-        let items = demanded(&mut pages);
-        // What the document asks for is held to the compiled procedure, and the files to what the document asks for.
-        let said = Said::new(pages.words.entries());
-        readback::agree(&items, &compiled, &said)?;
-        Ok(Prepared::Ready(Box::new(Ready {
-            compilation,
-            examined,
-            compiled,
+        let arranged = template::render(&instruction, templates).map(|pages| Arranged {
             pages,
-            items,
-            said,
             subject: templates.words().fill(ids::PAGE_SUBJECT, [&identity.number.text, &identity.revision.text]),
             date: (identity.date.year, identity.date.month, identity.date.day),
-            site,
-            figures,
-            edition,
-            draft,
-            preset: wish.preset,
-            language: wish.language,
-            since: wish.since,
-            data: OnceLock::new(),
-        })))
+        });
+        Ok(arranged)
     }
 
     /// The bytes of a print in one format, not read back yet.

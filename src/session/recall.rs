@@ -97,7 +97,7 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
         since: since.as_ref(),
         language: record.language.as_deref(),
     };
-    let ready = match session.prepare(&compilation, &wish)? {
+    let ready = match session.prepare(&compilation, &wish, true)? {
         Prepared::Ready(ready) => ready,
         Prepared::Withheld(errors) => {
             let first = compilation.findings.iter().find(|f| f.severity == Severity::Error).map_or("", |f| f.message.as_str());
@@ -110,6 +110,7 @@ pub fn recall(path: &Path, bytes: &[u8]) -> Result<Recall, Error> {
             return Ok(nothing(differences));
         }
     };
+    ready.agree()?;
     compare(&session, &ready, &files, bytes, differences)
 }
 

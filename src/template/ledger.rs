@@ -6,8 +6,8 @@ mod binding;
 use super::rules;
 use crate::diag::Rule;
 use crate::words::Words;
+use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value as Json;
-use std::collections::{HashMap, HashSet};
 
 /// What a template printed, in output order.
 #[derive(Debug, Default)]
@@ -177,15 +177,15 @@ pub(super) struct Failure {
 /// Compares what was printed with what must be; `output` is what the templates wrote.
 pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str, words: &Words) -> Vec<Failure> {
     let mut failures = Vec::new();
-    let mut found: HashMap<&str, Vec<usize>> = HashMap::new();
+    let mut found: FxHashMap<&str, Vec<usize>> = FxHashMap::default();
     for (i, item) in ledger.items.iter().enumerate() {
         found.entry(if item.id == "footer" { "header" } else { &item.id }).or_default().push(i);
     }
-    let mut fields: HashMap<(usize, &str), &FoundField> = HashMap::new();
+    let mut fields: FxHashMap<(usize, &str), &FoundField> = FxHashMap::default();
     for field in &ledger.fields {
         fields.insert((field.item.unwrap_or(usize::MAX), &field.id), field);
     }
-    let mut texts: HashMap<&str, &str> = HashMap::new();
+    let mut texts: FxHashMap<&str, &str> = FxHashMap::default();
     let mut last = (0, "header");
     for want in &demand.items {
         texts.extend(want.fields.iter().map(|(id, text)| (id.as_str(), text.as_str())));
@@ -229,7 +229,7 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str, words: &Wo
             last = (first.at, &want.id);
         }
     }
-    let wanted: HashSet<&str> = demand.items.iter().map(|w| w.id.as_str()).collect();
+    let wanted: FxHashSet<&str> = demand.items.iter().map(|w| w.id.as_str()).collect();
     for item in &ledger.items {
         if item.id != "footer" && !wanted.contains(item.id.as_str()) {
             failures.push(Failure {

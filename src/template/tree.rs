@@ -1,6 +1,7 @@
 //! The page tree: what a template has arranged, typed. HTML, PDF and text are all written from it.
 
 use crate::document::figure::Drawing;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -58,6 +59,24 @@ pub struct Running {
     pub middle: Vec<Text>,
     /// Right lines.
     pub right: Vec<Text>,
+}
+
+impl Running {
+    /// Whether it says the number of its page, or of pages.
+    pub fn counts(&self) -> bool {
+        let mut texts = [&self.left, &self.middle, &self.right].into_iter().flatten().map(|t| &t.text);
+        texts.any(|t| counts(t)) || self.banners.iter().any(|b| counts(&b.text))
+    }
+}
+
+/// Whether a number of pages stands among these.
+fn counts(inlines: &[Inline]) -> bool {
+    inlines.iter().any(|i| match i {
+        Inline::Page | Inline::Pages => true,
+        Inline::Field { content, .. } | Inline::Link { content, .. } => counts(content),
+        Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) => counts(content),
+        Inline::Text(_) | Inline::Tick | Inline::BigTick | Inline::Break => false,
+    })
 }
 
 /// A full-width line of a running head.
@@ -318,10 +337,13 @@ pub enum Inline {
 }
 
 /// What a medium without pages shows: the lines that count pages fall away.
-pub fn unpaged(inlines: &[Inline]) -> Vec<Inline> {
-    let counts = |line: &&[Inline]| line.iter().any(|i| matches!(i, Inline::Page | Inline::Pages));
+pub fn unpaged(inlines: &[Inline]) -> Cow<'_, [Inline]> {
+    let counts = |line: &[Inline]| line.iter().any(|i| matches!(i, Inline::Page | Inline::Pages));
+    if !counts(inlines) {
+        return Cow::Borrowed(inlines);
+    }
     let lines: Vec<&[Inline]> = inlines.split(|i| matches!(i, Inline::Break)).filter(|line| !counts(line)).collect();
-    lines.join(&Inline::Break)
+    Cow::Owned(lines.join(&Inline::Break))
 }
 
 /// The words of a run of inlines; boxes as `[ ]`, page numbers as on a single page, so that nothing is lost.

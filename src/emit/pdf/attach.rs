@@ -14,21 +14,29 @@ pub(super) struct Attached {
     pub files: Vec<Id>,
 }
 
-/// Writes the attachments; none if there are none.
-pub(super) fn write(attachments: &[Attachment], about: &About<'_>, out: &mut Objects) -> Result<Option<Attached>, Error> {
-    if attachments.is_empty() {
-        return Ok(None);
-    }
+/// An attachment with its bytes as they stand in the file.
+pub(super) type Packed<'a> = (&'a Attachment, Vec<u8>);
+
+/// Packs the attachments, in the order of their names.
+pub(super) fn pack(attachments: &[Attachment]) -> Result<Vec<Packed<'_>>, Error> {
     let mut order: Vec<&Attachment> = attachments.iter().collect();
     // Readers look a name up by halves.
     order.sort_by(|a, b| a.name.cmp(&b.name));
     if let Some(twice) = order.windows(2).find(|w| w[0].name == w[1].name) {
         return Err(Error::Internal(format!("two attachments are called {}", twice[0].name)));
     }
-    let packed = order.par_iter().map(|a| deflate(&a.bytes)).collect::<Result<Vec<_>, Error>>()?;
+    order.par_iter().map(|a| Ok((*a, deflate(&a.bytes)?))).collect()
+}
+
+/// Writes the attachments; none if there are none.
+pub(super) fn write(attachments: Vec<Packed<'_>>, about: &About<'_>, out: &mut Objects) -> Option<Attached> {
+    if attachments.is_empty() {
+        return None;
+    }
+    let order: Vec<&Attachment> = attachments.iter().map(|(a, _)| *a).collect();
     let stamp = about.stamp();
     let mut files = Vec::with_capacity(order.len());
-    for (attachment, packed) in order.iter().zip(packed) {
+    for (attachment, packed) in attachments {
         let content = out.reserve();
         let kind = attachment.mime.replace('/', "#2F");
         let dictionary = format!(
@@ -53,5 +61,5 @@ pub(super) fn write(attachments: &[Attachment], about: &About<'_>, out: &mut Obj
         }
         t.raw("]>>");
     });
-    Ok(Some(Attached { names, files }))
+    Some(Attached { names, files })
 }

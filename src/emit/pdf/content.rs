@@ -3,7 +3,7 @@
 use super::drawing;
 use super::forms::Entry;
 use super::marks::{Mark, Run};
-use super::setter::{Setter, Weight};
+use super::setter::{Setter, Weight, Word};
 use super::tags::{Tag, Tags};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -13,12 +13,18 @@ use subsetter::GlyphRemapper;
 pub(super) struct Used {
     pub remappers: [GlyphRemapper; 2],
     pub texts: [BTreeMap<u16, String>; 2],
+    /// Each word as it stands between the signs of a shown text, and whether a glyph of it stands for another text elsewhere.
+    shown: Vec<(String, bool)>,
 }
 
 impl Used {
     /// Collects every glyph of every word.
     pub(super) fn of(setter: &Setter) -> Used {
-        let mut used = Used { remappers: [GlyphRemapper::new(), GlyphRemapper::new()], texts: [BTreeMap::new(), BTreeMap::new()] };
+        let mut used = Used {
+            remappers: [GlyphRemapper::new(), GlyphRemapper::new()],
+            texts: [BTreeMap::new(), BTreeMap::new()],
+            shown: Vec::with_capacity(setter.words.len()),
+        };
         for word in &setter.words {
             for glyph in &word.glyphs {
                 let new = used.remappers[word.weight as usize].remap(glyph.id);
@@ -27,14 +33,33 @@ impl Used {
                 }
             }
         }
+        let shown = setter.words.iter().map(|word| used.word(word)).collect();
+        used.shown = shown;
         used
+    }
+
+    fn word(&self, word: &Word) -> (String, bool) {
+        let (remapper, texts) = (&self.remappers[word.weight as usize], &self.texts[word.weight as usize]);
+        let mut out = String::with_capacity(4 * word.glyphs.len());
+        let mut odd = false;
+        for glyph in &word.glyphs {
+            let id = remapper.get(glyph.id);
+            odd |= id.and_then(|id| texts.get(&id)) != Some(&glyph.text);
+            for shift in [12, 8, 4, 0] {
+                out.push(char::from(b"0123456789ABCDEF"[usize::from(id.unwrap_or(0) >> shift & 15)]));
+            }
+            if glyph.kern != 0 {
+                let _ = write!(out, ">{}<", -glyph.kern);
+            }
+        }
+        (out, odd)
     }
 }
 
 /// Everything needed to write pages; shared between threads.
 #[derive(Clone, Copy)]
 pub(super) struct Writer<'a> {
-    pub words: &'a [super::setter::Word],
+    pub words: &'a [Word],
     pub sequence: &'a [u32],
     pub used: &'a Used,
     /// Ids of values, by number.
@@ -86,13 +111,24 @@ fn number(out: &mut String, value: f32) {
         out.push('-');
     }
     let value = hundredths.unsigned_abs();
-    let _ = write!(out, "{}", value / 100);
-    match value % 100 {
-        0 => {}
-        f if f % 10 == 0 => drop(write!(out, ".{}", f / 10)),
-        f => drop(write!(out, ".{f:02}")),
+    whole(out, value / 100);
+    let (tenth, hundredth) = ((value / 10 % 10) as u8, (value % 10) as u8);
+    if tenth != 0 || hundredth != 0 {
+        out.push('.');
+        out.push(char::from(b'0' + tenth));
+    }
+    if hundredth != 0 {
+        out.push(char::from(b'0' + hundredth));
     }
     out.push(' ');
+}
+
+/// Writes a whole number. There are a hundred to a step; the machinery of formats takes three times as long.
+pub(super) fn whole(out: &mut String, value: u64) {
+    if value >= 10 {
+        whole(out, value / 10);
+    }
+    out.push(char::from(b'0' + (value % 10) as u8));
 }
 
 pub(super) fn numbers<const N: usize>(out: &mut String, values: [f32; N], operator: &str) {
@@ -144,7 +180,7 @@ impl Writer<'_> {
                 }
                 _ => continue,
             };
-            let spelled = self.spelled(run, words);
+            let spelled = self.spelled(words);
             // Not one within the other: some readers take what is left when an inner one ends for nothing.
             if state.tag != Some(run.tag) || spelled.is_some() {
                 if state.tag.is_some() {
@@ -183,13 +219,8 @@ impl Writer<'_> {
     }
 
     /// The text of a run with a glyph that stands for another text here than elsewhere.
-    fn spelled(&self, run: &Run, words: &[u32]) -> Option<String> {
-        let remapper = &self.used.remappers[run.weight as usize];
-        let texts = &self.used.texts[run.weight as usize];
-        let odd = words
-            .iter()
-            .any(|w| self.words[*w as usize].glyphs.iter().any(|g| remapper.get(g.id).and_then(|id| texts.get(&id)) != Some(&g.text)));
-        odd.then(|| {
+    fn spelled(&self, words: &[u32]) -> Option<String> {
+        words.iter().any(|w| self.used.shown[*w as usize].1).then(|| {
             let mut out = "<FEFF".to_owned();
             for unit in words.iter().flat_map(|w| self.words[*w as usize].text.encode_utf16()) {
                 let _ = write!(out, "{unit:04X}");
@@ -209,7 +240,6 @@ impl Writer<'_> {
             out.push_str(if run.white { "1 g\n" } else { "0 g\n" });
         }
         numbers(out, [1.0, 0.0, 0.0, 1.0, run.x + dx, self.height - run.y - dy], "Tm");
-        let remapper = &self.used.remappers[run.weight as usize];
         // The value's id stands before its words, so that the file can be read back value by value.
         if run.field != 0 {
             out.push_str("/Value <</Id (");
@@ -223,17 +253,7 @@ impl Writer<'_> {
             out.push_str(")>> DP\n");
         }
         out.push_str("[<");
-        for word in words {
-            for glyph in &self.words[*word as usize].glyphs {
-                let id = remapper.get(glyph.id).unwrap_or(0);
-                for shift in [12, 8, 4, 0] {
-                    out.push(char::from(b"0123456789ABCDEF"[usize::from(id >> shift & 15)]));
-                }
-                if glyph.kern != 0 {
-                    let _ = write!(out, ">{}<", -glyph.kern);
-                }
-            }
-        }
+        words.iter().for_each(|w| out.push_str(&self.used.shown[*w as usize].0));
         out.push_str(">]TJ\n");
     }
 

@@ -7,7 +7,6 @@ use super::setter::Setter;
 use super::tags::{Belongs, Tag};
 use super::xmp::About;
 use super::{attach, fonts, forms, tags};
-use crate::emit::Attachment;
 use crate::error::Error;
 use std::collections::HashMap;
 
@@ -32,7 +31,7 @@ pub(super) struct Parts<'a> {
     /// Where each item begins: its page and the height above its foot.
     pub places: HashMap<&'a str, (usize, f32)>,
     pub setter: &'a Setter,
-    pub attachments: &'a [Attachment],
+    pub attachments: Vec<attach::Packed<'a>>,
 }
 
 /// Puts the file together.
@@ -102,7 +101,7 @@ pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
     let form = forms::write(&widgets, parts.setter, &mut out)?;
     let structure = tags::write(&parts.setter.tags, &belongs, key, &mut out);
     let outline = outline(&parts.outline, &pages, &mut out);
-    let attached = attach::write(parts.attachments, &parts.about, &mut out)?;
+    let attached = attach::write(parts.attachments, &parts.about, &mut out);
     let info = parts.about.info(&mut out);
     let digest = out.digest();
     let id = &digest[..16];

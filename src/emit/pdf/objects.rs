@@ -3,7 +3,7 @@
 //! Objects are written down as text once, into one buffer. A tree of them, as a PDF library keeps it, costs a work
 //! instruction of a thousand steps more memory than all its pages and more time than its layout.
 
-use super::content::numbers;
+use super::content::{numbers, whole};
 use crate::error::Error;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
@@ -56,12 +56,15 @@ impl Text {
     }
     /// A whole number, with a space in front.
     pub(super) fn int(&mut self, value: usize) -> &mut Text {
-        let _ = write!(self.0, " {value}");
+        self.0.push(' ');
+        whole(&mut self.0, value as u64);
         self
     }
     /// A reference.
     pub(super) fn to(&mut self, id: Id) -> &mut Text {
-        let _ = write!(self.0, " {} 0 R", id.0);
+        self.0.push(' ');
+        whole(&mut self.0, u64::from(id.0));
+        self.0.push_str(" 0 R");
         self
     }
     /// Lengths in points, to a hundredth.

@@ -4,8 +4,9 @@ use super::forms::{Entry, spoken};
 use super::tags::Tags;
 use crate::error::Error;
 use crate::words::Words;
-use rustybuzz::{Face, Feature, UnicodeBuffer};
-use std::collections::{BTreeMap, HashMap};
+use rustc_hash::FxHashMap;
+use rustybuzz::{Direction, Face, Feature, Script, ShapePlan, UnicodeBuffer, script};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Font files of the print, by weight.
@@ -45,13 +46,15 @@ pub(super) struct Glyph {
 pub(super) struct Setter {
     faces: [Face<'static>; 2],
     features: Vec<Feature>,
-    cache: [HashMap<String, u32>; 2],
+    /// How words of a script are shaped, found once for each font.
+    plans: [Vec<((Script, Direction), ShapePlan)>; 2],
+    cache: [FxHashMap<String, u32>; 2],
     pub words: Vec<Word>,
     /// Words of all runs, in drawing order.
     pub sequence: Vec<u32>,
     /// Ids of the values printed; the first stands for none.
     pub fields: Vec<String>,
-    field_cache: HashMap<String, u32>,
+    field_cache: FxHashMap<String, u32>,
     /// What the words are part of.
     pub tags: Tags,
     /// The item that is being laid out.
@@ -79,11 +82,12 @@ impl Setter {
             faces: [face(0)?, face(1)?],
             // A slashed zero; no ligatures, so that each letter is found again by a search.
             features: vec![feature(b"zero", 1), feature(b"liga", 0), feature(b"clig", 0)],
-            cache: [HashMap::new(), HashMap::new()],
+            plans: [Vec::new(), Vec::new()],
+            cache: [FxHashMap::default(), FxHashMap::default()],
             words: Vec::new(),
             sequence: Vec::new(),
             fields: vec![String::new()],
-            field_cache: HashMap::new(),
+            field_cache: FxHashMap::default(),
             tags: Tags::new(),
             item: String::new(),
             title: String::new(),
@@ -105,7 +109,14 @@ impl Setter {
         let mut buffer = UnicodeBuffer::new();
         buffer.push_str(text);
         buffer.guess_segment_properties();
-        let shaped = rustybuzz::shape(&self.faces[weight as usize], &self.features, buffer);
+        let (face, plans) = (&self.faces[weight as usize], &mut self.plans[weight as usize]);
+        let of = (buffer.script(), buffer.direction());
+        let at = plans.iter().position(|(known, _)| *known == of).unwrap_or_else(|| {
+            let script = Some(of.0).filter(|s| *s != script::UNKNOWN);
+            plans.push((of, ShapePlan::new(face, of.1, script, None, &self.features)));
+            plans.len() - 1
+        });
+        let shaped = rustybuzz::shape_with_plan(face, &plans[at].1, buffer);
         let infos = shaped.glyph_infos();
         let mut glyphs = Vec::with_capacity(infos.len());
         let mut width = 0;

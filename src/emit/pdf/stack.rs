@@ -9,7 +9,7 @@ use crate::template::theme::Theme;
 use crate::template::tree::{Blank, Bullet, Frame, Inline, List, Node, Panel, Row, Strip, Style, Table, Text, plain_text};
 
 /// A block laid out: marks from its top left corner.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Clone)]
 pub(super) struct Block {
     pub height: f32,
     pub marks: Vec<Mark>,

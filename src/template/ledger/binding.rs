@@ -5,7 +5,7 @@
 
 use super::{Demand, Failure, FoundField, Ledger, rules};
 use crate::words::{Words, ids};
-use std::collections::{HashMap, HashSet};
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Values of one move, band, gate or step, in the order in which they stand.
 const ORDER: &[&str] = &[
@@ -43,7 +43,7 @@ fn place(id: &str) -> (&str, &str) {
 
 /// What must be read directly before a value, and before further ones of the same name; an empty phrase: no word since the
 /// value before.
-fn binding<'w>(name: &str, first: bool, beside: &HashSet<&str>, words: &'w Words) -> Vec<&'w str> {
+fn binding<'w>(name: &str, first: bool, beside: &FxHashSet<&str>, words: &'w Words) -> Vec<&'w str> {
     let (expected, low, high) = (beside.contains("expected"), beside.contains("low"), beside.contains("high"));
     let entry = match name {
         "direction" | "expected" => return vec![""],
@@ -84,9 +84,9 @@ fn spoken(markup: &str) -> Vec<String> {
 /// Every value that stands in another's place.
 pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str, words: &Words) -> Vec<Failure> {
     // The moves and gates of a step in their order.
-    let mut parts: HashMap<&str, usize> = HashMap::new();
-    let mut beside: HashMap<&str, HashSet<&str>> = HashMap::new();
-    let mut steps: HashMap<&str, Option<&String>> = HashMap::new();
+    let mut parts: FxHashMap<&str, usize> = FxHashMap::default();
+    let mut beside: FxHashMap<&str, FxHashSet<&str>> = FxHashMap::default();
+    let mut steps: FxHashMap<&str, Option<&String>> = FxHashMap::default();
     for (id, item) in demand.items.iter().filter(|i| i.id != "header").flat_map(|i| i.fields.iter().map(move |(id, _)| (id, i))) {
         let (of, name) = place(id);
         let next = parts.len();
@@ -95,9 +95,9 @@ pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str, words: &
         steps.insert(id, item.number.as_ref());
     }
     let mut out = Vec::new();
-    let mut reached: HashMap<&str, (usize, &str)> = HashMap::new();
-    let mut seen: HashSet<&str> = HashSet::new();
-    let mut left: HashSet<&str> = HashSet::new();
+    let mut reached: FxHashMap<&str, (usize, &str)> = FxHashMap::default();
+    let mut seen: FxHashSet<&str> = FxHashSet::default();
+    let mut left: FxHashSet<&str> = FxHashSet::default();
     let mut current = "";
     let mut end = 0;
     for field in &ledger.fields {
@@ -130,12 +130,15 @@ pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str, words: &
         }
         current = of;
         let phrases = binding(name, earlier.is_none_or(|(earlier, _)| earlier != rank), &beside[of], words);
+        if phrases.is_empty() {
+            continue;
+        }
         let spoken = spoken(before);
         let is_behind = |phrase: &&str| {
             let phrase: Vec<String> = phrase.split_whitespace().map(str::to_lowercase).collect();
             if phrase.is_empty() { spoken.is_empty() } else { spoken.ends_with(&phrase) }
         };
-        if !phrases.is_empty() && !phrases.iter().any(is_behind) {
+        if !phrases.iter().any(is_behind) {
             let last = spoken.iter().rev().take(3).rev().cloned().collect::<Vec<_>>().join(" ");
             fail(match phrases[0] {
                 "" => format!("the value {id} stands behind the words {last:?} and must follow the value before it"),
