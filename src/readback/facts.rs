@@ -428,15 +428,15 @@ impl Differences<'_> {
         let reserve = plain(all.get("front.reserve").copied().unwrap_or(""));
         let checked = status == self.said.say("status.checked");
         for why in
-            c.not_issuable.iter().map(|why| self.said.say(&format!("reason.{why}"))).filter(|w| checked && !reserve.contains(&plain(w)))
+            c.not_issuable.iter().map(|why| self.said.say(&format!("reason.{why}"))).filter(|w| checked && !reserve.contains(&*plain(w)))
         {
             self.list.push(format!("front.reserve is to read {reserve:?} and does not say {why:?}"));
         }
         let mut barred: Vec<(&str, &str)> =
             all.iter().filter(|(id, _)| id.starts_with("front.barred")).map(|(id, text)| (*id, *text)).collect();
         barred.sort_by_key(|(id, _)| (id.len(), *id));
-        let barred: Vec<String> = barred.into_iter().map(|(_, text)| plain(text)).collect();
-        let reasons: Vec<String> = c.not_issuable.iter().map(|why| plain(self.said.say(&format!("reason.{why}")))).collect();
+        let barred: Vec<String> = barred.into_iter().map(|(_, text)| plain(text).into_owned()).collect();
+        let reasons: Vec<String> = c.not_issuable.iter().map(|why| plain(self.said.say(&format!("reason.{why}"))).into_owned()).collect();
         if checked && barred != reasons {
             self.list.push(format!("front.barred is to read {barred:?} and was found to be {reasons:?}"));
         }

@@ -128,7 +128,7 @@ fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said,
     };
     let lines = || whole.iter().filter_map(|w| Some((w, w.id.strip_prefix("contents.to-")?)));
     let head = super::plain(said.say("page.at").split('{').next().unwrap_or_default());
-    if lines().all(|(line, _)| !behind(line).starts_with(&head)) {
+    if lines().all(|(line, _)| !behind(line).starts_with(&*head)) {
         return;
     }
     for (line, to) in lines() {
@@ -138,8 +138,8 @@ fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said,
             continue;
         };
         let behind = behind(line);
-        let want = super::plain(&said.fill("page.at", &[("page", &page.to_string())]));
-        if !behind.starts_with(&want) {
+        let want = said.fill("page.at", &[("page", &page.to_string())]);
+        if !behind.starts_with(&*super::plain(&want)) {
             out.push(format!("{} stands before {behind:?} and leads to page {page}", line.id));
         }
     }

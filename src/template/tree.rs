@@ -75,7 +75,7 @@ fn counts(inlines: &[Inline]) -> bool {
         Inline::Page | Inline::Pages => true,
         Inline::Field { content, .. } | Inline::Link { content, .. } => counts(content),
         Inline::Strong(content) | Inline::Plain(content) | Inline::Solid(content) => counts(content),
-        Inline::Text(_) | Inline::Tick | Inline::BigTick | Inline::Break => false,
+        Inline::Text(_) | Inline::Tick(_) | Inline::BigTick | Inline::Break => false,
     })
 }
 
