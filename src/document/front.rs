@@ -176,7 +176,7 @@ pub struct Contents {
     /// Always `contents`.
     pub item: &'static str,
     /// Each leads to the item that its id names: `contents.to-s12`.
-    pub entries: Vec<Prose>,
+    pub lines: Vec<Prose>,
 }
 
 /// The cover of the record of a run: who takes part, what interrupted it, how it ended. All of it is filled in by hand.

@@ -29,7 +29,7 @@ pub(super) fn contents(document: &Document, words: &Words) -> Option<Contents> {
         out.put(review.item, words.say(ids::PAGE_REVIEW).to_owned());
     }
     let wanted = out.rows >= FEW || document.package.is_some();
-    wanted.then_some(Contents { item: "contents", entries: out.entries })
+    wanted.then_some(Contents { item: "contents", lines: out.entries })
 }
 
 struct Walk<'w> {
