@@ -389,6 +389,17 @@ fn german_cards_are_made_in_every_format() {
     }
 }
 
+/// Margins to write in leave less room for running heads and feet, which stand at one place on every page.
+#[test]
+fn german_editions_are_made() {
+    let session = Session::new(&DiskWorld);
+    for edition in [Edition::Review, Edition::Training] {
+        let pdf = printed(&session, "swab-survey.md", &["pdf"], &Wish { edition, ..german() }).remove(0);
+        let found = recall(Path::new("print.pdf"), &pdf).unwrap_or_else(|e| panic!("{}: {e}", edition.word()));
+        assert_eq!((found.bytes, found.differences), (Bytes::Same, Vec::new()), "{}", edition.word());
+    }
+}
+
 /// A small procedure in every line of its plain text.
 #[test]
 fn a_small_procedure_reads_in_german_as_it_did() {
