@@ -2,13 +2,13 @@
 //! sampler in its own shapes.
 
 use crate::sampler::{Arm, Dice, Joint, Shape, V, about, applied_direction, apply, distance, len, times};
-use surehand::geometry::Frame;
 use surehand::geometry::apart::reason;
 use surehand::geometry::body::Body;
 use surehand::geometry::chain::{Chain, Hinge, JointBox, Mount};
 use surehand::geometry::mesh::Mesh;
 use surehand::geometry::solid::{Form, Solid};
 use surehand::geometry::sweep::{Pair, Scene};
+use surehand::geometry::{Frame, Vec3};
 
 /// An arm and a cell.
 pub struct World {
