@@ -182,7 +182,7 @@ fn every_documented_key_is_written_somewhere_with_a_fitting_value() {
     let mut cells = of(&["procedures/cells/bay-3.toml", "procedures/cells/bay-7.toml", "src/model/example/cell.toml"]);
     cells.push(mesh);
     let mut policies = of(&["procedures/policy.toml", "src/model/example/policy.toml"]);
-    policies.push("data-sheets = \"always\"\n".parse().unwrap_or_else(|e| panic!("{e}")));
+    policies.push("data-sheets = \"always\"\nlanguage = \"de\"\n".parse().unwrap_or_else(|e| panic!("{e}")));
     let mut wrong = Vec::new();
     for ((title, table), files) in model::reference::FILES.iter().zip([arms, cells, policies]) {
         let roots: Vec<&toml::Table> = files.iter().collect();

@@ -14,7 +14,7 @@ pub(super) fn contents(document: &Document, words: &Words) -> Option<Contents> {
     out.put("start", words.say(ids::PAGE_START).to_owned());
     out.blocks(&document.blocks, true);
     for sheet in &document.sheets {
-        out.put(&sheet.item, words.by_id("sheet.title", &[("name", &sheet.name.text)]).unwrap_or_default());
+        out.put(&sheet.item, words.by_id("data.title", &[("name", &sheet.name.text)]).unwrap_or_default());
     }
     if let Some(package) = &document.package {
         out.put(package.item, words.say(ids::PAGE_PACKAGE).to_owned());

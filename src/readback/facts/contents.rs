@@ -47,7 +47,7 @@ impl Differences<'_> {
         }
         for sheet in items {
             if let Some((_, name)) = sheet.values.iter().find(|(id, _)| *id == format!("{}.sheet", sheet.id) && sheet.id.starts_with('d')) {
-                wanted.insert(sheet.id.clone(), said.fill("sheet.title", &[("name", name)]));
+                wanted.insert(sheet.id.clone(), said.fill("data.title", &[("name", name)]));
             }
         }
         for (id, seen) in &item.values {
