@@ -2,6 +2,7 @@
 
 use super::figure::{self, Drawing};
 use super::{Act, Field, Prose, ReadOut};
+use crate::words::{Words, ids};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -217,6 +218,26 @@ pub enum Label {
     Waived,
     /// A warning of this step that was accepted.
     Accepted,
+}
+
+impl Label {
+    /// In words.
+    pub fn said(self, words: &Words) -> &str {
+        words.say(match self {
+            Label::Watch => ids::LABEL_WATCH,
+            Label::Proof => ids::LABEL_PROOF,
+            Label::StopIf => ids::LABEL_STOP_IF,
+            Label::IfNot => ids::LABEL_IF_NOT,
+            Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
+            Label::SecondPerson => ids::LABEL_SECOND_PERSON,
+            Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
+            Label::Say => ids::LABEL_SAY,
+            Label::Reply => ids::LABEL_REPLY,
+            Label::Why => ids::LABEL_WHY,
+            Label::Waived => ids::LABEL_WAIVED,
+            Label::Accepted => ids::LABEL_ACCEPTED,
+        })
+    }
 }
 
 /// A labelled line.

@@ -29,6 +29,13 @@ pub struct Leg {
     pub transfer: Option<StationId>,
 }
 
+impl Leg {
+    /// The first carrier that moves.
+    pub fn moved(&self) -> usize {
+        self.moving.iter().map(|j| j.at() + 1).min().unwrap_or(usize::MAX)
+    }
+}
+
 /// The motion of a step from a state; none where nothing moves, or where it is not known where a joint stands.
 pub fn of(p: &Procedure, step: &Step, before: &State) -> Option<Leg> {
     let mut transfer = None;

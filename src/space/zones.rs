@@ -6,7 +6,7 @@ use crate::geometry::Fault;
 use crate::geometry::sweep::{Need, Pair, Question, Verdict};
 use crate::model::ObstacleId;
 use crate::model::cell::Cell;
-use crate::model::procedure::{Drive, Effect, Goal, Pace, Step};
+use crate::model::procedure::{Drive, Goal, Pace, Step};
 use crate::trace::state::State;
 
 /// The most evaluations of one motion.
@@ -28,18 +28,14 @@ pub fn is_slow(step: &Step) -> bool {
         Goal::By { .. } => false,
         Goal::Until { .. } | Goal::Taps { .. } => true,
     };
-    step.effects().into_iter().all(|effect| match effect {
-        Effect::Drive(drive) => slow(drive),
-        Effect::DriveTwo(two) => two.drives.iter().all(slow),
-        _ => true,
-    })
+    step.drives().into_iter().all(slow)
 }
 
 /// The first that is not certain to stay outside; none if all that the motion moves does. What stands still in a zone crosses
 /// nothing.
 pub(super) fn crossing(scene: &Scene, cell: &Cell, state: &State, leg: &Leg, present: &[usize]) -> Result<Option<Crossing>, Fault> {
     let Some(zones) = &scene.zones else { return Ok(None) };
-    let inner = leg.moving.iter().map(|j| j.at() + 1).min().unwrap_or(usize::MAX);
+    let inner = leg.moved();
     let moved: Vec<usize> = present.iter().copied().filter(|i| scene.things[*i].carrier >= inner).collect();
     let joints: Vec<usize> = (0..scene.chain().joints()).collect();
     for (n, (zone, _)) in scene.slow.iter().enumerate().filter(|(_, (zone, _))| super::scene::stands(cell, *zone, state)) {

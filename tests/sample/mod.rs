@@ -5,7 +5,7 @@ pub mod scene;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use surehand::document::*;
-use surehand::words::{Words, ids};
+use surehand::words::Words;
 
 fn f(id: impl Into<String>, text: &str) -> Field {
     Field::new(id, text)
@@ -28,21 +28,7 @@ fn line(step: &str, n: usize, label: Label, text: &str) -> Line {
 }
 
 fn label_words(label: Label) -> &'static str {
-    let words = Words::english();
-    words.say(match label {
-        Label::Watch => ids::LABEL_WATCH,
-        Label::Proof => ids::LABEL_PROOF,
-        Label::StopIf => ids::LABEL_STOP_IF,
-        Label::IfNot => ids::LABEL_IF_NOT,
-        Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
-        Label::SecondPerson => ids::LABEL_SECOND_PERSON,
-        Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
-        Label::Say => ids::LABEL_SAY,
-        Label::Reply => ids::LABEL_REPLY,
-        Label::Why => ids::LABEL_WHY,
-        Label::Waived => ids::LABEL_WAIVED,
-        Label::Accepted => ids::LABEL_ACCEPTED,
-    })
+    label.said(Words::english())
 }
 
 fn readouts(item: &str, values: &[(&str, &str, &str, &str)]) -> Vec<ReadOut> {

@@ -148,11 +148,6 @@ impl Drafter<'_> {
         }
     }
 
-    /// The first carrier that moves.
-    fn moved(&self) -> usize {
-        self.stretch.leg.moving.iter().map(|j| j.at() + 1).min().unwrap_or(usize::MAX)
-    }
-
     fn tool(&self, at: &Placed) -> Vec3 {
         let mark = tool_point(self.scene, &self.at.procedure.arm, self.stretch.tool);
         at.carriers[mark.carrier].point(metres(mark.point))
@@ -179,7 +174,7 @@ impl Drafter<'_> {
                 What::KeepOut(_) => (Role::KeepOut, None),
                 What::Unsurveyed(_) => (Role::Unsurveyed, None),
             };
-            if let Some(role) = moving.filter(|_| thing.carrier >= self.moved()) {
+            if let Some(role) = moving.filter(|_| thing.carrier >= self.stretch.leg.moved()) {
                 put(&thing.title, format!("body{i}"), role, here(first));
             }
             put(&thing.title, format!("body{i}"), still, here(last));
@@ -213,7 +208,7 @@ impl Drafter<'_> {
             }
             _ => vec![self.along()],
         };
-        let moves = |i: &&usize| self.scene.things[**i].carrier >= self.moved();
+        let moves = |i: &&usize| self.scene.things[**i].carrier >= self.stretch.leg.moved();
         let mut out = Vec::new();
         for way in &ways {
             let places: Vec<Placed> = way.iter().map(|angles| placed(self.scene, angles)).collect();

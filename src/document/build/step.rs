@@ -462,21 +462,7 @@ fn unit_of_actual(step: &model::Step, words: &Words) -> Option<String> {
 
 /// A line with its label in words.
 pub(super) fn labelled(is: Label, text: Prose, words: &Words) -> Line {
-    let label = match is {
-        Label::Watch => ids::LABEL_WATCH,
-        Label::Proof => ids::LABEL_PROOF,
-        Label::StopIf => ids::LABEL_STOP_IF,
-        Label::IfNot => ids::LABEL_IF_NOT,
-        Label::TouchingAllowed => ids::LABEL_TOUCHING_ALLOWED,
-        Label::SecondPerson => ids::LABEL_SECOND_PERSON,
-        Label::MustBeTrue => ids::LABEL_MUST_BE_TRUE,
-        Label::Say => ids::LABEL_SAY,
-        Label::Reply => ids::LABEL_REPLY,
-        Label::Why => ids::LABEL_WHY,
-        Label::Waived => ids::LABEL_WAIVED,
-        Label::Accepted => ids::LABEL_ACCEPTED,
-    };
-    Line { is, label: words.say(label).to_owned(), text }
+    Line { is, label: is.said(words).to_owned(), text }
 }
 
 /// The words of a label.
