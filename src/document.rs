@@ -59,6 +59,8 @@ pub struct Document {
     pub sheets: Vec<Sheet>,
     /// What planning and review need beside the steps, in the edition for reviewers.
     pub package: Option<package::Package>,
+    /// What a safety reviewer signs, in the edition for reviewers.
+    pub summary: Option<package::Summary>,
     /// What a reviewer fills in, in the edition for reviewers.
     pub review: Option<Review>,
     /// The items that get a bar in the margin: changed since that revision.
@@ -83,7 +85,7 @@ impl Document {
         }
         let mut out = vec![(self.qr.item, &self.qr.drawing)];
         add(&self.blocks, &mut out);
-        out.extend(self.package.iter().flat_map(|p| &p.charts).map(|c| (c.item.as_str(), &c.drawing)));
+        out.extend(self.package.iter().flat_map(|p| p.bodies.iter().chain(&p.charts)).map(|c| (c.item.as_str(), &c.drawing)));
         out
     }
 }

@@ -88,6 +88,7 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
     findings.extend(trace::check(p, &trace));
     let survey = if findings.iter().any(unsettles) { Survey::none(Lack::Errors) } else { space::survey(p, &trace) };
     findings.extend(space::check(p, &trace, &survey));
+    findings.extend(leaning(p, files, &trace, &survey));
     validation::check(p, &trace, &mut findings);
     let accepted = Arc::new(judge::apply(p, &trace, rules, &mut findings));
     let (covered, gaps) = coverage::of(p, &trace, &survey);
@@ -105,6 +106,23 @@ pub fn examine(procedure: Arc<Procedure>, files: &Files, rules: &[&'static Rule]
         _only_here: (),
     });
     Examined { procedure, trace, survey, findings, accepted, covered, gaps, checked }
+}
+
+/// What is called plumb, against how far it leans where its step ends: of all ways to the step the one on which it leans most.
+fn leaning(p: &Procedure, files: &Files, trace: &Trace, survey: &Survey) -> Vec<Diagnostic> {
+    let Ok(scene) = &survey.scene else { return Vec::new() };
+    let mut out = Vec::new();
+    for (frame, _) in trace.frames() {
+        let q = trace.procedure_of(p, frame);
+        for claim in writing::upright::claims(q, &files.get(q.file).text) {
+            let Some(row) = trace.row(frame, claim.0) else { continue };
+            let leans = survey.of(row).iter().filter_map(|s| space::reach::leans(p, trace, scene, s).ok()?);
+            let worst = leans.max_by_key(|(_, [least, _])| *least);
+            let found = worst.and_then(|(load, [least, _])| writing::upright::check(q, &claim, load, least));
+            out.extend(found.filter(|f| !out.iter().any(|o: &Diagnostic| o.span == f.span)));
+        }
+    }
+    out
 }
 
 /// Whether a finding leaves open where the arm is or what there is. What moves comes near to is looked at once that is mended,

@@ -136,11 +136,15 @@ impl Templates {
 
 /// Runs the templates over a work instruction and holds the result to it.
 pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+    if !instruction.unsaid().is_empty() {
+        let refused = |unsaid: &words::Unsaid| rules::FAILS.at(templates.start("instruction.html"), unsaid.to_string());
+        return Err(instruction.unsaid().iter().map(refused).collect());
+    }
     let document = instruction.document();
     let drawings = document.drawings().into_iter().collect();
     let print = Print {
         template: "instruction.html",
-        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "sheets", "package", "review"],
+        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "sheets", "package", "summary", "review"],
         drawings,
     };
     let mut pages = print.run(document, instruction.stamp(), templates)?;

@@ -40,7 +40,7 @@ pub fn language(tag: &str) -> Option<&'static Language> {
 
 /// Every sentence there is, as each set must hold it.
 pub fn declared() -> impl Iterator<Item = &'static Declared> {
-    ids::SPOKEN.iter().chain(ids::PAGED)
+    ids::SPOKEN.iter().chain(ids::REVIEWED).chain(ids::PAGED)
 }
 
 /// The language that a site's file of words names.
@@ -61,6 +61,22 @@ pub enum Piece {
     Bold,
     /// Light begins or ends here.
     Light,
+}
+
+/// Why a sentence that is asked for by its id cannot be said.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Unsaid {
+    /// No set has it.
+    #[error("there is no sentence {0:?} to say")]
+    NoSentence(String),
+    /// Nothing is given for one of its slots.
+    #[error("the sentence {sentence:?} is said without its {slot}")]
+    NoValue {
+        /// Its id.
+        sentence: String,
+        /// The slot.
+        slot: String,
+    },
 }
 
 #[derive(Debug, Clone, Default)]
@@ -121,7 +137,7 @@ impl Words {
 
     /// A sentence with its slots filled, in the order in which they are declared.
     pub fn fill<const N: usize>(&self, entry: Entry<N>, values: [&str; N]) -> String {
-        let slots = ids::SPOKEN[entry.at].slots;
+        let slots = ids::slots(entry);
         let mut out = String::new();
         for piece in &self.sentence(entry.at).pieces {
             match piece {
@@ -143,14 +159,20 @@ impl Words {
         PLACES.get(id).map(|at| self.sentence(*at).pieces.as_slice())
     }
 
-    /// A sentence by its id with its slots filled; none if there is no such sentence.
-    pub fn by_id(&self, id: &str, values: &[(&str, &str)]) -> Option<String> {
-        let piece = |piece: &Piece| match piece {
-            Piece::Text(text) => text.clone(),
-            Piece::Slot(name) => values.iter().find(|(slot, _)| slot == name).map_or_else(String::new, |(_, value)| (*value).to_owned()),
-            Piece::Bold | Piece::Light => String::new(),
-        };
-        Some(self.find(id)?.iter().map(piece).collect())
+    /// A sentence by its id with its slots filled. A value for a slot that it does not have is left out.
+    pub fn by_id(&self, id: &str, values: &[(&str, &str)]) -> Result<String, Unsaid> {
+        let mut out = String::new();
+        for piece in self.find(id).ok_or_else(|| Unsaid::NoSentence(id.to_owned()))? {
+            match piece {
+                Piece::Text(text) => out.push_str(text),
+                Piece::Slot(name) => {
+                    let without = || Unsaid::NoValue { sentence: id.to_owned(), slot: name.clone() };
+                    out.push_str(values.iter().find(|(slot, _)| slot == name).ok_or_else(without)?.1);
+                }
+                Piece::Bold | Piece::Light => {}
+            }
+        }
+        Ok(out)
     }
 
     /// Entries of a list joined two and two: all but the last with commas, the last with another joint.

@@ -17,6 +17,7 @@ mod orders;
 pub mod prose;
 pub mod questions;
 mod references;
+pub mod upright;
 mod verify;
 mod words;
 
@@ -38,6 +39,7 @@ const FAMILIES: &[&[&Rule]] = &[
     layout::RULES,
     orders::RULES,
     prose::RULES,
+    upright::RULES,
 ];
 
 /// The rules of this floor.

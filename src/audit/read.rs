@@ -54,12 +54,12 @@ records! {
         view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>;
     }
     Check { id: String, text: String, count: u64; }
-    Package { time: Time, lifts: Vec<Lift>, limits: Vec<Limit>, prerequisites: Vec<String>, instruments: Vec<Instrument>,
-        validations: Vec<Validation>, points: Vec<Point>, criteria: Vec<Criterion>, exits: Vec<Exit>, evidence: Vec<Evidence>, nearest: Vec<Nearest>; }
+    Package { time: Time, lifts: Vec<Lift>, drops: Vec<Drop>, limits: Vec<Limit>, prerequisites: Vec<String>, permits: Vec<Permit>, qualifications: Vec<Qualification>, references: Vec<Reference>, instruments: Vec<Instrument>,
+        validations: Vec<Validation>, points: Vec<Point>, irrevocable: Vec<Irrevocable>, criteria: Vec<Criterion>, exits: Vec<Exit>, evidence: Vec<Evidence>, nearest: Vec<Nearest>; }
     Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
     SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
-    Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>; }
-    Limit { limit: Saying, consequence: Option<String>, correction: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
+    Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>, sketch: Option<Sketch>; } Irrevocable { step: String, act: Saying, before: Vec<Saying>; } Sketch { reaches: [[i64; 2]; 3], grip: i64, centre: bool; } Permit { name: String, by: String; } Qualification { post: String, needs: String; } Reference { number: String, title: String, revision: String; }
+    Drop { load: String, mass: String, height: Saying, over: Vec<String>, bears: Saying, energy: Option<Saying>; } Limit { limit: Saying, consequence: Option<String>, correction: Option<String>, source: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
     Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
     Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
     Evidence { step: String, driven: Vec<Driven>, jaw: Option<[i64; 2]>, clearance: Option<Clearance>, held: Vec<String>, tilt: Option<Tilt>, grip: Option<Grip>, drive: Option<Effort>; }

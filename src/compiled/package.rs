@@ -12,16 +12,26 @@ pub struct Package {
     pub time: Time,
     /// Every load that is held.
     pub lifts: Vec<Lift>,
+    /// How far each of them can fall, the worst first.
+    pub drops: Vec<Drop>,
     /// What must not be exceeded: what the front matter states, then the bands of the readings.
     pub limits: Vec<Limit>,
     /// What must be so before the work begins.
     pub prerequisites: Vec<String>,
+    /// Permits that must be there.
+    pub permits: Vec<Permit>,
+    /// What a post must be qualified for.
+    pub qualifications: Vec<Qualification>,
+    /// Documents that are referred to.
+    pub references: Vec<Reference>,
     /// What is read on.
     pub instruments: Vec<Instrument>,
     /// Where the procedure was tried out.
     pub validations: Vec<Validation>,
     /// Hold points, witness points, verifications and second persons.
     pub points: Vec<Point>,
+    /// Steps that let go of a load, and those before which the site wants a hold point, with who stands before them.
+    pub irrevocable: Vec<Irrevocable>,
     /// What makes the result acceptable.
     pub criteria: Vec<Criterion>,
     /// Every way out of the order of steps, and where it ends.
@@ -102,6 +112,38 @@ pub struct Lift {
     pub grip: Option<Saying>,
     /// Where a joint gives most of what it is rated for, and the step.
     pub arm: Option<Saying>,
+    /// How it is drawn; none where there is no scene, or it has no shape with an end.
+    pub sketch: Option<Sketch>,
+}
+
+/// A load as it stands where it is first taken, in micrometres from the grip centre.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Sketch {
+    /// From where to where it reaches along its own level axis, across that, and up.
+    pub reaches: [[i64; 2]; 3],
+    /// Between the pads.
+    pub grip: i64,
+    /// Whether it is declared where its centre of gravity is.
+    pub centre: bool,
+}
+
+/// How far a held load can fall.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Drop {
+    /// In print.
+    pub load: String,
+    /// Its mass at most.
+    pub mass: String,
+    /// The greatest height of its lowest point above what is below it, and the first step where it is that high; or why none is told.
+    pub height: Saying,
+    /// What it passes over at that step.
+    pub over: Vec<String>,
+    /// What it bears, as declared, or that nothing is.
+    pub bears: Saying,
+    /// What the fall sets free, rounded up; none where no height is told.
+    pub energy: Option<Saying>,
 }
 
 /// A limit.
@@ -114,6 +156,40 @@ pub struct Limit {
     pub consequence: Option<String>,
     /// What is done then.
     pub correction: Option<String>,
+    /// What sets it; none where nobody wrote it.
+    pub source: Option<String>,
+}
+
+/// A permit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Permit {
+    /// For what.
+    pub name: String,
+    /// Who gives it.
+    pub by: String,
+}
+
+/// What a post must be qualified for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Qualification {
+    /// The post.
+    pub post: String,
+    /// What whoever holds it must have.
+    pub needs: String,
+}
+
+/// A document that is referred to.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Reference {
+    /// Its number.
+    pub number: String,
+    /// Its title.
+    pub title: String,
+    /// Its revision.
+    pub revision: String,
 }
 
 /// An instrument that a step reads on.
@@ -160,6 +236,18 @@ pub struct Point {
     pub name: Option<String>,
     /// That the post is the performer; none where it is another one.
     pub apart: Option<Saying>,
+}
+
+/// A step that is not to be done before somebody has looked.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Irrevocable {
+    /// Number of the step.
+    pub step: String,
+    /// What is done.
+    pub act: Saying,
+    /// The hold point directly before it and its second person, or that there is neither.
+    pub before: Vec<Saying>,
 }
 
 /// A criterion of acceptance.

@@ -20,6 +20,7 @@ mod place;
 mod review;
 mod sheet;
 mod situation;
+mod sketch;
 mod step;
 mod told;
 mod travel;
@@ -29,8 +30,8 @@ pub use edition::Edition;
 pub use figure::{Figures, figure};
 
 use super::figure::square;
-use super::{Code, Document, Issue, Stamp, Status, revision};
-use crate::compiled::{Check, Compiled, Gap};
+use super::{Code, Document, Issue, Stamp, Status, revision, wording};
+use crate::compiled::{Check, Compiled, Gap, Saying};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
 use crate::model::procedure::{Procedure, Step};
@@ -38,7 +39,8 @@ use crate::proof::{Accepted, Checked, Examined};
 use crate::space::Survey;
 use crate::text::Files;
 use crate::trace::{FrameId, Trace};
-use crate::words::{Words, ids};
+use crate::words::{Unsaid, Words, ids};
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -94,12 +96,13 @@ pub struct Digests {
 pub struct Instruction {
     document: Document,
     stamp: Stamp,
+    unsaid: Vec<Unsaid>,
 }
 
 impl Instruction {
     /// Any content as a draft, for trying templates out.
     pub fn draft(document: Document, errors: usize, standing: Standing, words: &Words) -> Instruction {
-        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing, Edition::Operator, words) }
+        Instruction { document, stamp: Stamp::new(Status::Draft { errors }, standing, Edition::Operator, words), unsaid: Vec::new() }
     }
     /// The same for one copy.
     #[must_use]
@@ -119,6 +122,10 @@ impl Instruction {
     pub fn stamp(&self) -> &Stamp {
         &self.stamp
     }
+    /// Sentences that could not be said. While there is one, nothing is printed.
+    pub fn unsaid(&self) -> &[Unsaid] {
+        &self.unsaid
+    }
 }
 
 /// A trace and what is to be said about it.
@@ -132,6 +139,7 @@ struct Basis<'a> {
     findings: &'a [Diagnostic],
     accepted: &'a Accepted,
     not_issuable: &'a [String],
+    unsaid: RefCell<Vec<Unsaid>>,
 }
 
 impl<'a> Basis<'a> {
@@ -147,6 +155,7 @@ impl<'a> Basis<'a> {
             findings: &examined.findings,
             accepted: &examined.accepted,
             not_issuable: examined.checked.as_ref().map_or(&[], |c| &c.not_issuable),
+            unsaid: RefCell::default(),
         }
     }
 }
@@ -155,6 +164,25 @@ impl Basis<'_> {
     /// The words of the print.
     fn words(&self) -> &Words {
         self.sources.words
+    }
+
+    /// A sentence by its id; none where there is none. That a value is not given for it is noted, and nothing is printed then.
+    fn by_id(&self, id: &str, values: &[(&str, &str)]) -> Option<String> {
+        match self.words().by_id(id, values) {
+            Err(unsaid @ Unsaid::NoValue { .. }) => {
+                self.unsaid.borrow_mut().push(unsaid);
+                None
+            }
+            said => said.ok(),
+        }
+    }
+
+    /// Words or a sentence of the data. What cannot be said is noted, and nothing is printed then.
+    fn saying(&self, saying: &Saying) -> String {
+        wording::saying(saying, self.words()).unwrap_or_else(|unsaid| {
+            self.unsaid.borrow_mut().push(unsaid);
+            String::new()
+        })
     }
 
     /// "step 12"
@@ -191,14 +219,16 @@ impl Basis<'_> {
             blocks,
             sheets,
             package: self.package(),
+            summary: self.summary(),
             review: self.review(),
             changed: BTreeSet::new(),
         };
-        document.contents = contents::contents(&document, self.words());
+        document.contents = contents::contents(&document, self);
         if let Some(earlier) = self.sources.since {
             revision::mark(&mut document, earlier, self.words());
         }
-        Instruction { document, stamp: Stamp::new(status, standing(self.procedure), self.sources.edition, self.words()) }
+        let stamp = Stamp::new(status, standing(self.procedure), self.sources.edition, self.words());
+        Instruction { document, stamp, unsaid: self.unsaid.take() }
     }
 }
 
@@ -224,6 +254,7 @@ pub fn build(checked: &Checked, sources: &Sources<'_>) -> Instruction {
         findings: &checked.findings,
         accepted: &checked.accepted,
         not_issuable: &checked.not_issuable,
+        unsaid: RefCell::default(),
     };
     basis.instruction(Status::CheckedNotApproved)
 }

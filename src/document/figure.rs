@@ -15,6 +15,7 @@ mod label;
 mod letters;
 mod outline;
 mod scene;
+pub mod sketch;
 mod square;
 mod view;
 

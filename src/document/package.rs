@@ -11,10 +11,31 @@ pub struct Package {
     pub item: &'static str,
     /// Its tables, in printed order. What has no data is not there.
     pub parts: Vec<Part>,
-    /// Behind them, what was worked out as charts.
+    /// Behind them, each held load, drawn.
+    pub bodies: Vec<Chart>,
+    /// What was worked out as charts.
     pub charts: Vec<Chart>,
     /// The same step by step.
     pub evidence: Option<Evidence>,
+}
+
+/// What a safety reviewer signs, on one page: taken from other pages of the print.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Summary {
+    /// Always `safety`.
+    pub item: &'static str,
+    /// Loads that can fall, acts that want a hold point, limits.
+    pub parts: Vec<Part>,
+    /// How many findings stand.
+    pub standing: Prose,
+    /// What was waived, and why it is not to be issued.
+    pub reserve: Prose,
+    /// What was not checked.
+    pub unchecked: Vec<Prose>,
+    /// What is taken for granted.
+    pub assumptions: Vec<Prose>,
+    /// What the signature says.
+    pub signature: Prose,
 }
 
 /// A table with its heading.

@@ -7,7 +7,7 @@ use super::revision::{Change, Detail, Fate};
 use crate::compiled::Saying;
 use crate::model::arm::{Arm, OnPowerLoss};
 use crate::model::procedure::Procedure;
-use crate::words::{Words, ids};
+use crate::words::{Unsaid, Words, ids};
 
 /// What a post does in a procedure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -60,15 +60,16 @@ pub fn standing(errors: usize, warnings: usize, open: usize, words: &Words) -> S
     format!("{first} {second}")
 }
 
-/// Words as somebody wrote them, or a sentence with what stands in its slots; nothing where there is no such sentence.
-pub fn saying(saying: &Saying, words: &Words) -> String {
+/// Words as somebody wrote them, or a sentence with what stands in its slots.
+pub fn saying(saying: &Saying, words: &Words) -> Result<String, Unsaid> {
     let phrase = match saying {
-        Saying::Words(words) => return words.clone(),
+        Saying::Words(words) => return Ok(words.clone()),
         Saying::Phrase(phrase) => phrase,
     };
-    let with: Vec<(&str, String)> = phrase.with.iter().map(|(slot, inner)| (slot.as_str(), self::saying(inner, words))).collect();
+    let with = phrase.with.iter().map(|(slot, inner)| Ok((slot.as_str(), self::saying(inner, words)?)));
+    let with: Vec<(&str, String)> = with.collect::<Result<_, Unsaid>>()?;
     let with: Vec<(&str, &str)> = with.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
-    words.by_id(&phrase.says, &with).unwrap_or_default()
+    words.by_id(&phrase.says, &with)
 }
 
 /// What arm and jaw do when power is lost.

@@ -54,7 +54,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     out.push_str("</style>\n</head>\n<body>\n");
     running(&tree.header, "header", &mut out);
     if marks {
-        bar(&mut out);
+        bar(&mut out)?;
     }
     out.push_str("<main>\n");
     nodes(&tree.body, &mut out);
@@ -68,7 +68,7 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
 }
 
 /// The bar for marks: a sentence at each `{id slot ...}`, its slots numbered as the script fills them.
-fn bar(out: &mut Page<'_>) {
+fn bar(out: &mut Page<'_>) -> Result<(), Error> {
     let mut rest = BAR;
     while let Some((before, behind)) = rest.split_once('{') {
         out.push_str(before);
@@ -77,10 +77,12 @@ fn bar(out: &mut Page<'_>) {
         let id = names.next().unwrap_or_default();
         let numbers: Vec<(&str, String)> = names.zip(1..).map(|(slot, n)| (slot, format!("%{n}"))).collect();
         let numbers: Vec<(&str, &str)> = numbers.iter().map(|(slot, n)| (*slot, n.as_str())).collect();
-        escape(&out.words.by_id(id, &numbers).unwrap_or_default(), &mut out.text);
+        let said = out.words.by_id(id, &numbers).map_err(|e| Error::Internal(format!("the bar of the screen page: {e}")))?;
+        escape(&said, &mut out.text);
         rest = behind;
     }
     out.push_str(rest);
+    Ok(())
 }
 
 /// A page being written.

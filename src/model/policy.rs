@@ -13,7 +13,7 @@ use super::arm::find;
 use crate::diag::Severity;
 use crate::syntax::tree::{AlertKind, Label};
 use crate::text::{FileId, Span, Spanned};
-use crate::units::{Ratio, Time};
+use crate::units::{Angle, Ratio, Time};
 
 /// A policy file.
 #[derive(Debug)]
@@ -111,6 +111,8 @@ pub struct Writing {
     pub verbs: Vec<(String, VerbClass)>,
     /// One name for a thing, and what it is not to be called.
     pub terms: Vec<Term>,
+    /// How far a load may lean that is called plumb.
+    pub plumb: Angle,
 }
 
 impl Default for Writing {
@@ -123,6 +125,7 @@ impl Default for Writing {
             listed_only: false,
             verbs: Vec::new(),
             terms: Vec::new(),
+            plumb: Angle(5000),
         }
     }
 }

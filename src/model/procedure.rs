@@ -12,7 +12,7 @@ use super::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
     ToolId, ViewId,
 };
-pub use crate::syntax::front::{Disposition, FrontMatter, UseLevel, Validation, Waiver};
+pub use crate::syntax::front::{Disposition, FrontMatter, Qualification, Reference, UseLevel, Validation, Waiver};
 pub use crate::syntax::tree::{AlertKind, Band, Label, Link, Pace, ProseKind, SectionKind, Target, Text};
 use crate::text::{FileId, Span, Spanned};
 pub use crate::units::{Angle, Length, Time};

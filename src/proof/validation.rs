@@ -1,4 +1,4 @@
-//! Records of trials, against the posts, the date of the document and the estimate of the time.
+//! Records of trials, against the posts, the date of the document and the estimate of the time; qualifications, against the posts.
 
 use super::compile::package::{between, spoken};
 use super::estimate::estimate;
@@ -29,6 +29,16 @@ pub static UNFIT_VALIDATION: Rule = rule(
     ))],
 );
 
+/// Nobody it could be asked of.
+pub static UNFIT_QUALIFICATION: Rule = rule(
+    "unfit-qualification",
+    Severity::Error,
+    "a qualification is asked of a post that the site does not know",
+    "Nobody would be looked at for it, and the page would read as if somebody had been.",
+    &[Example::procedure(front!("[[qualification]]\npost = ⟦\"Night watch\"⟧\nneeds = \"lifting by arm\"", "1. `view window-1`\n"))],
+    &[Example::procedure(front!("[[qualification]]\npost = \"Operator\"\nneeds = \"lifting by arm\"", "1. `view window-1`\n"))],
+);
+
 /// A trial that took another time than was worked out.
 pub static ELAPSED_OFF_ESTIMATE: Rule = Rule {
     physical: false,
@@ -45,9 +55,13 @@ pub static ELAPSED_OFF_ESTIMATE: Rule = Rule {
 };
 
 /// The rules of this file.
-pub(super) const RULES: &[&Rule] = &[&UNFIT_VALIDATION, &ELAPSED_OFF_ESTIMATE];
+pub(super) const RULES: &[&Rule] = &[&UNFIT_VALIDATION, &UNFIT_QUALIFICATION, &ELAPSED_OFF_ESTIMATE];
 
 pub(super) fn check(p: &Procedure, trace: &Trace, findings: &mut Vec<Diagnostic>) {
+    for asked in p.front.qualifications.iter().filter(|q| p.policy.find_role(&q.post.value).is_none()) {
+        let message = format!("`{}` is not a post of this site", asked.post.value.escape_debug());
+        findings.push(UNFIT_QUALIFICATION.at(asked.post.span, message).help("name a post as the policy lists it"));
+    }
     if p.front.validations.is_empty() {
         return;
     }

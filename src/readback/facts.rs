@@ -7,6 +7,7 @@ mod evidence;
 mod figure;
 mod package;
 mod sheet;
+mod sketch;
 mod state;
 mod told;
 
@@ -78,6 +79,7 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
     out.package(items);
     out.evidence(items);
     out.charts(items);
+    out.sketches(items);
     out.contents(items);
     refuse(out.list, "values to be printed are not the same")
 }

@@ -5,10 +5,12 @@
 mod carry;
 mod meet;
 mod stand;
+mod taken;
 
-pub use carry::Carry;
+pub use carry::{Carry, leans};
 pub use meet::{Meet, Met};
 pub use stand::{Aside, Lying, Moment, Stand};
+pub use taken::{Taken, taken};
 
 use super::Stretch;
 use super::again::Kept;

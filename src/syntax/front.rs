@@ -3,7 +3,7 @@
 mod matter;
 mod read;
 
-pub use matter::{Criterion, Limit, Trial, Validation};
+pub use matter::{Criterion, Limit, Permit, Qualification, Reference, Trial, Validation};
 pub use read::*;
 
 use crate::text::{Span, Spanned};
@@ -43,6 +43,12 @@ pub struct FrontMatter {
     pub dispositions: Vec<Disposition>,
     /// `prerequisites`: what must be so before the work.
     pub prerequisites: Vec<Spanned<String>>,
+    /// `[[permit]]`.
+    pub permits: Vec<Permit>,
+    /// `[[qualification]]`.
+    pub qualifications: Vec<Qualification>,
+    /// `[[reference]]`.
+    pub references: Vec<Reference>,
     /// `[[limit]]`.
     pub limits: Vec<Limit>,
     /// `[[criterion]]`.

@@ -33,16 +33,17 @@ pub struct Entry<const N: usize> {
     pub(in crate::words) at: usize,
 }
 
+/// A list of sentences with a name each; `before` counts those of the lists before it.
 macro_rules! spoken {
-    ($($name:ident $kind:ident $id:literal [$($slot:literal)*];)*) => {
+    ($list:ident, $before:expr; $($name:ident $kind:ident $id:literal [$($slot:literal)*];)*) => {
         #[allow(non_camel_case_types, clippy::upper_case_acronyms, reason = "the names are those of the sentences")]
         enum At { $($name,)* }
         $(
             #[doc = concat!("`", $id, "`")]
-            pub const $name: Entry<{ const SLOTS: &[&str] = &[$($slot),*]; SLOTS.len() }> = Entry { at: At::$name as usize };
+            pub const $name: Entry<{ const SLOTS: &[&str] = &[$($slot),*]; SLOTS.len() }> = Entry { at: $before + At::$name as usize };
         )*
         /// Sentences that the program says.
-        pub(in crate::words) const SPOKEN: &[Declared] =
+        pub(in crate::words) const $list: &[Declared] =
             &[$(Declared { id: $id, kind: Kind::$kind, slots: &[$($slot),*], marked: false },)*];
     };
 }
@@ -55,7 +56,17 @@ macro_rules! paged {
 }
 
 mod paged;
+mod reviewed;
 mod spoken;
 
 pub(super) use paged::PAGED;
+pub use reviewed::*;
 pub use spoken::*;
+
+/// The slots of a sentence that the program says.
+pub(super) fn slots<const N: usize>(entry: Entry<N>) -> &'static [&'static str] {
+    match entry.at.checked_sub(SPOKEN.len()) {
+        None => SPOKEN[entry.at].slots,
+        Some(at) => REVIEWED[at].slots,
+    }
+}

@@ -627,6 +627,7 @@ pub fn document() -> Document {
         blocks,
         sheets: Vec::new(),
         package: None,
+        summary: None,
         review: None,
         changed: BTreeSet::from(["s6".to_owned()]),
     }

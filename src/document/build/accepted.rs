@@ -32,7 +32,7 @@ impl Basis<'_> {
 
     /// Why it is not to be issued.
     pub(super) fn barred(&self) -> Vec<String> {
-        self.not_issuable.iter().filter_map(|why| self.words().by_id(&format!("reason.{why}"), &[])).collect()
+        self.not_issuable.iter().filter_map(|why| self.by_id(&format!("reason.{why}"), &[])).collect()
     }
 
     /// The waivers in force.

@@ -1,5 +1,6 @@
 //! What is where: sections, hold points, contingencies and what stands beside the steps, each with the way to it.
 
+use super::Basis;
 use crate::document::{Block, Contents, Document, Prose, SectionKind, Span};
 use crate::words::Words;
 use crate::words::ids;
@@ -8,13 +9,14 @@ use crate::words::ids;
 const FEW: usize = 20;
 
 /// The contents of a document; none of a short one.
-pub(super) fn contents(document: &Document, words: &Words) -> Option<Contents> {
+pub(super) fn contents(document: &Document, basis: &Basis<'_>) -> Option<Contents> {
+    let words = basis.words();
     let mut out = Walk { words, rows: 0, entries: Vec::new() };
     out.put("record", words.say(ids::PAGE_RECORD).to_owned());
     out.put("start", words.say(ids::PAGE_START).to_owned());
     out.blocks(&document.blocks, true);
     for sheet in &document.sheets {
-        out.put(&sheet.item, words.by_id("data.title", &[("name", &sheet.name.text)]).unwrap_or_default());
+        out.put(&sheet.item, basis.by_id("data.title", &[("name", &sheet.name.text)]).unwrap_or_default());
     }
     if let Some(package) = &document.package {
         out.put(package.item, words.say(ids::PAGE_PACKAGE).to_owned());
@@ -24,6 +26,9 @@ pub(super) fn contents(document: &Document, words: &Words) -> Option<Contents> {
         if let Some(evidence) = &package.evidence {
             out.put(evidence.item, evidence.heading.clone());
         }
+    }
+    if let Some(summary) = &document.summary {
+        out.put(summary.item, words.say(ids::PAGE_SAFETY).to_owned());
     }
     if let Some(review) = &document.review {
         out.put(review.item, words.say(ids::PAGE_REVIEW).to_owned());

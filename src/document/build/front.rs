@@ -71,7 +71,7 @@ impl Basis<'_> {
             item: "front",
             purpose: p.front.purpose.iter().map(|t| Prose::plain("front.purpose", t.value.as_str())).collect(),
             checked: self.covered.iter().map(|c| self.checked(c)).enumerate().map(|(i, t)| numbered("checked", (i, &t))).collect(),
-            unchecked: self.gaps.iter().map(|g| self.unchecked(g)).enumerate().map(|(i, t)| numbered("unchecked", (i, &t))).collect(),
+            unchecked: listed("front.unchecked", self.unchecked_list().iter()),
             standing: Prose::plain("front.standing", self.standing()),
             reserve: Prose::plain("front.reserve", self.reserve()),
             barred: listed("front.barred", self.barred().iter()),
@@ -102,16 +102,21 @@ impl Basis<'_> {
 
     /// What was checked, in the words of the print; as it stands in the compiled data where they have none.
     fn checked(&self, check: &Check) -> String {
-        self.words().by_id(&format!("checked.{}", check.id), &[]).unwrap_or_else(|| check.text.clone())
+        self.by_id(&format!("checked.{}", check.id), &[]).unwrap_or_else(|| check.text.clone())
+    }
+
+    /// Everything that was not checked.
+    pub(super) fn unchecked_list(&self) -> Vec<String> {
+        self.gaps.iter().map(|g| self.unchecked(g)).collect()
     }
 
     /// The same of what was not checked.
     fn unchecked(&self, gap: &Gap) -> String {
         let words = self.words();
         let says = gap.says.as_ref().unwrap_or(&gap.id);
-        let names: Vec<String> = gap.names.iter().map(|name| wording::saying(name, words)).collect();
+        let names: Vec<String> = gap.names.iter().map(|name| self.saying(name)).collect();
         let names = words.row(&names, if says == "unweighed" { ids::LIST_SEMICOLON } else { ids::LIST_COMMA });
-        words.by_id(&format!("gap.{says}"), &[("names", &names)]).unwrap_or_else(|| gap.text.clone())
+        self.by_id(&format!("gap.{says}"), &[("names", &names)]).unwrap_or_else(|| gap.text.clone())
     }
 
     /// What the crew fills in for this run.

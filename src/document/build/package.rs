@@ -2,7 +2,7 @@
 
 use super::Basis;
 use crate::compiled::{self, Compiled, Saying, Time};
-use crate::document::package::{Cell, Estimate, Package, Part, SectionTime};
+use crate::document::package::{Cell, Estimate, Package, Part, SectionTime, Summary};
 use crate::document::{Field, Prose, wording};
 use crate::proof::spoken;
 use crate::words::Words;
@@ -35,7 +35,16 @@ struct Plan {
     open: usize,
 }
 
-const PLANS: [Plan; 9] = [
+/// What is told of a load that can fall.
+const FALLS: [Column; 5] = [
+    values(ids::PACKAGE_LIFT_LOAD, &["load", "mass"]),
+    values(ids::PACKAGE_DROP_HEIGHT, &["height"]),
+    values(ids::PACKAGE_DROP_OVER, &["over"]),
+    values(ids::PACKAGE_DROP_BEARS, &["bears"]),
+    values(ids::PACKAGE_DROP_ENERGY, &["energy"]),
+];
+
+const PLANS: [Plan; 13] = [
     Plan {
         name: "finding",
         list: "findings",
@@ -67,15 +76,25 @@ const PLANS: [Plan; 9] = [
         open: 0,
     },
     Plan {
+        name: "drop",
+        list: "drops",
+        heading: ids::PACKAGE_DROP,
+        about: Some(ids::PACKAGE_DROP_ABOUT),
+        widths: "6 5 6 3 3",
+        columns: &FALLS,
+        open: 0,
+    },
+    Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_LIMIT,
         about: None,
-        widths: "6 5 6",
+        widths: "6 5 6 4",
         columns: &[
             values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]),
             or_blank(ids::PACKAGE_LIMIT_CONSEQUENCE, &["consequence"], "consequence"),
             or_blank(ids::PACKAGE_LIMIT_CORRECTION, &["correction"], "correction"),
+            or_blank(ids::PACKAGE_LIMIT_SOURCE, &["source"], "source"),
         ],
         open: 0,
     },
@@ -89,6 +108,47 @@ const PLANS: [Plan; 9] = [
             values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"]),
             or_blank(ids::PACKAGE_PREREQUISITE_MET, &[], "initials"),
             or_blank(ids::PACKAGE_PREREQUISITE_WHEN, &[], "date-time"),
+        ],
+        open: 0,
+    },
+    Plan {
+        name: "permit",
+        list: "permits",
+        heading: ids::PACKAGE_PERMIT,
+        about: None,
+        widths: "8 5 3 3",
+        columns: &[
+            values(ids::PACKAGE_PERMIT_NAME, &["name"]),
+            values(ids::PACKAGE_PERMIT_BY, &["by"]),
+            or_blank(ids::PACKAGE_PERMIT_NUMBER, &[], "number"),
+            or_blank(ids::PACKAGE_PERMIT_UNTIL, &[], "date-time"),
+        ],
+        open: 0,
+    },
+    Plan {
+        name: "qualification",
+        list: "qualifications",
+        heading: ids::PACKAGE_QUALIFICATION,
+        about: Some(ids::PACKAGE_QUALIFICATION_ABOUT),
+        widths: "4 9 5",
+        columns: &[
+            values(ids::PACKAGE_POINT_ROLE, &["post"]),
+            values(ids::PACKAGE_QUALIFICATION_NEEDS, &["needs"]),
+            or_blank(ids::PACKAGE_QUALIFICATION_WHO, &[], "name"),
+        ],
+        open: 0,
+    },
+    Plan {
+        name: "reference",
+        list: "references",
+        heading: ids::PACKAGE_REFERENCE,
+        about: Some(ids::PACKAGE_REFERENCE_ABOUT),
+        widths: "4 9 3 3",
+        columns: &[
+            values(ids::PACKAGE_REFERENCE_NUMBER, &["number"]),
+            values(ids::PACKAGE_REFERENCE_TITLE, &["title"]),
+            values(ids::PACKAGE_REFERENCE_REVISION, &["revision"]),
+            or_blank(ids::PACKAGE_REFERENCE_CURRENT, &[], "initials"),
         ],
         open: 0,
     },
@@ -160,13 +220,56 @@ const PLANS: [Plan; 9] = [
     },
 ];
 
+/// The tables of the summary for the safety review.
+const SUMMARY: [Plan; 3] = [
+    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 6 3 3", columns: &FALLS, open: 0 },
+    Plan {
+        name: "act",
+        list: "irrevocable",
+        heading: ids::SAFETY_ACT,
+        about: None,
+        widths: "2 7 9",
+        columns: &[
+            values(ids::PACKAGE_POINT_STEP, &["step"]),
+            values(ids::SAFETY_ACT_ACT, &["act"]),
+            values(ids::SAFETY_ACT_BEFORE, &["before"]),
+        ],
+        open: 0,
+    },
+    Plan {
+        name: "limit",
+        list: "limits",
+        heading: ids::PACKAGE_LIMIT,
+        about: None,
+        widths: "11 7",
+        columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_SOURCE, &["source"])],
+        open: 0,
+    },
+];
+
 impl Basis<'_> {
+    /// What a safety reviewer signs; none in an edition that is not for reviewers.
+    pub(super) fn summary(&self) -> Option<Summary> {
+        let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
+        let (data, words) = (as_lists(compiled), self.words());
+        let listed = |name: &str, texts: Vec<String>| (1..).zip(texts).map(|(n, t)| Prose::plain(format!("safety.{name}{n}"), t)).collect();
+        Some(Summary {
+            item: "safety",
+            parts: SUMMARY.iter().filter_map(|plan| self.part("safety", plan, &data[plan.list])).collect(),
+            standing: Prose::plain("safety.standing", self.standing()),
+            reserve: Prose::plain("safety.reserve", self.reserve()),
+            unchecked: listed("unchecked", self.unchecked_list()),
+            assumptions: listed("assumption", wording::assumptions(self.procedure, words).iter().map(Prose::text).collect()),
+            signature: Prose::plain("safety.meaning", words.say(ids::SIGN_SAFETY)),
+        })
+    }
+
     /// The tables; none in an edition that is not for reviewers.
     pub(super) fn package(&self) -> Option<Package> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
-        let (data, words) = (as_lists(compiled), self.words());
-        let parts = PLANS.iter().filter_map(|plan| part(plan, &data[plan.list], words)).collect();
-        Some(Package { item: "package", charts: self.charts(), evidence: self.evidence(), parts })
+        let data = as_lists(compiled);
+        let parts = PLANS.iter().filter_map(|plan| self.part("package", plan, &data[plan.list])).collect();
+        Some(Package { item: "package", bodies: self.sketches(), charts: self.charts(), evidence: self.evidence(), parts })
     }
 
     /// The estimate of the time.
@@ -181,6 +284,40 @@ impl Basis<'_> {
             sections: (1..).zip(&time.sections).map(section).collect(),
             total: Field::new("record.total", between(time.least, time.most, words)),
         })
+    }
+
+    fn part(&self, item: &str, plan: &Plan, list: &serde_json::Value) -> Option<Part> {
+        let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| self.cells(item, plan, n + 1, entry)).collect();
+        let open = (0..plan.open).map(|_| plan.columns.iter().map(|c| Cell { values: Vec::new(), blank: c.blank }).collect());
+        let rows: Vec<_> = rows.into_iter().chain(open).collect();
+        let said = |entry| self.words().say(entry).to_owned();
+        (!rows.is_empty()).then(|| Part {
+            heading: said(plan.heading),
+            about: plan.about.map(said),
+            widths: plan.widths.to_owned(),
+            head: plan.columns.iter().map(|c| said(c.head)).collect(),
+            rows,
+        })
+    }
+
+    fn cells(&self, item: &str, plan: &Plan, n: usize, entry: &serde_json::Value) -> Vec<Cell> {
+        let said = |value: &serde_json::Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p| self.saying(&p));
+        let value = |key: &&str| {
+            let text = match entry {
+                serde_json::Value::String(text) => text.clone(),
+                entry => match &entry[key] {
+                    serde_json::Value::Array(list) => self.words().row(&list.iter().map(said).collect::<Vec<_>>(), ids::LIST_SEMICOLON),
+                    other => said(other),
+                },
+            };
+            (!text.is_empty()).then(|| Field::new(format!("{item}.{}{n}.of-{key}", plan.name), text))
+        };
+        let cell = |column: &Column| {
+            let values: Vec<Field> = column.keys.iter().filter_map(value).collect();
+            let blank = column.blank.filter(|_| values.is_empty());
+            Cell { values, blank }
+        };
+        plan.columns.iter().map(cell).collect()
     }
 }
 
@@ -218,39 +355,4 @@ fn as_lists(compiled: &Compiled) -> serde_json::Value {
     };
     data["findings"] = compiled.findings.iter().map(finding).collect();
     data
-}
-
-fn part(plan: &Plan, list: &serde_json::Value, words: &Words) -> Option<Part> {
-    let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| row(plan, n + 1, entry, words)).collect();
-    let open = (0..plan.open).map(|_| plan.columns.iter().map(|c| Cell { values: Vec::new(), blank: c.blank }).collect());
-    let rows: Vec<_> = rows.into_iter().chain(open).collect();
-    let said = |entry| words.say(entry).to_owned();
-    (!rows.is_empty()).then(|| Part {
-        heading: said(plan.heading),
-        about: plan.about.map(said),
-        widths: plan.widths.to_owned(),
-        head: plan.columns.iter().map(|c| said(c.head)).collect(),
-        rows,
-    })
-}
-
-fn row(plan: &Plan, n: usize, entry: &serde_json::Value, words: &Words) -> Vec<Cell> {
-    let said =
-        |value: &serde_json::Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p| wording::saying(&p, words));
-    let value = |key: &&str| {
-        let text = match entry {
-            serde_json::Value::String(text) => text.clone(),
-            entry => match &entry[key] {
-                serde_json::Value::Array(list) => words.row(&list.iter().map(said).collect::<Vec<_>>(), ids::LIST_SEMICOLON),
-                other => said(other),
-            },
-        };
-        (!text.is_empty()).then(|| Field::new(format!("package.{}{n}.of-{key}", plan.name), text))
-    };
-    let cell = |column: &Column| {
-        let values: Vec<Field> = column.keys.iter().filter_map(value).collect();
-        let blank = column.blank.filter(|_| values.is_empty());
-        Cell { values, blank }
-    };
-    plan.columns.iter().map(cell).collect()
 }

@@ -9,7 +9,7 @@ impl Basis<'_> {
     /// The questions with room for their answers; none in an edition that is not for reviewers.
     pub(super) fn review(&self) -> Option<Review> {
         let words = self.words();
-        let said = |id: &str, more: &str, own: &str| words.by_id(&format!("question.{id}{more}"), &[]).unwrap_or_else(|| own.to_owned());
+        let said = |id: &str, more: &str, own: &str| self.by_id(&format!("question.{id}{more}"), &[]).unwrap_or_else(|| own.to_owned());
         let signed = [words.say(ids::SIGN_REVIEWED), words.say(ids::SIGN_READ)];
         let asked = |(n, q): (usize, &crate::diag::Question)| Asked {
             words: Prose::plain(format!("review.question{n}"), said(q.id, "", q.words)),

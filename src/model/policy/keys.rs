@@ -143,6 +143,11 @@ pub(super) const WRITING: Table = Table {
             "`\"omit\"` if steps of this site stand without articles; published guides disagree. Any if left out.",
         ),
         may("longest-sentence", Form::Count(8, 60), "Most words of a sentence; 20 if left out."),
+        may(
+            "plumb",
+            Form::Quantity(Dimension::Angle, Side::Down, Bound::Positive),
+            "How far a held load may lean that a line `Proof:` calls plumb, level or upright; 5 deg if left out.",
+        ),
         may("verbs", Form::Table(&VERBS), "Verbs of the site that may open a step, beside those surehand knows."),
         may("listed-verbs-only", Form::Flag, "`true` if a plain step must open with a verb of the site or one that surehand knows."),
         may("term", Form::Tables(&TERM), "One name for a thing, and what it is not to be called."),

@@ -101,6 +101,7 @@ fn writing(r: &Record<'_>) -> Writing {
     let most = r.count(key!(WRITING, "longest-sentence"));
     let verbs = r.get(key!(WRITING, "verbs")).table(verbs).unwrap_or_default();
     let listed_only = r.flag(key!(WRITING, "listed-verbs-only"));
+    let plumb = r.quantity(key!(WRITING, "plumb"));
     let terms = r.rows(key!(WRITING, "term"), |r| {
         let (name, mut not) = (r.words(key!(TERM, "use")), r.lines(key!(TERM, "not")));
         not.iter_mut().for_each(|n| n.value.make_ascii_lowercase());
@@ -115,6 +116,7 @@ fn writing(r: &Record<'_>) -> Writing {
         most_words,
         listed_only,
         verbs,
+        plumb: plumb.map_or(Writing::default().plumb, |a: Spanned<Angle>| a.value),
         terms: terms.into_iter().flatten().collect(),
     }
 }

@@ -1,10 +1,16 @@
 //! Matter of the work package, from the steps as compiled, the survey and the front matter.
 
+mod drop;
+mod irrevocable;
+
 use super::Filler;
 use crate::compiled::{self as data, Act, Evidence, Package, Saying, Step, used};
-use crate::model::procedure::{Procedure, SectionKind};
+use crate::model::LoadId;
+use crate::model::cell::Load;
+use crate::model::procedure::{Procedure, Qualification, Reference, SectionKind};
 use crate::proof::Examined;
 use crate::proof::estimate::{Range, estimate};
+use crate::space::reach::taken;
 use crate::trace::RowId;
 use crate::units::{Round, shown};
 
@@ -46,17 +52,30 @@ pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Ste
     let p = &*examined.procedure;
     Package {
         time: time(filler, p),
-        lifts: lifts(examined, steps, &evidence),
+        lifts: lifts(filler, steps, &evidence),
+        drops: drop::drops(filler, steps),
         limits: limits(p, steps),
         prerequisites: p.front.prerequisites.iter().map(|t| t.value.clone()).collect(),
+        permits: p.front.permits.iter().map(|x| data::Permit { name: x.name.value.clone(), by: x.by.value.clone() }).collect(),
+        qualifications: p.front.qualifications.iter().map(qualification).collect(),
+        references: p.front.references.iter().map(reference).collect(),
         instruments: instruments(p, steps),
         validations: validations(examined),
         points: points(p, steps),
+        irrevocable: irrevocable::irrevocable(filler, steps),
         criteria: p.front.criteria.iter().map(|c| data::Criterion { text: c.text.value.clone(), source: c.source.value.clone() }).collect(),
         exits: exits(examined, steps),
         nearest: super::evidence::nearest(p, &evidence),
         evidence,
     }
+}
+
+fn qualification(q: &Qualification) -> data::Qualification {
+    data::Qualification { post: q.post.value.clone(), needs: q.needs.value.clone() }
+}
+
+fn reference(r: &Reference) -> data::Reference {
+    data::Reference { number: r.number.value.clone(), title: r.title.value.clone(), revision: r.revision.value.clone() }
 }
 
 fn time(filler: &mut Filler<'_>, p: &Procedure) -> data::Time {
@@ -93,11 +112,11 @@ fn time(filler: &mut Filler<'_>, p: &Procedure) -> data::Time {
     }
 }
 
-fn lifts(examined: &Examined, steps: &[Step], evidence: &[Evidence]) -> Vec<data::Lift> {
-    let p = &*examined.procedure;
+fn lifts(filler: &Filler<'_>, steps: &[Step], evidence: &[Evidence]) -> Vec<data::Lift> {
+    let p = filler.root;
     let held =
         |name: &str| steps.iter().flat_map(|s| s.before.iter().chain(&s.after)).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
-    let one = |load: &crate::model::cell::Load| {
+    let one = |(id, load): (LoadId, &Load)| {
         let bears = [
             load.crush.map(|c| Saying::phrase("phrase.force", [("force", c.value.to_string().into())])),
             load.tilt.map(|t| Saying::phrase("phrase.tilt", [("angle", t.value.to_string().into())])),
@@ -120,9 +139,16 @@ fn lifts(examined: &Examined, steps: &[Step], evidence: &[Evidence]) -> Vec<data
             bears: bears.into_iter().flatten().collect(),
             grip: worst_grip(evidence, &load.name.value),
             arm: worst_joint(p, evidence, &load.name.value),
+            sketch: sketch(filler, id, load),
         }
     };
-    p.cell.loads.iter().filter(|l| held(&l.name.value)).map(one).collect()
+    (0u16..).map(LoadId).zip(&p.cell.loads).filter(|(_, l)| held(&l.name.value)).map(one).collect()
+}
+
+fn sketch(filler: &Filler<'_>, id: LoadId, load: &Load) -> Option<data::Sketch> {
+    let scene = filler.survey.scene.as_deref().ok()?;
+    let reaches = taken(scene, filler.root, id)?.ok()?.extent()?;
+    Some(data::Sketch { reaches, grip: load.grip_width.value.0, centre: load.centre.is_some() })
 }
 
 /// Where the grip on a load has least to spare, as a share of what is counted on.
@@ -165,6 +191,7 @@ fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
         limit: l.limit.value.as_str().into(),
         consequence: Some(l.consequence.value.clone()),
         correction: Some(l.correction.value.clone()),
+        source: l.source.as_ref().map(|s| s.value.clone()),
     });
     let read = steps.iter().filter_map(|s| {
         let Act::Read { quantity, place, low, high, .. } = &s.act else { return None };
@@ -182,7 +209,7 @@ fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
             (None, None) => return None,
         };
         let correction = s.lines.iter().find(|l| l.label == "If not").map(|l| plain(&l.words));
-        Some(data::Limit { limit, consequence: None, correction })
+        Some(data::Limit { limit, consequence: None, correction, source: None })
     });
     stated.chain(read).collect()
 }
@@ -288,13 +315,15 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
                 (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => {
                     Saying::phrase("phrase.holds", [("role", role.as_str().into())])
                 }
+                (None, None) if line.label == "If not" => plain(&line.words).into(),
                 _ => continue,
             };
-            let label = Saying::phrase(format!("label.{}", line.label.to_lowercase().replace(' ', "-")), []);
-            out.push(data::Exit {
-                way: Saying::phrase("phrase.way-line", [("number", step.number.as_str().into()), ("label", label)]),
-                ends,
-            });
+            out.push(data::Exit { way: way(step, &line.label), ends });
+        }
+        // What is compared can be otherwise, whether or not somebody wrote what is done then.
+        let compares = matches!(step.act, Act::Check | Act::Read { .. } | Act::ReadJoints);
+        if compares && !step.lines.iter().any(|l| l.label == "If not") {
+            out.push(data::Exit { way: way(step, "If not"), ends: Saying::phrase("phrase.no-way-out", []) });
         }
     }
     let mut last: Vec<&Step> = Vec::new();
@@ -315,6 +344,12 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
         out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(&name, &step.section)), ends });
     }
     out
+}
+
+/// "step 8, If not".
+fn way(step: &Step, label: &str) -> Saying {
+    let label = Saying::phrase(format!("label.{}", label.to_lowercase().replace(' ', "-")), []);
+    Saying::phrase("phrase.way-line", [("number", step.number.as_str().into()), ("label", label)])
 }
 
 fn goes_on(step: &str) -> Saying {

@@ -34,6 +34,7 @@ impl Differences<'_> {
             ("start", "page.start"),
             ("package", "page.package"),
             ("evidence", "evidence.title"),
+            ("safety", "page.safety"),
             ("review", "page.review"),
         ] {
             if items.iter().any(|i| i.id == part) {

@@ -6,47 +6,39 @@ use crate::readback::{Item, plain};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// Names in ids, and the lists of the compiled data that they stand for.
-const LISTS: [(&str, &str); 8] = [
-    ("lift", "lifts"),
-    ("limit", "limits"),
-    ("prerequisite", "prerequisites"),
-    ("instrument", "instruments"),
-    ("validation", "validations"),
-    ("point", "points"),
-    ("criterion", "criteria"),
-    ("exit", "exits"),
+/// Names in ids, the lists of the compiled data that they stand for, and their keys that are printed; without any, all of them.
+const LISTS: [(&str, &str, &[&str]); 12] = [
+    ("lift", "lifts", &[]),
+    ("drop", "drops", &[]),
+    ("limit", "limits", &[]),
+    ("prerequisite", "prerequisites", &[]),
+    ("permit", "permits", &[]),
+    ("qualification", "qualifications", &[]),
+    ("reference", "references", &[]),
+    ("instrument", "instruments", &[]),
+    ("validation", "validations", &[]),
+    ("point", "points", &[]),
+    ("criterion", "criteria", &[]),
+    ("exit", "exits", &[]),
 ];
+
+/// The same of the summary for the safety review.
+const SUMMARY: [(&str, &str, &[&str]); 3] =
+    [("drop", "drops", &[]), ("act", "irrevocable", &[]), ("limit", "limits", &["limit", "source"])];
 
 impl Differences<'_> {
     /// Every text of every list is printed, and nothing else.
     pub(super) fn package(&mut self, items: &[Item]) {
         self.time(items);
+        self.summary(items);
         let Some(package) = items.iter().find(|i| i.id == "package") else { return };
         let said = self.said;
-        let mut wanted: BTreeMap<String, String> = BTreeMap::new();
+        let mut wanted = self.lists("package", &LISTS);
         let mut put = |id: String, text: &str| {
             if !text.is_empty() {
                 wanted.insert(id, text.to_owned());
             }
         };
-        let data = serde_json::to_value(&self.compiled.package).unwrap_or_default();
-        for (name, list) in LISTS {
-            for (n, entry) in (1..).zip(data[list].as_array().into_iter().flatten()) {
-                if let Value::String(text) = entry {
-                    put(format!("package.{name}{n}.of-text"), text);
-                }
-                for (key, value) in entry.as_object().into_iter().flatten() {
-                    let id = format!("package.{name}{n}.of-{key}");
-                    let words =
-                        |value: &Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p: Saying| said.saying(&p));
-                    match value {
-                        Value::Array(list) => put(id, &said.row("list.semicolon", "next", &list.iter().map(words).collect::<Vec<_>>())),
-                        other => put(id, &words(other)),
-                    }
-                }
-            }
-        }
         for (n, f) in (1..).zip(&self.compiled.findings) {
             let taken = match (&f.waiver, &f.disposition) {
                 (Some(w), _) => said.fill("package.waived", &[("post", &w.post), ("date", &w.expires), ("reason", &w.reason)]),
@@ -58,7 +50,41 @@ impl Differences<'_> {
                 put(format!("package.finding{n}.of-{key}"), text);
             }
         }
-        for (id, seen) in &package.values {
+        self.held_to(package, wanted);
+    }
+
+    /// Every text of some lists of the compiled data, by its id under an item; of a list with keys those alone.
+    fn lists(&self, item: &str, lists: &[(&str, &str, &[&str])]) -> BTreeMap<String, String> {
+        let mut out = BTreeMap::new();
+        let mut put = |id: String, text: String| {
+            if !text.is_empty() {
+                out.insert(id, text);
+            }
+        };
+        let words = |value: &Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p: Saying| self.said.saying(&p));
+        let data = serde_json::to_value(&self.compiled.package).unwrap_or_default();
+        for (name, list, keys) in lists {
+            for (n, entry) in (1..).zip(data[list].as_array().into_iter().flatten()) {
+                if let Value::String(text) = entry {
+                    put(format!("{item}.{name}{n}.of-text"), text.clone());
+                }
+                for (key, value) in entry.as_object().into_iter().flatten().filter(|(k, _)| keys.is_empty() || keys.contains(&k.as_str())) {
+                    let id = format!("{item}.{name}{n}.of-{key}");
+                    match value {
+                        Value::Array(list) => {
+                            put(id, self.said.row("list.semicolon", "next", &list.iter().map(words).collect::<Vec<_>>()));
+                        }
+                        other => put(id, words(other)),
+                    }
+                }
+            }
+        }
+        out
+    }
+
+    /// An item shows these texts and nothing else.
+    fn held_to(&mut self, item: &Item, mut wanted: BTreeMap<String, String>) {
+        for (id, seen) in &item.values {
             match wanted.remove(id) {
                 Some(want) if plain(&want) == plain(seen) => {}
                 Some(want) => self.list.push(format!("{id} is to read {seen:?} and was checked as {want:?}")),
@@ -66,6 +92,26 @@ impl Differences<'_> {
             }
         }
         self.list.extend(wanted.into_keys().map(|id| format!("{id} was checked and is not printed")));
+    }
+
+    /// The summary for the safety review: its tables follow from the data, and what it takes over from the first page reads as it
+    /// does there.
+    fn summary(&mut self, items: &[Item]) {
+        let Some(summary) = items.iter().find(|i| i.id == "safety") else {
+            if items.iter().any(|i| i.id == "package") {
+                self.list.push("the summary for the safety review is not printed".to_owned());
+            }
+            return;
+        };
+        let mut wanted = self.lists("safety", &SUMMARY);
+        wanted.insert("safety.meaning".to_owned(), self.said.say("sign.safety").to_owned());
+        for (id, text) in items.iter().filter(|i| i.id == "front").flat_map(|i| &i.values) {
+            let name = id.strip_prefix("front.").unwrap_or_default();
+            if ["standing", "reserve", "unchecked", "assumption"].contains(&name.trim_end_matches(|c: char| c.is_ascii_digit())) {
+                wanted.insert(format!("safety.{name}"), text.clone());
+            }
+        }
+        self.held_to(summary, wanted);
     }
 
     /// The estimate on the record, where it is printed, and that motion alone is not given out as more.

@@ -1,12 +1,13 @@
 //! A load on its way: how it tilts, what it passes over, how far it could fall.
 
-use super::super::Stretch;
 use super::super::scene::{Scene, What};
+use super::super::{Stretch, leg};
 use super::{held, lie, upright};
 use crate::geometry::{Fault, Vec3, reach};
 use crate::model::LoadId;
 use crate::model::cell::Cell;
-use crate::trace::RowId;
+use crate::model::procedure::Procedure;
+use crate::trace::{RowId, Trace};
 
 /// A load over one stretch of motion.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +25,18 @@ pub struct Carry {
     pub fall: Option<i64>,
     /// What it passes over, by its place in the scene, with the greatest height above it in micrometres.
     pub over: Vec<(usize, i64)>,
+}
+
+/// The least and the greatest tilt from plumb of what is held where a stretch ends; none where nothing is, or nothing says how it
+/// hangs.
+pub fn leans(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Result<Option<(LoadId, [i64; 2])>, Fault> {
+    let (frame, id) = trace.step_of(stretch.row);
+    let q = trace.procedure_of(p, frame);
+    let Some(before) = trace.before(stretch.row).nth(stretch.entry) else { return Ok(None) };
+    let Some((_, grip)) = held(scene, &stretch.present).into_iter().find(|(_, grip)| !grip.gripped.is_empty()) else { return Ok(None) };
+    let end = leg::rest(&q.arm, &before.state, q.step(id), &stretch.leg);
+    let up = lie(scene, grip) * upright(scene, grip);
+    Ok(Some((grip.load, reach::between(scene.chain(), &end, scene.chain().joints(), up, Vec3::Z)?)))
 }
 
 pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {

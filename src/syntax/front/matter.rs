@@ -1,4 +1,4 @@
-//! What the front matter says for planning and review: prerequisites, limits, criteria, trials.
+//! What the front matter says for planning and review: prerequisites, permits, posts, references, limits, criteria, trials.
 
 use super::read::prose;
 use crate::syntax::record::Record;
@@ -14,6 +14,37 @@ pub struct Limit {
     pub consequence: Spanned<String>,
     /// What is done then.
     pub correction: Spanned<String>,
+    /// What sets it.
+    pub source: Option<Spanned<String>>,
+}
+
+/// A permit that must be there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Permit {
+    /// For what.
+    pub name: Spanned<String>,
+    /// Who gives it.
+    pub by: Spanned<String>,
+}
+
+/// What whoever holds a post must be qualified for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Qualification {
+    /// The post.
+    pub post: Spanned<String>,
+    /// What they must have.
+    pub needs: Spanned<String>,
+}
+
+/// A document that is referred to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reference {
+    /// Its number.
+    pub number: Spanned<String>,
+    /// Its title.
+    pub title: Spanned<String>,
+    /// The revision that was meant.
+    pub revision: Spanned<String>,
 }
 
 /// What makes the result acceptable.
@@ -65,7 +96,24 @@ pub struct Validation {
 pub(super) fn limit(r: &Record<'_>) -> Option<Limit> {
     let limit = prose(r, r.key("limit").needed());
     let (consequence, correction) = (prose(r, r.key("consequence").needed()), prose(r, r.key("correction").needed()));
-    Some(Limit { limit: limit?, consequence: consequence?, correction: correction? })
+    let source = prose(r, r.key("source"));
+    Some(Limit { limit: limit?, consequence: consequence?, correction: correction?, source })
+}
+
+pub(super) fn permit(r: &Record<'_>) -> Option<Permit> {
+    let (name, by) = (prose(r, r.key("name").needed()), prose(r, r.key("by").needed()));
+    Some(Permit { name: name?, by: by? })
+}
+
+pub(super) fn qualification(r: &Record<'_>) -> Option<Qualification> {
+    let (post, needs) = (r.key("post").needed().name(), prose(r, r.key("needs").needed()));
+    Some(Qualification { post: post?, needs: needs? })
+}
+
+pub(super) fn reference(r: &Record<'_>) -> Option<Reference> {
+    let (number, title) = (prose(r, r.key("number").needed()), prose(r, r.key("title").needed()));
+    let revision = prose(r, r.key("revision").needed());
+    Some(Reference { number: number?, title: title?, revision: revision? })
 }
 
 pub(super) fn criterion(r: &Record<'_>) -> Option<Criterion> {

@@ -25,7 +25,7 @@ const GATE_EXAMPLE: &str =
     "together: shoulder lower to +24 deg, wrist raise to +40 deg; shoulder first; wrist not past +32 deg until shoulder past +28 deg";
 
 /// Every key of the front matter: name, value, whether it must be written, meaning.
-const FRONT: [(&str, &str, bool, &str); 19] = [
+const FRONT: [(&str, &str, bool, &str); 22] = [
     ("id", "mark", true, "Document number: letters, digits, `-`, `.`, `_`, `/`."),
     ("title", "text", true, "At most 120 characters."),
     ("revision", "mark", true, "Such as `A` or `2.1`."),
@@ -51,7 +51,20 @@ const FRONT: [(&str, &str, bool, &str); 19] = [
         "Warnings that a post has looked at and accepts: `rule`, `reason`, `post`, `date`, and `step`, the anchor of one step. They stand, and say who accepted them.",
     ),
     ("prerequisites", "sentences", false, "What must be so before the work; each gets a blank in the work package."),
-    ("limit", "tables", false, "What must not be exceeded, for the work package: `limit`, `consequence`, `correction`."),
+    (
+        "permit",
+        "tables",
+        false,
+        "Permits that must be there: `name`, and `by`, who gives it; the work package has room for number and term.",
+    ),
+    ("qualification", "tables", false, "What whoever holds a post must be qualified for: `post`, `needs`."),
+    ("reference", "tables", false, "Documents that are referred to: `number`, `title`, `revision`."),
+    (
+        "limit",
+        "tables",
+        false,
+        "What must not be exceeded, for the work package: `limit`, `consequence`, `correction`, and `source`, what sets it.",
+    ),
     ("criterion", "tables", false, "What makes the result acceptable: `text`, and `source`, the requirement that asks for it."),
     (
         "validation",

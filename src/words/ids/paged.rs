@@ -177,6 +177,8 @@ paged! {
     Plain "review.comment" [];
     Plain "review.yes" [];
     Plain "review.no" [];
+    Plain "sketch.title" [];
+    Plain "sketch.about" [];
     Plain "record.time" [];
     Plain "record.section" [];
     Plain "record.estimate" [];
@@ -193,6 +195,12 @@ paged! {
     Plain "blank.disposition" [];
     Plain "blank.consequence" [];
     Plain "blank.correction" [];
+    Plain "blank.source" [];
+    Plain "blank.conditions" [];
+    Safety "safety.how" [];
+    Plain "safety.exceptions" [];
+    Plain "safety.assumptions" [];
+    Plain "safety.conditions" [];
     Plain "blank.number" [];
     Plain "blank.due" [];
     Plain "blank.how" [];

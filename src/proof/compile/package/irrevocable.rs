@@ -1,0 +1,96 @@
+//! Steps that let go of a load or want a hold point, and who stands before them.
+
+use super::{Filler, plain};
+use crate::compiled::{Act, Irrevocable, Saying, Step};
+use crate::model::policy::Need;
+use crate::trace::RowId;
+
+pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step]) -> Vec<Irrevocable> {
+    let names = names(steps);
+    let wanted = filler.rows.iter().zip(steps).enumerate().filter(|(_, (row, step))| is_irrevocable(filler, **row, step));
+    let one = |(at, (_, step)): (usize, (&RowId, &Step))| Irrevocable {
+        step: step.number.clone(),
+        act: act(filler, step),
+        before: before(steps, &names, at),
+    };
+    wanted.map(one).collect()
+}
+
+fn is_irrevocable(filler: &Filler<'_>, row: RowId, step: &Step) -> bool {
+    let (frame, id) = filler.trace.step_of(row);
+    let p = filler.procedure(frame);
+    let load = match &step.act {
+        Act::LetGo { .. } => return true,
+        Act::Close { load } | Act::Lift { load, .. } | Act::Lower { load, .. } => Some(load),
+        _ => None,
+    };
+    let critical = load.is_some_and(|name| p.cell.loads.iter().any(|l| l.name.value == *name && l.critical));
+    let act = p.step(id).act();
+    p.policy.demands.iter().any(|d| Some(d.act) == act && matches!(d.needs, Need::Hold(_)) && (critical || !d.critical_only))
+}
+
+/// What is done, in few words; as the step says it in plain words where it is another act.
+fn act(filler: &Filler<'_>, step: &Step) -> Saying {
+    let cell = &filler.root.cell;
+    let load = |name: &String| {
+        let found = cell.loads.iter().find(|l| l.name.value == *name);
+        ("load", Saying::from(found.map_or(name.as_str(), |l| l.title.as_str())))
+    };
+    let station = |name: &String| {
+        let found = cell.stations.iter().find(|s| s.name.value == *name);
+        ("station", Saying::from(found.map_or(name.as_str(), |s| s.title.as_str())))
+    };
+    match &step.act {
+        Act::LetGo { load: l, station: s, .. } => Saying::phrase("phrase.act-let-go", [load(l), station(s)]),
+        Act::Lift { load: l, station: s, .. } => Saying::phrase("phrase.act-lift", [load(l), station(s)]),
+        Act::Lower { load: l, station: s, .. } => Saying::phrase("phrase.act-lower", [load(l), station(s)]),
+        Act::Close { load: l } => Saying::phrase("phrase.act-close", [load(l)]),
+        Act::Power { .. } => Saying::phrase("phrase.act-power", []),
+        Act::Set { equipment, state } => {
+            Saying::phrase("phrase.act-set", [("equipment", equipment.as_str().into()), ("state", state.as_str().into())])
+        }
+        Act::Tool { tool, on } => {
+            Saying::phrase(if *on { "phrase.act-fit" } else { "phrase.act-put-down" }, [("tool", tool.as_str().into())])
+        }
+        _ if step.words.is_empty() => Saying::phrase("phrase.act-as-written", []),
+        _ => plain(&step.words).into(),
+    }
+}
+
+/// Of each step its name, if it is a hold point: `H1`.
+fn names(steps: &[Step]) -> Vec<Option<String>> {
+    let mut count = 0;
+    let name = |step: &Step| {
+        matches!(step.act, Act::HoldPoint { .. }).then(|| {
+            count += 1;
+            format!("H{count}")
+        })
+    };
+    steps.iter().map(name).collect()
+}
+
+/// The list that a step stands in, by its number.
+fn list(number: &str) -> &str {
+    number.rsplit_once('.').map_or("", |(list, _)| list)
+}
+
+/// The last hold point on the way to a step with no motion between the two, and the second person of the step.
+fn before(steps: &[Step], names: &[Option<String>], at: usize) -> Vec<Saying> {
+    let step = &steps[at];
+    let moves = |s: &Step| matches!(s.act, Act::Move(_) | Act::Together { .. } | Act::Lift { .. } | Act::Lower { .. });
+    // One in a branch does not stand before what comes behind the branch.
+    let around = |s: &Step| list(&step.number) == list(&s.number) || list(&step.number).starts_with(&format!("{}.", list(&s.number)));
+    let still = (0..at).rev().take_while(|i| !moves(&steps[*i]));
+    let hold = still.filter(|i| around(&steps[*i])).find_map(|i| match (&steps[i].act, &names[i]) {
+        (Act::HoldPoint { role }, Some(name)) => Some((name, role, &steps[i].number)),
+        _ => None,
+    });
+    let cleared = hold.map(|(name, role, number)| {
+        let with = [("name", name.as_str().into()), ("role", role.as_str().into()), ("number", number.as_str().into())];
+        Saying::phrase("phrase.cleared-before", with)
+    });
+    let second = step.lines.iter().find(|l| l.label == "Second person").and_then(|l| l.role.as_ref());
+    let agreed = second.map(|role| Saying::phrase("phrase.agreed-before", [("role", role.as_str().into())]));
+    let out: Vec<Saying> = cleared.into_iter().chain(agreed).collect();
+    if out.is_empty() { vec![Saying::phrase("phrase.nobody-before", [])] } else { out }
+}
