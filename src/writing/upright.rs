@@ -53,7 +53,8 @@ fn claim(step: &Step, text: &str) -> Option<(Vec<String>, Span)> {
     let mut at = 0;
     for piece in line.split_inclusive(|c: char| !c.is_alphanumeric() && c != '-') {
         let word = piece.trim_end_matches(|c: char| !c.is_alphanumeric() && c != '-').to_lowercase();
-        if PLUMB.contains(&word.as_str()) && words.last().is_some_and(|w| SAID_WITH.contains(&w.as_str())) {
+        let is_said = words.last().is_some_and(|w| SAID_WITH.contains(&w.as_str())) && !words.iter().any(|w| w == "not");
+        if PLUMB.contains(&word.as_str()) && is_said {
             let start = span.start as usize + at;
             return Some((words, Span::new(span.file, start, start + word.len())));
         }

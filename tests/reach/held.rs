@@ -45,3 +45,31 @@ fn a_load_that_is_closed_on_again_lies_as_it_was_taken() {
         assert!(other.is_empty() && report.sweeps >= 5, "{way}: {other:#?}");
     }
 }
+
+/// The cup is gripped at -10 deg of the shoulder and lifted to -2 deg: 8 deg, less what stopping, drift and read-out of shoulder, elbow and
+/// wrist-pitch can take off, 0.8 deg each.
+#[test]
+fn what_is_called_plumb_is_held_to_how_far_the_load_leans_where_the_step_ends() {
+    let grip = "1. `power on arm`\n2. `base left to +30 deg`\n3. `wrist-pitch lower to -20 deg`\n4. `elbow extend to 90 deg`\n5. `jaw open to 120 mm`\n6. `shoulder lower to -10 deg`\n   - Touching allowed: jaw pads and cup.\n7. `grip level 2`\n8. `close on cup`\n9. `lift cup clear of cradle: shoulder raise to -2 deg`\n";
+    let found = |line: &str, plumb: &str| -> Vec<String> {
+        let case = Case::steps(&format!("{grip}   - Proof: {line}\n"));
+        let policy = format!("{}\n[writing]\nplumb = \"{plumb}\"\n", case.texts[2]);
+        let [arm, cell, _, text, other] = case.texts;
+        let (examined, _) = examine(&Case { texts: [arm, cell, policy, text, other] });
+        let about = |f: &&surehand::diag::Diagnostic| f.rule.id == "leans-in-fact";
+        examined.findings.iter().filter(about).map(|f| f.message.clone()).collect()
+    };
+    let told = found("the sample cup hangs plumb.", "5.5 deg");
+    assert_eq!(told, ["the sample cup leans at least 5.5 deg from plumb here, wherever the arm stops in its bands"]);
+    assert!(found("the sample cup hangs plumb.", "5.6 deg").is_empty(), "8 deg less 2.4 deg");
+    for (line, count) in [
+        ("the cup is level with the rim.", 1),
+        ("the load stays upright.", 1),
+        ("the jaw is level.", 0),
+        ("the cup does not hang plumb.", 0),
+        ("the cup is clear, and the bench is level.", 0),
+        ("the cup is held at level 2.", 0),
+    ] {
+        assert_eq!(found(line, "5 deg").len(), count, "{line}");
+    }
+}
