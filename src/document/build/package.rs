@@ -172,7 +172,7 @@ const PLANS: [Plan; 13] = [
         list: "points",
         heading: ids::PACKAGE_POINT,
         about: Some(ids::PACKAGE_POINT_ABOUT),
-        widths: "2 2 4 4 10",
+        widths: "5 4 9 9 22",
         columns: &[
             values(ids::PACKAGE_POINT_STEP, &["step"]),
             values(ids::PACKAGE_POINT_NAME, &["name"]),

@@ -108,7 +108,12 @@ struct Sheet {
     frame: Frame,
     /// What the load covers on paper.
     covered: Area,
+    /// Places on its edge.
+    edge: Vec<Point>,
 }
+
+/// A place of the edge this near to the farthest is as far, in thousandths of a millimetre.
+const AS_FAR: i32 = 60;
 
 impl Sheet {
     fn new(load: &Load<'_>, view: View, extent: Extent, metre: f64, title: &str) -> Sheet {
@@ -144,7 +149,7 @@ impl Sheet {
             gravity(&mut scene, frame.paper(view.flat(centre)));
         }
         scene.marks.push(text(Point::mm(0.3, 3.5), Anchor::Start, Type::Strong, title, None));
-        Sheet { scene, frame, covered }
+        Sheet { scene, frame, covered, edge: region.0.into_iter().flatten().collect() }
     }
 
     /// The name of the load behind the title of the view.
@@ -160,7 +165,7 @@ impl Sheet {
         let Area { left, right, bottom, .. } = self.covered;
         let below = bottom + OFF;
         let p = |x: i32, y: i32| Point { x, y };
-        self.extension([p(left, bottom), p(right, bottom)].map(|at| (at, p(at.x, below + 900))));
+        self.extension([left, right].map(|x| (p(x, self.lowest(x)), p(x, below + 900))));
         self.dimension(p(left, below), p(right, below));
         let middle = p((left + right) / 2, below + 1400 + Type::Name.height());
         self.scene.marks.push(text(middle, Anchor::Middle, Type::Name, &size.words, Some(&size.id)));
@@ -171,7 +176,7 @@ impl Sheet {
         let Area { top, right, bottom, .. } = self.covered;
         let beside = right + OFF;
         let p = |x: i32, y: i32| Point { x, y };
-        self.extension([p(right, top), p(right, bottom)].map(|at| (at, p(beside + 900, at.y))));
+        self.extension([top, bottom].map(|y| (p(self.ends(y)[1], y), p(beside + 900, y))));
         self.dimension(p(beside, top), p(beside, bottom));
         let middle = p(beside + 1600, (top + bottom) / 2 + Type::Name.height() / 2);
         self.scene.marks.push(text(middle, Anchor::Start, Type::Name, &size.words, Some(&size.id)));
@@ -186,17 +191,28 @@ impl Sheet {
         let half = Type::Name.height() / 2;
         self.extension([(p(grip.x - 2200, grip.y), p(beside - 900, grip.y))]);
         if let Some(above) = above {
-            self.extension([(p(left, top), p(beside - 900, top))]);
+            self.extension([(p(self.ends(top)[0], top), p(beside - 900, top))]);
             self.dimension(p(beside, grip.y), p(beside, top));
             let at = p(beside - 1600, ((top + grip.y) / 2 + half).min(grip.y - 700));
             self.scene.marks.push(text(at, Anchor::End, Type::Name, &above.words, Some(&above.id)));
         }
         if let Some(below) = below {
-            self.extension([(p(left, bottom), p(beside - 900, bottom))]);
+            self.extension([(p(self.ends(bottom)[0], bottom), p(beside - 900, bottom))]);
             self.dimension(p(beside, grip.y), p(beside, bottom));
             let at = p(beside - 1600, ((bottom + grip.y) / 2 + half).max(grip.y + 700 + Type::Name.height()));
             self.scene.marks.push(text(at, Anchor::End, Type::Name, &below.words, Some(&below.id)));
         }
+    }
+
+    /// The places farthest left and right at a height.
+    fn ends(&self, y: i32) -> [i32; 2] {
+        let here = || self.edge.iter().filter(|p| (p.y - y).abs() <= AS_FAR).map(|p| p.x);
+        [here().min().unwrap_or(self.covered.left), here().max().unwrap_or(self.covered.right)]
+    }
+
+    /// The lowest place at one side.
+    fn lowest(&self, x: i32) -> i32 {
+        self.edge.iter().filter(|p| (p.x - x).abs() <= AS_FAR).map(|p| p.y).max().unwrap_or(self.covered.bottom)
     }
 
     fn grip(&self) -> Point {
