@@ -144,7 +144,7 @@ pub fn survey(p: &Procedure, trace: &Trace) -> Survey {
 }
 
 /// The same for the verdict alone, with what an earlier survey already tells: none as soon as a stretch does not stay clear.
-/// There are no certificates in it, and clearances only as far as the verdict takes them.
+/// There are no certificates in it.
 pub fn survey_again(p: &Procedure, trace: &Trace, earlier: Earlier<'_>) -> Option<Survey> {
     match Scene::of(p, trace) {
         Ok(scene) => look(p, trace, scene, Some(earlier)),

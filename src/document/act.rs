@@ -11,7 +11,7 @@ pub enum Act {
     Move(Travel),
     /// Two joints move together.
     Together {
-        /// Both moves, in printed order.
+        /// Both moves, the one that leads first.
         moves: Vec<Travel>,
         /// Which goes first, and what gates the other.
         order: Vec<Order>,
@@ -172,6 +172,8 @@ pub enum Goal {
     Until {
         /// What ends the move.
         cue: Field,
+        /// The side of the limit it must not come to: "above" or "below".
+        side: Field,
         /// The value never to pass.
         limit: Field,
     },
@@ -212,10 +214,14 @@ pub enum Order {
     NotPast {
         /// The joint that waits.
         joint: Field,
+        /// The side it waits not to come to: "above" or "below".
+        side: Field,
         /// Where it waits.
         limit: Field,
         /// The joint it waits for.
         until: Field,
+        /// The side it must have come to.
+        past_side: Field,
         /// What that one must have passed.
         past: Field,
     },

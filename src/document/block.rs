@@ -180,7 +180,9 @@ pub struct Step {
     pub lines: Vec<Line>,
     /// Words of the step, and what arm and cell say of its act.
     pub notes: Vec<Prose>,
-    /// What is told of it: a lever, what lies beyond, how far one joint may lead.
+    /// How far beyond its end it may run on at most, and what is met there.
+    pub limits: Vec<Prose>,
+    /// What is told of it: a lever, how far one joint may lead, what holds part-way.
     pub told: Vec<Prose>,
     /// A blank, where an actual value is wanted.
     pub actual: Option<Actual>,

@@ -318,6 +318,7 @@ impl Differences<'_> {
             | Act::Broken => {}
             Act::Move(m) => motion(m, "", self.said, want),
             Act::Together { motions, first, gates } => {
+                let toward = |joint: usize| side(motions.iter().any(|m| m.joint == joint && m.positive), self.said);
                 for (m, letter) in motions.iter().zip(["a.", "b."]) {
                     motion(m, letter, self.said, want);
                 }
@@ -327,8 +328,10 @@ impl Differences<'_> {
                 for (n, gate) in gates.iter().enumerate() {
                     let mut put = |name: &str, text: String| drop(want.insert(format!("gate{}.{name}", n + 1), Want::Text(text)));
                     put("joint", joint(&gate.held));
+                    put("side", toward(gate.held));
                     put("limit", deg(&gate.not_past));
                     put("until", joint(&gate.until));
+                    put("past-side", toward(gate.until));
                     put("past", deg(&gate.past));
                 }
             }
@@ -469,11 +472,19 @@ impl Differences<'_> {
     }
 }
 
+/// The side to which an angle goes.
+pub(super) fn side(positive: bool, said: &Said) -> String {
+    said.say(if positive { "bind.above" } else { "bind.below" }).to_owned()
+}
+
 /// One joint's move.
 fn motion(m: &Motion, key: &str, said: &Said, want: &mut BTreeMap<String, Want>) {
     let mut put = |name: &str, text: String| drop(want.insert(format!("{key}{name}"), Want::Text(text)));
     put("joint", m.engraved.clone());
     put("direction", m.direction.to_uppercase());
+    if matches!(m.ends, Ends::Contact | Ends::Signal { .. }) {
+        put("side", side(m.positive, said));
+    }
     match &m.ends {
         Ends::Target | Ends::ByEye => {
             put("target", deg(&m.target));

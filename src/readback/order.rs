@@ -5,7 +5,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
 /// Values of one move, band or gate in the order in which they must stand.
-const RANK: [&str; 24] = [
+const RANK: [&str; 26] = [
     "number",
     "name",
     "quantity",
@@ -24,10 +24,12 @@ const RANK: [&str; 24] = [
     "expected",
     "low",
     "high",
+    "side",
     "limit",
     "least",
     "most",
     "until",
+    "past-side",
     "past",
     "from",
 ];
@@ -68,12 +70,12 @@ pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
 fn lead<'w>(name: &str, first: bool, beside: &FxHashSet<&str>, said: &'w Said) -> Option<Vec<&'w str>> {
     let has = |n: &str| beside.contains(n);
     let id = match name {
-        "direction" | "expected" => return Some(vec![""]),
+        "direction" | "expected" | "limit" | "past" => return Some(vec![""]),
         "target" | "opening" => "bind.to",
         "cue" | "until" => "bind.until",
         "tap" => "bind.tap",
-        "limit" => "bind.limit",
-        "past" => "bind.past",
+        "side" => "bind.limit",
+        "past-side" => "bind.past",
         "low" if has("expected") => return Some(vec![""]),
         "low" if has("high") => "bind.between",
         "low" => "bind.above",

@@ -83,7 +83,7 @@ impl<'a> Kept<'a> {
             return None;
         }
         let nearer: f64 = was.leg.root.0.iter().zip(&leg.root.0).zip(&self.reach).map(|((a, b), reach)| turn(*a, *b) * reach).sum();
-        let room = was.answer.clearance.lower as f64 - nearer - TOO_CLOSE * 1e6;
+        let room = was.answer.clearance(self.old).lower as f64 - nearer - TOO_CLOSE * 1e6;
         let before = clearance::pairs(self.old, &was.present, &was.contacts);
         let now = clearance::pairs(self.new, &was.present, &was.contacts);
         let keeps = |(a, b): (&Pair, &Pair)| {

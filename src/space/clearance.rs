@@ -11,7 +11,7 @@ use crate::model::procedure::{LineForm, Step};
 use crate::model::touch::Touch;
 use crate::units::Angle;
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Two bodies that may come nearer than the margin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -59,8 +59,10 @@ pub struct Answer {
     pub pairs: Vec<Pair>,
     /// What the sweep gave.
     pub verdict: Verdict,
-    /// How near anything comes.
-    pub clearance: Clearance,
+    root: JointBox,
+    region: Option<Region>,
+    /// How near anything comes; no verdict waits for it.
+    clearance: OnceLock<Clearance>,
 }
 
 impl Answer {
@@ -68,9 +70,25 @@ impl Answer {
     pub fn is_clear(&self) -> bool {
         matches!(self.verdict, Verdict::Clear(_))
     }
+    /// How near anything comes, of these pairs or of all; nothing is known of it where it cannot be worked out.
+    fn room(&self, scene: &Scene, pairs: &[Pair]) -> Clearance {
+        let joints: Vec<usize> = (0..scene.chain().joints()).collect();
+        let (root, region) = (self.root.clone(), self.region.as_ref());
+        let question = Question { pairs, root, splittable: &joints, region, cap: CAP, need: Need::Verdict };
+        scene.solids.clearance(&question, TOLERANCE).unwrap_or(Clearance { lower: 0, upper: i64::MAX, at: None })
+    }
+    /// How near anything comes; worked out when it is first asked for.
+    pub fn clearance(&self, scene: &Scene) -> &Clearance {
+        self.clearance.get_or_init(|| self.room(scene, &self.pairs))
+    }
+    /// How near some of the pairs come.
+    pub fn clearance_of(&self, scene: &Scene, pairs: &[Pair]) -> Clearance {
+        if pairs.len() == self.pairs.len() { self.clearance(scene).clone() } else { self.room(scene, pairs) }
+    }
     /// Where two bodies come nearest; none if nothing was found near anything.
-    pub fn nearest(&self) -> Option<Nearest> {
-        let found = self.clearance.at.as_ref().map(|(pair, angles)| (*pair, angles, self.clearance.upper));
+    pub fn nearest(&self, scene: &Scene) -> Option<Nearest> {
+        let clearance = self.clearance(scene);
+        let found = clearance.at.as_ref().map(|(pair, angles)| (*pair, angles, clearance.upper));
         let witness = match &self.verdict {
             Verdict::Clear(_) => None,
             Verdict::Near(w) | Verdict::Open(w) => Some((w.pair, &w.angles, w.distance)),
@@ -78,7 +96,7 @@ impl Answer {
         let (pair, angles, distance) = found.into_iter().chain(witness).min_by_key(|(_, _, distance)| *distance)?;
         let pair = self.pairs.get(pair)?;
         // What is clear is told by what it keeps, what is not by what was found.
-        let distance = if self.is_clear() { self.clearance.lower } else { distance };
+        let distance = if self.is_clear() { clearance.lower } else { distance };
         Some(Nearest { pair: (pair.a, pair.b), angles: angles.clone(), distance })
     }
 }
@@ -136,7 +154,7 @@ impl<'a> Sweeper<'a> {
         Sweeper { scene, joints: (0..scene.chain().joints()).collect(), need: Need::Certificate, known: HashMap::new() }
     }
 
-    /// One that gives verdicts alone: no certificates, and not how near things come.
+    /// One that gives verdicts alone, without certificates.
     pub fn of_verdicts(scene: &'a Scene) -> Sweeper<'a> {
         Sweeper { need: Need::Verdict, ..Sweeper::new(scene) }
     }
@@ -156,11 +174,8 @@ impl<'a> Sweeper<'a> {
     pub fn judge_pairs(&self, leg: &Leg, pairs: Vec<Pair>) -> Result<Arc<Answer>, Fault> {
         let question = self.question(leg, &pairs, self.need);
         let verdict = self.scene.solids.judge(&question)?;
-        let clearance = match self.need {
-            Need::Certificate => self.scene.solids.clearance(&question, TOLERANCE)?,
-            Need::Verdict => Clearance { lower: 0, upper: i64::MAX, at: None },
-        };
-        Ok(Arc::new(Answer { pairs, verdict, clearance }))
+        let (root, region) = (leg.root.clone(), leg.region.clone());
+        Ok(Arc::new(Answer { pairs, verdict, root, region, clearance: OnceLock::new() }))
     }
 
     /// How far a single joint can go from its start and keep the margin; none if the margin is not kept at the start.

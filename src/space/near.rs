@@ -3,7 +3,7 @@
 
 use super::Stretch;
 use super::scene::{Scene, What};
-use crate::geometry::sweep::{Clearance, Need, Pair, Question};
+use crate::geometry::sweep::Pair;
 
 /// What comes nearest to what.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,11 +40,6 @@ impl Near {
     }
 }
 
-/// The most evaluations for the nearest pair of one figure.
-const CAP: u64 = 200_000;
-/// How near to the least distance the printed one comes, in micrometres.
-const TOLERANCE: i64 = 500;
-
 /// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
 /// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else.
 pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
@@ -61,28 +56,13 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
     }
     if !answer.is_clear() {
         let outer_first = |(a, b): (usize, usize)| if carrier(a) >= carrier(b) { (a, b) } else { (b, a) };
-        return answer.nearest().map_or(Near::Nothing, |n| Near::Close(n.distance, (outer_first(n.pair), n.angles)));
-    }
-    let all = &answer.clearance;
-    let place = |clearance: &Clearance, pairs: &[Pair]| {
-        let (pair, angles) = clearance.at.as_ref()?;
-        Some((pairs.get(*pair)?.clone(), angles.clone()))
-    };
-    let found = place(all, &answer.pairs);
-    if found.as_ref().is_some_and(|(pair, _)| moved(pair)) {
-        return Near::Apart(all.lower, found.map(|(pair, angles)| (of(&pair), angles)));
+        return answer.nearest(scene).map_or(Near::Nothing, |n| Near::Close(n.distance, (outer_first(n.pair), n.angles)));
     }
     let pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
     if pairs.is_empty() {
         return Near::Nothing;
     }
-    let joints: Vec<usize> = (0..scene.chain().joints()).collect();
-    let leg = &stretch.leg;
-    let question =
-        Question { pairs: &pairs, root: leg.root.clone(), splittable: &joints, region: leg.region.as_ref(), cap: CAP, need: Need::Verdict };
-    match scene.solids.clearance(&question, TOLERANCE) {
-        // What holds for all holds for some.
-        Ok(some) => Near::Apart(some.lower.max(all.lower), place(&some, &pairs).map(|(pair, angles)| (of(&pair), angles))),
-        Err(_) => Near::Apart(all.lower, None),
-    }
+    let found = answer.clearance_of(scene, &pairs);
+    let place = found.at.and_then(|(pair, angles)| Some((of(pairs.get(pair)?), angles)));
+    Near::Apart(found.lower, place)
 }

@@ -228,8 +228,9 @@ impl<'a> Body<'a> {
         let figure = row.and_then(|r| self.basis.figure(at, r, &number));
         if let Some(row) = row {
             let item = format!("s{number}");
-            self.gather(at, row, &item);
+            self.gather(row, &item);
             if let Block::Step(step) = &mut block {
+                step.limits = self.basis.limits(at, row, &item);
                 step.told = self.basis.told_lines(at, row, &item, figure.is_some());
             }
         }

@@ -164,7 +164,11 @@ impl Body<'_> {
         let act = match &step.kind {
             Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
             Kind::Together(two) => {
-                let moves = two.drives.iter().zip(["a", "b"]).map(|(d, letter)| self.drive(at, &mut head, d, letter)).collect();
+                let mut drives: Vec<(&Drive, &str)> = two.drives.iter().zip(["a", "b"]).collect();
+                // Read aloud in this order, so the joint that leads comes first.
+                let leads = two.first.map(|f| f.value).or_else(|| two.gates.first().map(|g| g.until.value));
+                drives.sort_by_key(|(d, _)| leads.is_some_and(|leads| d.joint.value != leads));
+                let moves = drives.into_iter().map(|(d, letter)| self.drive(at, &mut head, d, letter)).collect();
                 Act::Together { moves, order: self.basis.orders(at, two, &item) }
             }
             Kind::Lift(t) => {
@@ -262,6 +266,7 @@ impl Body<'_> {
             act,
             lines: head.lines,
             notes: head.notes,
+            limits: Vec::new(),
             told: Vec::new(),
             actual,
             sheet: None,

@@ -5,8 +5,9 @@
 use super::Basis;
 use super::body::Body;
 use super::place::At;
+use super::situation::angle;
+use super::travel::side;
 use crate::document::{Block, Prose};
-use crate::model::JointId;
 use crate::model::procedure::Drive;
 use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
@@ -23,18 +24,10 @@ const FAR: i64 = 10_000;
 /// A time without power that is longer than this is not told, in tenths of a minute.
 const LONG: i64 = 300;
 
-/// What a block is told of a step.
-pub(super) struct Stopped {
-    number: String,
-    stop: Stop,
-    /// The engraved name of the joint that comes back last.
-    last: Option<String>,
-}
-
 /// What strips are told of the steps behind them, by the item of the step.
 #[derive(Default)]
 pub(super) struct Gathered {
-    stops: BTreeMap<String, Stopped>,
+    stops: BTreeMap<String, Stop>,
     sags: BTreeMap<String, (String, bool)>,
 }
 
@@ -75,14 +68,16 @@ impl Basis<'_> {
             };
             say(format!("alone{}", n + 1), line);
         }
-        for (n, run) in self.run_ons(at, row, told).enumerate() {
-            let line = match run.seen {
-                Some(true) => ids::TOLD_BEYOND,
-                Some(false) => ids::TOLD_BEYOND_UNSEEN,
-                None => ids::TOLD_BEYOND_UNKNOWN,
+        if let Some(stop) = told.stop.filter(|stop| !is_free(stop)) {
+            let ways = match stop.back {
+                _ if !stop.on => Some(words.say(ids::TOLD_STOPPED_STAY).to_owned()),
+                Back::Not => Some(words.say(ids::TOLD_STOPPED_ON).to_owned()),
+                Back::Last(joint) => Some(words.fill(ids::TOLD_STOPPED_LAST, [name(joint)])),
+                Back::Free => None,
             };
-            let [one, other] = self.titles(run.pair);
-            say(format!("beyond{}", n + 1), words.fill(line, [name(run.joint), &degrees(run.joint, run.clear_to), one, other]));
+            let touched = (stop.on && stop.untouched).then(|| words.say(ids::TOLD_STOPPED_TOUCHED).to_owned());
+            let parts: Vec<String> = ways.into_iter().chain(touched).collect();
+            say("stopped".to_owned(), words.fill(ids::TOLD_STOPPED, [&words.row(&parts, ids::LIST_COMMA)]));
         }
         if let Some((next, pair)) = told.swapped {
             let next = self.trace.number(self.procedure, next).to_string();
@@ -103,28 +98,37 @@ impl Basis<'_> {
         out
     }
 
+    /// How far the joints of a step may run on, where something comes soon.
+    pub(super) fn limits(&self, at: At<'_>, row: RowId, item: &str) -> Vec<Prose> {
+        let Some(told) = self.told(row) else { return Vec::new() };
+        let (arm, words) = (&at.procedure.arm, self.words());
+        let line = |(run, drive): (&RunOn, &Drive)| {
+            let line = match run.seen {
+                Some(true) => ids::TOLD_BEYOND,
+                Some(false) => ids::TOLD_BEYOND_UNSEEN,
+                None => ids::TOLD_BEYOND_UNKNOWN,
+            };
+            let (joint, [one, other]) = (arm.joint(run.joint), self.titles(run.pair));
+            words.fill(line, [&joint.engraved, side(drive.positive.value, words), &angle(joint, run.clear_to), one, other])
+        };
+        let lines = self.run_ons(at, row, told).map(line);
+        (1..).zip(lines).map(|(n, line)| Prose::plain(format!("{item}.beyond{n}"), line)).collect()
+    }
+
     /// What runs on to something soon.
-    fn run_ons<'t>(&self, at: At<'_>, row: RowId, told: &'t RowTold) -> impl Iterator<Item = &'t RunOn> {
+    fn run_ons<'t>(&self, at: At<'t>, row: RowId, told: &'t RowTold) -> impl Iterator<Item = (&'t RunOn, &'t Drive)> {
         let (_, id) = self.trace.step_of(row);
-        let end = |d: &Drive| (d.joint.value, measure::target(d));
-        let ends: Vec<(JointId, Angle)> = at.procedure.step(id).drives().into_iter().map(end).collect();
-        let soon = move |r: &&RunOn| ends.iter().any(|(joint, end)| *joint == r.joint && (r.clear_to - *end).abs().0 <= FAR);
-        told.beyond.iter().filter(soon)
+        let drives = at.procedure.step(id).drives();
+        let soon = |r: &RunOn, d: &Drive| d.joint.value == r.joint && (r.clear_to - measure::target(d)).abs().0 <= FAR;
+        told.beyond.iter().filter_map(move |r| Some((r, *drives.iter().find(|d| soon(r, d))?)))
     }
 }
 
 impl Body<'_> {
     /// Keeps what the strip of a step's block is told of it.
-    pub(super) fn gather(&mut self, at: At<'_>, row: RowId, item: &str) {
+    pub(super) fn gather(&mut self, row: RowId, item: &str) {
         let Some(told) = self.basis.told(row) else { return };
-        if let Some(stop) = told.stop {
-            let last = match stop.back {
-                Back::Last(joint) => Some(at.procedure.arm.joint(joint).engraved.clone()),
-                Back::Not | Back::Free => None,
-            };
-            let number = item.trim_start_matches('s').to_owned();
-            self.gathered.stops.insert(item.to_owned(), Stopped { number, stop, last });
-        }
+        self.gathered.stops.extend(told.stop.map(|stop| (item.to_owned(), stop)));
         if let Some((clear, pair)) = told.sag.as_ref().filter(|s| s.clear <= LONG).and_then(|s| Some((s.clear, s.meets?))) {
             let minutes = if clear < 100 { format!("{}.{}", clear / 10, clear % 10) } else { (clear / 10).to_string() };
             let [one, other] = self.basis.titles(pair);
@@ -141,7 +145,7 @@ impl Body<'_> {
         let mut strips: BTreeMap<String, (Option<Prose>, Option<Prose>)> = BTreeMap::new();
         for (at, (item, _)) in order.iter().enumerate().filter(|(_, (_, what))| *what == Flat::Opens) {
             let block: Vec<&(String, Flat)> = order[at + 1..].iter().take_while(|(_, what)| *what != Flat::Opens).collect();
-            let stops: Vec<&Stopped> = block.iter().filter_map(|(i, _)| self.gathered.stops.get(i)).collect();
+            let stops: Vec<&Stop> = block.iter().filter_map(|(i, _)| self.gathered.stops.get(i)).collect();
             let mut shown: Option<&str> = None;
             let mut first = None;
             for (n, (step, what)) in block.iter().enumerate() {
@@ -155,7 +159,7 @@ impl Body<'_> {
                 }
                 shown = Some(words);
             }
-            let part_way = part_way(&stops, self.basis.words()).map(|words| Prose::plain(format!("{item}.part-way"), words));
+            let part_way = part_way(&stops).map(|line| Prose::plain(format!("{item}.part-way"), self.basis.words().say(line)));
             strips.insert(item.clone(), (part_way, first));
         }
         each(blocks, &mut |block| match block {
@@ -221,30 +225,14 @@ fn each(blocks: &mut [Block], with: &mut impl FnMut(&mut Block)) {
     }
 }
 
+/// Whether both ways are free from wherever a motion is stopped.
+fn is_free(stop: &Stop) -> bool {
+    stop.on && stop.back == Back::Free && !stop.untouched
+}
+
 /// What holds for the steps of a block that are stopped part-way; none where nothing in it moves.
-fn part_way(stops: &[&Stopped], words: &Words) -> Option<String> {
-    let list = |ways: bool, which: &dyn Fn(&Stop) -> bool| {
-        let name = |s: &Stopped| match &s.last {
-            Some(joint) if ways => words.fill(ids::TOLD_BACK_LAST, [&s.number, joint]),
-            _ => s.number.clone(),
-        };
-        let numbers: Vec<String> = stops.iter().filter(|s| which(&s.stop)).map(|s| name(s)).collect();
-        (!numbers.is_empty()).then(|| words.row(&numbers, ids::LIST_COMMA))
-    };
-    let both = |s: &Stop| s.on && s.back != Back::Not;
-    if stops.is_empty() {
-        return None;
-    }
-    if stops.iter().all(|s| both(&s.stop) && !s.stop.untouched && s.last.is_none()) {
-        return Some(words.say(ids::TOLD_STOPS_ALL).to_owned());
-    }
-    let each = [
-        (ids::TOLD_STOPS_BOTH, list(true, &both)),
-        (ids::TOLD_STOPS_ON, list(false, &|s| s.on && s.back == Back::Not)),
-        (ids::TOLD_STOPS_UNTOUCHED, list(false, &|s| s.on && s.untouched)),
-        (ids::TOLD_STOPS_STAY, list(false, &|s| !s.on)),
-    ];
-    Some(each.into_iter().filter_map(|(line, list)| list.map(|l| words.fill(line, [&l]))).collect::<Vec<_>>().join(" "))
+fn part_way(stops: &[&Stop]) -> Option<Entry<0>> {
+    (!stops.is_empty()).then(|| if stops.iter().all(|s| is_free(s)) { ids::TOLD_STOPS_ALL } else { ids::TOLD_STOPS_UNLESS })
 }
 
 /// A way in the cell.

@@ -5,6 +5,7 @@ use super::place::At;
 use super::situation::{angle, direction};
 use crate::document::{Field, Goal as Printed, Order, Prose, Push, Travel};
 use crate::geometry::picture::{Agreement, Way};
+use crate::model::JointId;
 use crate::model::arm::{Arm, Joint, Travel as Limits};
 use crate::model::procedure::{Drive, DriveTwo, Goal, Pace};
 use crate::space::sight::{Seen, Sighted, tenths};
@@ -56,10 +57,16 @@ impl Basis<'_> {
         for (i, gate) in two.gates.iter().enumerate() {
             let field = |name: &str, text: String| Field::new(format!("{item}.gate{}.{name}", i + 1), text);
             let (held, until) = (arm.joint(gate.held.value), arm.joint(gate.until.value));
+            let toward = |joint: JointId| {
+                let positive = two.drives.iter().any(|d| d.joint.value == joint && d.positive.value);
+                side(positive, self.words()).to_owned()
+            };
             out.push(Order::NotPast {
                 joint: field("joint", held.engraved.clone()),
+                side: field("side", toward(gate.held.value)),
                 limit: field("limit", angle(held, gate.not_past.value)),
                 until: field("until", until.engraved.clone()),
+                past_side: field("past-side", toward(gate.until.value)),
                 past: field("past", angle(until, gate.past.value)),
             });
         }
@@ -151,7 +158,8 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn
         }
         Goal::Until { signal, not_past } => {
             let cue = signal.map_or(words.say(ids::STEP_CONTACT).to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
-            Printed::Until { cue: field("cue", cue), limit: value("limit", not_past.value) }
+            let side = field("side", side(drive.positive.value, words).to_owned());
+            Printed::Until { cue: field("cue", cue), side, limit: value("limit", not_past.value) }
         }
         Goal::Taps { tap, at_most, low, high } => {
             let (low, high) = measure::accepted(joint, (low.value.min(high.value), low.value.max(high.value)));
@@ -163,6 +171,11 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn
             }
         }
     }
+}
+
+/// The side to which the angle of a joint goes.
+pub(super) fn side(positive: bool, words: &Words) -> &str {
+    words.say(if positive { ids::BIND_ABOVE } else { ids::BIND_BELOW })
 }
 
 /// A stretch takes in the angles and stretches it overlaps: less to compare with, nothing lost.

@@ -1,8 +1,8 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
-use super::{Differences, Want, text};
+use super::{Differences, Want, side, text};
 use crate::compiled::{Act, Angle, Step, Stopped};
-use crate::readback::{Item, plain};
+use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -51,33 +51,10 @@ impl Differences<'_> {
 
     /// What holds for the steps of a block that are stopped part-way.
     fn part_way(&self, steps: &[&Step]) -> Option<String> {
-        let stops: Vec<(&str, &Stopped)> =
-            steps.iter().filter_map(|s| Some((s.number.as_str(), s.told.as_ref()?.stopped.as_ref()?))).collect();
-        if stops.is_empty() {
-            return None;
-        }
-        if stops.iter().all(|(_, s)| s.on && s.back && s.last.is_none() && !s.untouched) {
-            return Some(self.said.say("told.stops-all").to_owned());
-        }
-        let numbers = |which: fn(&Stopped) -> bool, ways: bool| {
-            let each = stops.iter().filter(|(_, s)| which(s)).map(|(number, s)| match s.last {
-                Some(joint) if ways => self.said.fill("told.back-last", &[("number", number), ("joint", self.engraved(joint))]),
-                _ => (*number).to_owned(),
-            });
-            self.said.row("list.comma", "next", &each.collect::<Vec<_>>())
-        };
-        let mut out = String::new();
-        for (id, list) in [
-            ("told.stops-both", numbers(|s| s.on && s.back, true)),
-            ("told.stops-on", numbers(|s| s.on && !s.back, false)),
-            ("told.stops-untouched", numbers(|s| s.on && s.untouched, false)),
-            ("told.stops-stay", numbers(|s| !s.on, false)),
-        ] {
-            if !list.is_empty() {
-                out.push_str(&format!("{} ", self.said.fill(id, &[("steps", &list)])));
-            }
-        }
-        Some(plain(&out).into_owned())
+        let mut stops = steps.iter().filter_map(|s| s.told.as_ref()?.stopped.as_ref()).peekable();
+        stops.peek()?;
+        let id = if stops.all(is_free) { "told.stops-all" } else { "told.stops-unless" };
+        Some(self.said.say(id).to_owned())
     }
 
     fn engraved(&self, joint: usize) -> &str {
@@ -110,22 +87,35 @@ impl Differences<'_> {
             values.extend(angle.as_ref().map(|angle| ("angle", angle.as_str())));
             put(format!("alone{n}"), self.said.fill(if angle.is_some() { "told.alone" } else { "told.alone-not" }, &values));
         }
-        let soon = |joint: usize, to: i64| {
+        if let Some(stop) = told.stopped.as_ref().filter(|s| !is_free(s)) {
+            let ways = match stop.last {
+                _ if !stop.on => Some(self.said.say("told.stopped-stay").to_owned()),
+                _ if !stop.back => Some(self.said.say("told.stopped-on").to_owned()),
+                Some(joint) => Some(self.said.fill("told.stopped-last", &[("joint", self.engraved(joint))])),
+                None => None,
+            };
+            let touched = (stop.on && stop.untouched).then(|| self.said.say("told.stopped-touched").to_owned());
+            let parts: Vec<String> = ways.into_iter().chain(touched).collect();
+            put("stopped".to_owned(), self.said.fill("told.stopped", &[("what", &self.said.row("list.comma", "next", &parts))]));
+        }
+        let toward = |joint: usize, to: i64| {
             let motions = match &step.act {
                 Act::Move(m) | Act::Lift { motion: m, .. } | Act::Lower { motion: m, .. } => std::slice::from_ref(m),
                 Act::Together { motions, .. } => motions,
                 _ => &[],
             };
-            motions.iter().any(|m| m.joint == joint && (m.target.value - to).abs() <= FAR)
+            motions.iter().find(|m| m.joint == joint && (m.target.value - to).abs() <= FAR).map(|m| side(m.positive, self.said))
         };
-        for (n, b) in (1..).zip(told.beyond.iter().filter(|b| soon(b.joint, b.clear_to.value))) {
+        let soon = told.beyond.iter().filter_map(|b| Some((b, toward(b.joint, b.clear_to.value)?)));
+        for (n, (b, side)) in (1..).zip(soon) {
             let [one, other] = &b.meets;
             let id = match b.seen {
                 Some(true) => "told.beyond",
                 Some(false) => "told.beyond-unseen",
                 None => "told.beyond-unknown",
             };
-            let values = [("joint", self.engraved(b.joint)), ("angle", &degrees(&b.clear_to)), ("one", one), ("other", other)];
+            let angle = degrees(&b.clear_to);
+            let values = [("joint", self.engraved(b.joint)), ("side", &side), ("angle", &angle), ("one", one), ("other", other)];
             put(format!("beyond{n}"), self.said.fill(id, &values));
         }
         if let Some(order) = &told.order {
@@ -173,6 +163,11 @@ impl Differences<'_> {
         }
         first
     }
+}
+
+/// Whether both ways are free from wherever a motion is stopped.
+fn is_free(stop: &Stopped) -> bool {
+    stop.on && stop.back && stop.last.is_none() && !stop.untouched
 }
 
 /// The name of a way among the sentences.

@@ -96,7 +96,7 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         if told.again(CLEARANCE, stretch.row, stretch.entry) {
             continue;
         }
-        let pair = stretch.answer.nearest().map(|n| n.pair);
+        let pair = stretch.answer.nearest(scene).map(|n| n.pair);
         // What is too near where a move starts came there with an earlier one, and was told with that.
         if let Some(at) = pair.and_then(|pair| lost.get(&pair)).filter(|_| starts_near(scene, stretch)) {
             told.put(CLEARANCE, stretch.row, stretch.entry, None);
@@ -151,7 +151,7 @@ fn near(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> Optio
     let (q, step) = place(p, trace, stretch.row);
     let span = goal(step).unwrap_or(step.head);
     let margin = Length(scene.margin);
-    let nearest = stretch.answer.nearest().filter(|_| !stretch.answer.is_clear())?;
+    let nearest = stretch.answer.nearest(scene).filter(|_| !stretch.answer.is_clear())?;
     let certain = nearest.distance < scene.margin;
     let rule = if certain { &THIN_CLEARANCE } else { &TOO_CLOSE_TO_CALL };
     let inner = &scene.things[nearest.pair.0];

@@ -54,7 +54,7 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
         if let Shows::Lost(lost) = &look.shows
             && told.insert((stretch.row, look.view))
         {
-            match run_into(p, trace, stretch, lost, out) {
+            match run_into(p, trace, scene, stretch, lost, out) {
                 Some(finding) => finding.fold(1),
                 None => out.push(view_lost(p, trace, scene, stretch, look, lost)),
             }
@@ -74,8 +74,8 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
 
 /// What is told already of a step that runs into the very thing that hides the tool point: with it the view comes back, or it is
 /// told then.
-fn run_into<'d>(p: &Procedure, trace: &Trace, stretch: &Stretch, lost: &Lost, out: &'d mut [Diagnostic]) -> Option<&'d mut Diagnostic> {
-    let (near, by) = (stretch.answer.nearest().filter(|_| !stretch.answer.is_clear())?, lost.by?);
+fn run_into<'d>(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, lost: &Lost, out: &'d mut [Diagnostic]) -> Option<&'d mut Diagnostic> {
+    let (near, by) = (stretch.answer.nearest(scene).filter(|_| !stretch.answer.is_clear())?, lost.by?);
     let number = trace.number(p, stretch.row).to_string();
     let is = |d: &&mut Diagnostic| d.rule.family == Family::Clearance && d.step.as_ref() == Some(&number);
     out.iter_mut().find(is).filter(|_| [near.pair.0, near.pair.1].contains(&by))

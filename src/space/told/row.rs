@@ -22,6 +22,7 @@ use crate::space::{Stretch, Survey};
 use crate::trace::state::{Phase, State};
 use crate::trace::{RowId, Trace};
 use crate::units::Angle;
+use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 
 /// What is told of a printed step.
@@ -76,6 +77,7 @@ pub struct RunOn {
 pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<RowId, RowTold>, Fault> {
     let mut out = BTreeMap::new();
     let Ok(scene) = &survey.scene else { return Ok(out) };
+    survey.stretches.par_iter().for_each(|s| _ = s.near(scene));
     let told = tell(p, trace, survey)?;
     let mut sinking = Sinking { scene, sweeper: Sweeper::new(scene), weigher: Weigher::new(p, scene), known: HashMap::new() };
     for (row, q, step) in crate::space::rows(p, trace) {

@@ -27,10 +27,12 @@ const ORDER: &[&str] = &[
     "expected",
     "low",
     "high",
+    "side",
     "limit",
     "least",
     "most",
     "until",
+    "past-side",
     "past",
     "from",
 ];
@@ -46,13 +48,13 @@ fn place(id: &str) -> (&str, &str) {
 fn binding<'w>(name: &str, first: bool, beside: &FxHashSet<&str>, words: &'w Words) -> Vec<&'w str> {
     let (expected, low, high) = (beside.contains("expected"), beside.contains("low"), beside.contains("high"));
     let entry = match name {
-        "direction" | "expected" => return vec![""],
+        "direction" | "expected" | "limit" | "past" => return vec![""],
         "target" | "opening" => ids::BIND_TO,
         "cue" | "until" => ids::BIND_UNTIL,
         "tap" => ids::BIND_TAP,
         "level" => ids::BIND_LEVEL,
-        "limit" => ids::BIND_LIMIT,
-        "past" => ids::BIND_PAST,
+        "side" => ids::BIND_LIMIT,
+        "past-side" => ids::BIND_PAST,
         "least" => ids::BIND_LEAST,
         "most" if !beside.contains("tap") => ids::BIND_MOST,
         "low" if expected => return vec![""],

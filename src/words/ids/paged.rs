@@ -8,7 +8,7 @@ paged! {
     Plain "act.crosses-zero" [];
     Plain "act.together" [];
     Plain "act.first" ["joint"];
-    Plain "act.gate" ["joint" "not_past" "limit" "until" "other" "is_past" "past"];
+    Plain "act.gate" ["joint" "not_word" "side" "limit" "until" "other" "is_word" "past_side" "past"];
     Plain "act.grip" ["word" "level"];
     Plain "act.close" ["load"];
     Plain "act.jaw" ["word" "to" "opening"];
