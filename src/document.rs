@@ -25,8 +25,8 @@ pub use block::{
 };
 pub use field::{Field, Prose, Span};
 pub use front::{
-    Abbreviation, Code, Contents, Date, Disposition, Expected, Front, Identity, ModelData, Place, ReadOut, Record, Revision, Role, Start,
-    Waiver,
+    Abbreviation, Code, Contents, Date, Disposition, Expected, Front, Identity, ModelData, Place, PowerLost, ReadOut, Record, Revision,
+    Role, Start, Waiver,
 };
 pub use review::{Asked, Review};
 pub use sheet::{Entry, Sheet};
@@ -55,6 +55,8 @@ pub struct Document {
     pub start: Start,
     /// The body in printed order.
     pub blocks: Vec<Block>,
+    /// What to do if power is lost; none where nothing moves.
+    pub power: Option<PowerLost>,
     /// Pages on which readings are written.
     pub sheets: Vec<Sheet>,
     /// What planning and review need beside the steps, in the edition for reviewers.

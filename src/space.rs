@@ -33,6 +33,7 @@ use burden::{Burden, Weigher};
 use clearance::{Answer, Contact, Sweeper, contacts};
 use leg::Leg;
 use near::Near;
+use rayon::prelude::*;
 pub use rules::{RULES, check};
 use scene::{Lack, Scene};
 use sight::{Sighted, Watcher};
@@ -155,22 +156,33 @@ pub fn survey_again(p: &Procedure, trace: &Trace, earlier: Earlier<'_>) -> Optio
 fn look(p: &Procedure, trace: &Trace, scene: Scene, earlier: Option<Earlier<'_>>) -> Option<Survey> {
     let scene = Arc::new(scene);
     let kept = earlier.and_then(|e| Kept::new(e, &scene));
-    let sweeper = if earlier.is_some() { Sweeper::of_verdicts(&scene) } else { Sweeper::new(&scene) };
-    let mut asking = Asking { sweeper, watcher: Watcher::new(&scene), weigher: Weigher::new(p, &scene), kept: kept.as_ref() };
-    let (mut stretches, mut blind) = (Vec::new(), Vec::new());
-    for (row, q, step) in rows(p, trace) {
-        for (at, entry) in trace.before(row).enumerate() {
-            if !moves(step) {
-                continue;
-            }
-            match stretch(&scene, &mut asking, trace, p, q, step, (row, at, entry)) {
+    let moving = rows(p, trace).filter(|(.., step)| moves(step));
+    let starts: Vec<_> =
+        moving.flat_map(|(row, q, step)| trace.before(row).enumerate().map(move |(at, e)| (q, step, (row, at, e)))).collect();
+    // One who asks remembers; so there is one for each thread, and one alone where many surveys run beside each other.
+    let threads = if earlier.is_some() { 1 } else { rayon::current_num_threads() };
+    let look = |starts: &[(&Procedure, &Step, (RowId, usize, &Entry))]| {
+        let sweeper = if earlier.is_some() { Sweeper::of_verdicts(&scene) } else { Sweeper::new(&scene) };
+        let mut asking = Asking { sweeper, watcher: Watcher::new(&scene), weigher: Weigher::new(p, &scene), kept: kept.as_ref() };
+        let (mut stretches, mut blind) = (Vec::new(), Vec::new());
+        for (q, step, start) in starts {
+            match stretch(&scene, &mut asking, trace, p, q, step, *start) {
                 Ok(found) if earlier.is_some() && !found.answer.is_clear() => return None,
                 Ok(found) => stretches.push(found),
-                Err(why) => blind.push((row, why)),
+                Err(why) => blind.push((start.0, why)),
             }
         }
+        Some((stretches, blind, asking.weigher.lacks()))
+    };
+    let found: Vec<_> = starts.par_chunks(starts.len().div_ceil(threads).max(1)).map(look).collect::<Option<_>>()?;
+    let (mut stretches, mut blind, mut unweighed) = (Vec::new(), Vec::new(), Vec::new());
+    for (some, lost, lacks) in found {
+        stretches.extend(some);
+        blind.extend(lost);
+        unweighed.extend(lacks);
     }
-    let unweighed = asking.weigher.lacks();
+    unweighed.sort_unstable();
+    unweighed.dedup();
     stretches.sort_by_key(|s| (s.row, s.entry));
     blind.sort_unstable();
     blind.dedup();

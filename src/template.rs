@@ -144,7 +144,7 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     let drawings = document.drawings().into_iter().collect();
     let print = Print {
         template: "instruction.html",
-        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "sheets", "package", "summary", "review"],
+        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "power", "sheets", "package", "summary", "review"],
         drawings,
     };
     let mut pages = print.run(document, instruction.stamp(), templates)?;

@@ -330,7 +330,7 @@ fn a_performed_procedure_brings_its_sections_and_contingencies() {
     let sections: Vec<_> =
         blocks(&instruction).into_iter().filter_map(|b| if let Block::Section(s) = b { Some(s) } else { None }).collect();
     let last = sections.last().expect("sections");
-    let SectionKind::Contingency { number, from } = &last.kind else { panic!("contingencies come last") };
+    let SectionKind::Contingency { number, from, .. } = &last.kind else { panic!("contingencies come last") };
     assert_eq!((number.text.as_str(), from[0].text().as_str()), ("2.C1", "From step 2.1 (If not)."));
     assert_eq!(step(&instruction, "2.1").lines[0].text.text(), "go to 2.C1, Back off");
     pages(&instruction);
@@ -340,7 +340,7 @@ fn a_performed_procedure_brings_its_sections_and_contingencies() {
 fn contingencies_say_where_they_are_entered() {
     let instruction = Case::new(TRANSFER).examine().clean();
     let Some(Block::Section(last)) = instruction.document().blocks.last() else { panic!("a section is last") };
-    let SectionKind::Contingency { number, from } = &last.kind else { panic!("the contingency is last") };
+    let SectionKind::Contingency { number, from, .. } = &last.kind else { panic!("the contingency is last") };
     assert_eq!((number.text.as_str(), from[0].text().as_str()), ("C1", "From step 8 (If not), step 9 (If not)."));
     assert_eq!(step(&instruction, "8").lines.last().map(|l| (l.is, l.text.text())), Some((Label::IfNot, "go to C1, Back out".to_owned())));
     let first = strips(&instruction)[0].stopped.as_ref().map(surehand::document::Prose::text).unwrap_or_default();

@@ -26,7 +26,7 @@ use surehand::words::Words;
 type Values = Vec<(String, String)>;
 
 /// Names of what is told, behind the item.
-const TOLD: [&str; 9] = ["part-way", "sag", "goes", "degree", "alone", "beyond", "order", "over", "nearest"];
+const TOLD: [&str; 10] = ["part-way", "stopped", "sag", "goes", "degree", "alone", "beyond", "order", "over", "nearest"];
 
 fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
     readback::agree(items, compiled, &Said::new(Words::english().entries()))
@@ -90,17 +90,22 @@ fn the_library_is_told_in_these_words() {
     let say = |id| made.say(id);
     // A block of plain moves; one with an order, a contact, a lift and the jaw; one in which nothing moves.
     assert_eq!(say("b2.part-way"), Some("Checked: going on, and back to the step's start, at every move."));
-    let housing = "Checked, going on and back to the step's start: 25 (WRIST PITCH back last), 26. Checked, going on only: 31. \
-                   But stay and tell if anything has touched that may not: 25, 26. Stay and tell: 29.";
-    assert_eq!(say("b4.part-way"), Some(housing));
+    let unless = "Checked: going on, and back to the step's start, at every move that does not say otherwise.";
+    assert_eq!(say("b4.part-way"), Some(unless));
+    let touched = "stay and tell if anything has touched that may not";
+    assert_eq!(say("s25.stopped").map(str::to_owned), Some(format!("If stopped part-way: back with WRIST PITCH last; {touched}.")));
+    assert_eq!(say("s26.stopped").map(str::to_owned), Some(format!("If stopped part-way: {touched}.")));
+    assert_eq!(say("s29.stopped"), Some("If stopped part-way: stay and tell."));
+    assert_eq!(say("s31.stopped"), Some("If stopped part-way: go on only, never back."));
+    assert_eq!(say("s12.stopped"), None, "both ways are free");
     assert_eq!(say("b1.part-way"), None, "nothing moves before power is on");
     // A degree counts where something is touched, and nowhere else.
     assert_eq!(say("s26.degree1"), Some("1 deg of SHOULDER moves the tool point 31 mm."));
     assert_eq!(say("s12.degree1"), None);
     assert_eq!(say("s45.alone1"), Some("SHOULDER alone: clear to +25.5 deg, then spent filter cartridge, drain rack."));
     assert_eq!((say("s45.alone2"), say("s53.alone1")), (None, None));
-    assert_eq!(say("s26.beyond1"), Some("SHOULDER not clear past +16.5 deg: jaw body, filter housing (unseen)."));
-    assert_eq!(say("s68.beyond1"), Some("SHOULDER not clear past +21.2 deg: jaw body, inlet cradle."));
+    assert_eq!(say("s26.beyond1"), Some("SHOULDER not below +16.5 deg: jaw body, filter housing (unseen)."));
+    assert_eq!(say("s68.beyond1"), Some("SHOULDER not below +21.2 deg: jaw body, inlet cradle."));
     assert_eq!(say("s12.beyond1"), None, "it is clear for more than ten degrees");
     assert_eq!(say("sC3.7.order"), Some("Do this before step C3.8, never after it: jaw pads, filter housing."));
     assert_eq!(say("s12.order"), None);
@@ -157,9 +162,9 @@ fn moves_that_must_not_change_places_and_what_lies_beyond_are_told() {
     // Short of the post: told if it is near, not told if it is far, or not there.
     let short = |to: &str| format!("1. `view camera-2 on monitor-1`\n2. `power on arm`\n3. `base left to +{to} deg`\n");
     let near = Made::case(&with_post(&short("40"), ["458", "794"]));
-    assert_eq!(near.say("s3.beyond1"), Some("BASE not clear past +46.6 deg: jaw, post."));
+    assert_eq!(near.say("s3.beyond1"), Some("BASE not above +46.6 deg: jaw, post."));
     let unseen = with_post(&short("40").replace("1. `view camera-2 on monitor-1`\n2. ", "1. ").replace("3. ", "2. "), ["458", "794"]);
-    assert_eq!(Made::case(&unseen).say("s2.beyond1"), Some("BASE not clear past +46.6 deg: jaw, post (not known if seen)."));
+    assert_eq!(Made::case(&unseen).say("s2.beyond1"), Some("BASE not above +46.6 deg: jaw, post (not known if seen)."));
     assert_eq!(Made::case(&with_post(&short("30"), ["458", "794"])).say("s3.beyond1"), None, "it is farther off");
     assert_eq!(Made::case(&Case::steps(&short("40"))).say("s3.beyond1"), None, "nothing stands in the way");
 }
@@ -270,7 +275,7 @@ fn what_is_told_otherwise_is_refused() {
                 let new = (text.as_bytes()[digit] - b'0' + 1) % 10;
                 change(&|v, n| v[n].1.replace_range(digit..=digit, &new.to_string()));
             }
-            change(&|v, n| v[n].1 = text.replacen("not ", "", 1).replacen("going on only", "going on and back", 1) + " ");
+            change(&|v, n| v[n].1 = text.replacen("not ", "", 1).replacen("go on only, never back", "go on or back", 1) + " ");
             change(&|v, n| drop(v.remove(n)));
             change(&|v, n| v[n].1.truncate(text.len() / 2));
             for items in changes {
@@ -289,13 +294,13 @@ fn what_is_told_otherwise_is_refused() {
         let mut more = made.items.clone();
         let quiet = more.iter_mut().find(|i| made.compiled.steps.iter().any(|s| s.told.is_none() && i.id == format!("s{}", s.number)));
         if let Some(item) = quiet {
-            item.values.push((format!("{}.beyond1", item.id), "SHOULDER not clear past +16.5 deg: jaw body, filter housing.".to_owned()));
+            item.values.push((format!("{}.beyond1", item.id), "SHOULDER not below +16.5 deg: jaw body, filter housing.".to_owned()));
             let error = agree(&more, &made.compiled).expect_err("a line too many").to_string();
             assert!(error.contains(".beyond1"), "{error}");
         }
     }
     println!("{counts:?}");
-    let all = ["part-way", "sag", "degree", "alone", "beyond", "order", "over", "nearest"];
+    let all = ["part-way", "stopped", "sag", "degree", "alone", "beyond", "order", "over", "nearest"];
     assert!(all.iter().all(|n| counts.get(*n).is_some_and(|c| *c >= 4)), "{counts:?}");
 }
 

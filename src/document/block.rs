@@ -79,6 +79,8 @@ pub enum SectionKind {
         number: Field,
         /// Where it is entered from.
         from: Vec<Prose>,
+        /// Its last step leads to another.
+        goes_on: bool,
     },
 }
 
@@ -190,6 +192,8 @@ pub struct Step {
     pub sheet: Option<Prose>,
     /// What the reader fills in.
     pub sign: SignOff,
+    /// Numbers of the passes that are marked apart; empty outside a repeat, or where there are too many.
+    pub passes: Vec<String>,
 }
 
 /// What a line under a step is.

@@ -30,7 +30,7 @@ pub use edition::Edition;
 pub use figure::{Figures, figure};
 
 use super::figure::square;
-use super::{Code, Document, Issue, Stamp, Status, revision, wording};
+use super::{Code, Document, Issue, PowerLost, Stamp, Status, revision, wording};
 use crate::compiled::{Check, Compiled, Gap, Saying};
 use crate::diag::{Diagnostic, Severity};
 use crate::model::Standing;
@@ -207,6 +207,8 @@ impl Basis<'_> {
         let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets, self.words());
         let codes = code::mark(&mut blocks);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
+        let power =
+            (!body.joints.is_empty()).then(|| PowerLost { item: "power", lines: wording::power_lost(self.procedure, self.words()) });
         let qr = Code { item: "qr", drawing: Arc::new(square(&self.qr_words(), self.words())) };
         let mut document = Document {
             identity: self.identity(),
@@ -216,6 +218,7 @@ impl Basis<'_> {
             changes: None,
             record,
             start: self.start(),
+            power,
             blocks,
             sheets,
             package: self.package(),

@@ -215,6 +215,15 @@ pub struct Start {
     pub places: Vec<Place>,
 }
 
+/// What to do if power is lost, on a page that is found without reading.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PowerLost {
+    /// Always `power`.
+    pub item: &'static str,
+    /// What to do, in order; each line gets a box to tick.
+    pub lines: Vec<Prose>,
+}
+
 /// What a read-out is expected to show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -28,6 +28,8 @@ pub struct Stamp {
     said: String,
     banner: Option<String>,
     edition: Option<String>,
+    /// Nothing is signed in it.
+    training: bool,
     pub(super) issue: Issue,
 }
 
@@ -63,8 +65,9 @@ impl Stamp {
             Standing::Unaccepted => Some(ids::STATUS_UNACCEPTED),
             Standing::Accepted => None,
         };
+        let training = edition.tells_why();
         let [banner, edition] = [banner, edition.banner()].map(|b| b.map(|b| words.say(b).to_owned()));
-        Self { status, standing, said: status.words(words), banner, edition, issue: Issue::default() }
+        Self { status, standing, said: status.words(words), banner, edition, training, issue: Issue::default() }
     }
     /// Printed on every page.
     pub fn status(&self) -> Status {
@@ -79,11 +82,12 @@ impl Stamp {
 impl Serialize for Stamp {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let field = |name: &str, text: &Option<String>| text.as_ref().map(|t| Field::new(format!("stamp.{name}"), t.as_str()));
-        let mut out = serializer.serialize_struct("Stamp", 7)?;
+        let mut out = serializer.serialize_struct("Stamp", 8)?;
         out.serialize_field("status", &Field::new("stamp.status", self.said.as_str()))?;
         out.serialize_field("draft", &matches!(self.status, Status::Draft { .. }))?;
         out.serialize_field("banner", &field("banner", &self.banner))?;
         out.serialize_field("edition", &field("edition", &self.edition))?;
+        out.serialize_field("training", &self.training)?;
         out.serialize_field("copy", &field("copy", &self.issue.copy))?;
         out.serialize_field("valid_to", &field("valid-to", &self.issue.valid_to))?;
         out.serialize_field("work_order", &field("work-order", &self.issue.work_order))?;

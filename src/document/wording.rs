@@ -110,6 +110,20 @@ pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
     lines.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("{item}.caution{}", i + 1), text)).collect()
 }
 
+/// What to do if power is lost.
+pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
+    let list = [
+        words.fill(ids::POWER_HANDS_OFF, [&p.policy.stop_word]),
+        words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)]),
+        words.say(ids::POWER_WATCH).to_owned(),
+        words.fill(ids::POWER_NOBODY_INSIDE, [interlock(p, words)]),
+        words.say(ids::POWER_TELL).to_owned(),
+        words.say(ids::POWER_BACK).to_owned(),
+        words.say(ids::POWER_RESUME).to_owned(),
+    ];
+    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("power.line{}", i + 1), text)).collect()
+}
+
 /// What the checks take for granted.
 pub fn assumptions(p: &Procedure, words: &Words) -> Vec<Prose> {
     let grip = match p.arm.jaw.on_power_loss {

@@ -49,14 +49,26 @@ pub(super) struct Middle {
     pub(super) placed: Placed,
     /// Half the width of each interval in radians; more than half a turn counts as that.
     pub(super) half: Vec<f64>,
+    /// What half the width comes to, for each joint.
+    turns: Vec<Turn>,
+}
+
+/// A turn by half the width of an interval.
+#[derive(Clone, Copy)]
+struct Turn {
+    sine: f64,
+    cosine: f64,
+    /// The chord of twice the turn.
+    chord: f64,
 }
 
 impl Middle {
     pub(super) fn of(chain: &Chain, root: &JointBox) -> Middle {
         let mut placed = Placed::default();
         chain.place_into(|k| trig::sin_cos_halves(root.0[k][0] + root.0[k][1]), &mut placed);
-        let half = root.0.iter().map(|[low, high]| ((high - low) as f64 * PI / 360_000.0).min(PI)).collect();
-        Middle { placed, half }
+        let half: Vec<f64> = root.0.iter().map(|[low, high]| ((high - low) as f64 * PI / 360_000.0).min(PI)).collect();
+        let turns = half.iter().map(|h| Turn { sine: trig::sin(*h), cosine: trig::cos(*h), chord: chord(*h) }).collect();
+        Middle { placed, half, turns }
     }
 
     /// The thing in the cell, with the angles at the middle.
@@ -80,16 +92,16 @@ impl Middle {
         let thing = self.thing(carrier, what);
         let (mut up, mut down, mut inner) = (0.0, 0.0, 0.0_f64);
         for i in 0..carrier {
-            let (axis, h) = (self.placed.axes[i].direction, self.half[i]);
-            if h == 0.0 {
+            let (axis, turn) = (self.placed.axes[i].direction, self.turns[i]);
+            if self.half[i] == 0.0 {
                 continue;
             }
             let across = axis.cross(self.arm(i, what, thing));
             let (first, second) = (n.dot(across), n.dot(axis.cross(across)));
-            let turned = chord(h) * length(across) * inner.min(2.0);
-            up += most_of_wave(first, second, h) + turned;
-            down += most_of_wave(-first, -second, h) + turned;
-            inner += chord(h) * length(axis.cross(n));
+            let turned = turn.chord * length(across) * inner.min(2.0);
+            up += most_of_wave(first, second, turn) + turned;
+            down += most_of_wave(-first, -second, turn) + turned;
+            inner += turn.chord * length(axis.cross(n));
         }
         Rise { at: n.dot(thing), up, down }
     }
@@ -97,7 +109,7 @@ impl Middle {
     /// The greatest sine of the angle between a carried direction and a fixed one.
     fn leaning(&self, carrier: usize, carried: Vec3, fixed: Vec3) -> f64 {
         let u = self.thing(carrier, Carried::Direction(carried));
-        let turned = |i: usize| chord(self.half[i]) * length(self.placed.axes[i].direction.cross(u));
+        let turned = |i: usize| self.turns[i].chord * length(self.placed.axes[i].direction.cross(u));
         (length(fixed.cross(u)) + (0..carrier).map(turned).sum::<f64>()).min(1.0)
     }
 
@@ -106,15 +118,16 @@ impl Middle {
         let thing = self.thing(carrier, what);
         let (mut swings, mut rest, mut inner) = (Vec::with_capacity(carrier), 0.0, 0.0_f64);
         for i in 0..carrier {
-            let (axis, h) = (self.placed.axes[i].direction, self.half[i]);
-            if h == 0.0 {
+            let (axis, turn) = (self.placed.axes[i].direction, self.turns[i]);
+            if self.half[i] == 0.0 {
                 continue;
             }
             let across = axis.cross(self.arm(i, what, thing));
             let far = length(across);
-            swings.push(across * sine(h));
-            rest += (1.0 - trig::cos(h)) * far + chord(h) * far * inner.min(2.0);
-            inner += chord(h);
+            // A turn past a quarter has passed the greatest sine.
+            swings.push(across * if self.half[i] >= FRAC_PI_2 { 1.0 } else { turn.sine });
+            rest += (1.0 - turn.cosine) * far + turn.chord * far * inner.min(2.0);
+            inner += turn.chord;
         }
         farthest(thing - from, &swings) + rest
     }
@@ -153,23 +166,19 @@ pub(super) fn chord(h: f64) -> f64 {
     2.0 * trig::sin(h / 2.0)
 }
 
-/// The greatest sine of an angle up to `h`.
-fn sine(h: f64) -> f64 {
-    if h >= FRAC_PI_2 { 1.0 } else { trig::sin(h) }
-}
-
 /// The length of a vector, on exact square roots.
 pub(super) fn length(v: Vec3) -> f64 {
     v.dot(v).sqrt()
 }
 
-/// The greatest value of `first` sin d + `second` (1 - cos d) for d from -h to h.
-fn most_of_wave(first: f64, second: f64, h: f64) -> f64 {
-    let top = trig::atan2(first, -second);
-    if top.abs() <= h {
-        return second + (first * first + second * second).sqrt();
+/// The greatest value of `first` sin d + `second` (1 - cos d) for d up to a turn either way.
+fn most_of_wave(first: f64, second: f64, turn: Turn) -> f64 {
+    let far = (first * first + second * second).sqrt();
+    // The top of the wave has the cosine -second / far: it is within the turn if that is no less than the turn's own.
+    if -second >= turn.cosine * far {
+        return second + far;
     }
-    first.abs() * trig::sin(h) + second * (1.0 - trig::cos(h))
+    first.abs() * turn.sine + second * (1.0 - turn.cosine)
 }
 
 /// The greatest length of `from` plus or minus each of the swings: a convex function has its greatest value at a corner.

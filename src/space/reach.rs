@@ -21,6 +21,7 @@ use crate::model::procedure::Procedure;
 use crate::model::shape::Shape;
 use crate::model::solid::um;
 use crate::trace::{RowId, Trace};
+use rayon::prelude::*;
 
 /// What was recorded.
 #[derive(Clone, Debug, Default)]
@@ -59,17 +60,26 @@ pub(super) fn again(p: &Procedure, trace: &Trace, scene: &Scene, stretches: &[St
             }
         }
     }
-    for stretch in stretches {
+    let of_stretch = |stretch: &Stretch| {
         let (frame, step) = trace.step_of(stretch.row);
         let q = trace.procedure_of(p, frame);
+        let (mut carries, mut meets, mut blind) = (Vec::new(), Vec::new(), None);
         match earlier.and_then(|e| e.carries(stretch)) {
-            Some(carries) => out.carries.extend(carries),
-            None => blind.extend(kept(stretch.row, carry::look(&q.cell, scene, stretch, &mut out.carries))),
+            Some(known) => carries.extend(known),
+            None => blind = blind.or(kept(stretch.row, carry::look(&q.cell, scene, stretch, &mut carries))),
         }
         match earlier.and_then(|e| e.meets(stretch)) {
-            Some(meets) => out.meets.extend(meets),
-            None => blind.extend(kept(stretch.row, meet::look(q, q.step(step), scene, stretch, &mut out.meets))),
+            Some(known) => meets.extend(known),
+            None => blind = blind.or(kept(stretch.row, meet::look(q, q.step(step), scene, stretch, &mut meets))),
         }
+        (carries, meets, blind)
+    };
+    // In the order of the stretches, on whatever thread each was looked at.
+    let found: Vec<_> = stretches.par_iter().map(of_stretch).collect();
+    for (carries, meets, lost) in found {
+        out.carries.extend(carries);
+        out.meets.extend(meets);
+        blind.extend(lost);
     }
     blind.sort_unstable();
     blind.dedup();

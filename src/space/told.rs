@@ -18,6 +18,7 @@ use crate::model::procedure::{Drive, Effect, Goal, Procedure, Step};
 use crate::trace::state::State;
 use crate::trace::{RowId, Trace};
 use crate::units::{Angle, trig};
+use rayon::prelude::*;
 pub use row::{Lag, RowTold, RunOn, rows};
 
 /// What is told of one stretch of motion.
@@ -148,8 +149,10 @@ pub struct Swapped {
 /// Tells of every stretch of a survey, in its order.
 pub fn tell(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<Vec<Told>, Fault> {
     let Ok(scene) = &survey.scene else { return Ok(Vec::new()) };
-    let mut teller = Teller { p, trace, survey, scene, sweeper: Sweeper::new(scene) };
-    survey.stretches.iter().map(|stretch| teller.tell(stretch)).collect()
+    let teller = || Teller { p, trace, survey, scene, sweeper: Sweeper::new(scene) };
+    let told: Vec<_> = survey.stretches.par_iter().map_init(teller, |teller, stretch| teller.tell(stretch)).collect();
+    // The first fault is told, on whatever thread it was met.
+    told.into_iter().collect()
 }
 
 struct Teller<'a> {

@@ -92,10 +92,12 @@ pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
         act: act(&item),
         lines: Vec::new(),
         notes: Vec::new(),
+        limits: Vec::new(),
         told: Vec::new(),
         actual: None,
         sheet: None,
         sign: SignOff::Tick,
+        passes: Vec::new(),
         item,
     }
 }
@@ -354,14 +356,16 @@ pub fn document() -> Document {
         order: vec![
             Order::First { joint: f(format!("{i}.first"), "SHOULDER") },
             Order::NotPast {
-                joint: f(format!("{i}.gated"), "WRIST PITCH"),
-                limit: f(format!("{i}.gate"), "+11.0 deg"),
-                until: f(format!("{i}.until"), "SHOULDER"),
-                past: f(format!("{i}.past"), "+2.0 deg"),
+                joint: f(format!("{i}.gate1.joint"), "WRIST PITCH"),
+                side: f(format!("{i}.gate1.side"), "above"),
+                limit: f(format!("{i}.gate1.limit"), "+11.0 deg"),
+                until: f(format!("{i}.gate1.until"), "SHOULDER"),
+                past_side: f(format!("{i}.gate1.past-side"), "below"),
+                past: f(format!("{i}.gate1.past"), "+2.0 deg"),
             },
         ],
     });
-    together.notes.push(p("s8.note1", "Not clear past -9 deg: elbow on bench (unseen)."));
+    together.notes.push(p("s8.note1", "SHOULDER not below -9.0 deg: elbow, bench (unseen)."));
     together.actual = Some(Actual { unit: "deg".into() });
     let mut taps = step("9", |i| {
         let mut t = travel(i, "SHOULDER", "LOWER", "-9.0 deg", "-11.0", "-9.0 deg", &["-5.0 deg"], left);
@@ -588,6 +592,7 @@ pub fn document() -> Document {
         kind: SectionKind::Contingency {
             number: f("c1.number", "C1"),
             from: several("c1.from", &["From step 9, when contact is not felt by -11.0 deg."]),
+            goes_on: false,
         },
         level: 1,
         blocks: vec![
@@ -625,6 +630,7 @@ pub fn document() -> Document {
         record,
         start: start(),
         blocks,
+        power: Some(PowerLost { item: "power", lines: several("power.line", &["Hands off the sticks.", "Tell the person in charge."]) }),
         sheets: Vec::new(),
         package: None,
         summary: None,

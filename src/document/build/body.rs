@@ -22,6 +22,8 @@ pub(super) struct Body<'a> {
     pub(super) basis: &'a Basis<'a>,
     /// Joints that are moved.
     pub(super) joints: BTreeSet<JointId>,
+    /// Passes of the repeat that is walked, if each is marked at its steps.
+    pub(super) passes: Vec<String>,
     /// What each post does, in printed order.
     pub(super) duties: BTreeMap<RoleId, Vec<(Duty, String)>>,
     holds: usize,
@@ -56,6 +58,7 @@ impl<'a> Body<'a> {
         Body {
             basis,
             joints: BTreeSet::new(),
+            passes: Vec::new(),
             duties: BTreeMap::new(),
             holds: 0,
             witnesses: 0,
@@ -125,7 +128,10 @@ impl<'a> Body<'a> {
     fn contingency(&mut self, at: At<'_>, index: usize, section: &model::Section) -> Block {
         let id = SectionId(u16::try_from(index).unwrap_or(u16::MAX));
         let name = self.basis.contingency(at, id);
-        let total = self.count(at, &steps_of(&section.items), true);
+        let steps = steps_of(&section.items);
+        let last = steps.last().map(|s| &at.procedure.step(*s).kind);
+        let goes_on = matches!(last, Some(Kind::GoTo(_)));
+        let total = self.count(at, &steps, true);
         self.series = Series { name: name.clone(), total, ..Series::default() };
         self.shown = None;
         let mut blocks = Vec::new();
@@ -135,6 +141,7 @@ impl<'a> Body<'a> {
             kind: SectionKind::Contingency {
                 number: Field::new(format!("{name}.number"), name.clone()),
                 from: vec![self.entered_from(at, id, &name)],
+                goes_on,
             },
             level: 1,
             blocks,

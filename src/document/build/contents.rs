@@ -15,6 +15,9 @@ pub(super) fn contents(document: &Document, basis: &Basis<'_>) -> Option<Content
     out.put("record", words.say(ids::PAGE_RECORD).to_owned());
     out.put("start", words.say(ids::PAGE_START).to_owned());
     out.blocks(&document.blocks, true);
+    if let Some(power) = &document.power {
+        out.put(power.item, words.say(ids::PAGE_POWER).to_owned());
+    }
     for sheet in &document.sheets {
         out.put(&sheet.item, basis.by_id("data.title", &[("name", &sheet.name.text)]).unwrap_or_default());
     }

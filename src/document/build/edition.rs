@@ -54,7 +54,7 @@ impl Edition {
     }
 
     /// Whether the reason of a step stands under it. At the console it is in the way.
-    pub(super) fn tells_why(self) -> bool {
+    pub fn tells_why(self) -> bool {
         self == Edition::Training
     }
 

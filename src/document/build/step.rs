@@ -19,6 +19,9 @@ use crate::units::{Length, Quantity, Round, Time};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
 
+/// Of a repeat with up to this many passes each step has a mark for each.
+const MARKED_PASSES: usize = 4;
+
 /// What every block of a step carries.
 struct Head {
     item: String,
@@ -104,12 +107,16 @@ impl Body<'_> {
             Kind::If { arms } => self.condition(at, step, arms, head),
             Kind::Repeat { at_most, body } => {
                 let until = self.basis.prose(at, format!("{item}.until"), &step.text);
+                let passes: Vec<String> = (1..=at_most.value).map(|n| n.to_string()).collect();
+                let marked = if passes.len() <= MARKED_PASSES { passes.clone() } else { Vec::new() };
+                let outer = std::mem::replace(&mut self.passes, marked);
                 let blocks = self.list(at, body);
+                self.passes = outer;
                 Block::Repeat(Repeat {
                     number: head.number,
                     most: field("most", at_most.value.to_string()),
                     until,
-                    passes: (1..=at_most.value).map(|n| n.to_string()).collect(),
+                    passes,
                     lines: head.lines,
                     blocks,
                     item,
@@ -160,6 +167,7 @@ impl Body<'_> {
                 ((to - tolerance).max(at.procedure.arm.jaw.least.value), (to + tolerance).min(at.procedure.arm.jaw.most.value));
             (field("low", low.to_string()), field("high", high.to_string()))
         };
+        let jaw_control = words.fill(ids::STEP_JAW_CONTROL, [at.procedure.arm.jaw.control.trim_end_matches('.')]);
         let mut actual = None;
         let act = match &step.kind {
             Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
@@ -179,15 +187,18 @@ impl Body<'_> {
             }
             Kind::GripLevel(level) => Act::Grip { level: field("level", at.procedure.arm.jaw.levels[level.value.at()].name.value.clone()) },
             Kind::Close(what) => {
+                note(&mut head, &jaw_control);
                 self.grip_note(at, what.value, &mut head);
                 Act::Close { load: load(what.value) }
             }
             Kind::Jaw { open, to } => {
+                note(&mut head, &jaw_control);
                 let (low, high) = jaw(to.value);
                 let word = field("word", words.say(if *open { ids::STEP_OPEN } else { ids::STEP_CLOSE }).to_owned());
                 Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
             }
             Kind::LetGo { load: what, station: on, open_to } => {
+                note(&mut head, &jaw_control);
                 let (low, high) = jaw(open_to.value);
                 Act::LetGo {
                     load: load(what.value),
@@ -271,6 +282,7 @@ impl Body<'_> {
             actual,
             sheet: None,
             sign,
+            passes: self.passes.clone(),
         }))
     }
 

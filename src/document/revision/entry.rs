@@ -182,6 +182,7 @@ pub(super) fn around(earlier: &Document, now: &Document, words: &Words) -> Vec<D
         d.front.roles.iter().for_each(|r| part(&format!("post.{}", r.name.text), value(&r.name)));
         d.front.waivers.iter().for_each(|w| part(&format!("waiver.{}.{}", w.rule.text, w.step.text), value(&w.reason)));
         part("start", value(&d.start));
+        part("power", value(&d.power));
         out
     };
     let (old, new) = (of(earlier), of(now));

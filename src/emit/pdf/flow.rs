@@ -326,7 +326,12 @@ impl<'a> Flower<'a, '_> {
                 self.heads.clear();
                 self.snapshot(place)?;
                 let outer = std::mem::replace(&mut place.edge, true);
-                self.nodes(&group.children, place)?;
+                // Title and where it is entered from stand on the page of its first step.
+                let first = self.out.fragments.len();
+                let title = group.children.iter().take_while(|n| matches!(n, Node::Heading { .. } | Node::Text(_))).count();
+                self.nodes(&group.children[..title], place)?;
+                self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
+                self.nodes(&group.children[title..], place)?;
                 place.edge = outer;
                 self.turn = Turn::Always;
             }

@@ -147,6 +147,7 @@ pub(super) fn spoken(item: &str, words: &Words) -> String {
         None => match item {
             "front" => words.say(ids::PAGE_FRONT).to_owned(),
             "start" => words.say(ids::PAGE_START).to_owned(),
+            "power" => words.say(ids::PAGE_POWER).to_owned(),
             "record" => words.say(ids::PAGE_RECORD).to_owned(),
             "review" => words.say(ids::PAGE_REVIEW).to_owned(),
             "package" => words.say(ids::PAGE_PACKAGE).to_owned(),

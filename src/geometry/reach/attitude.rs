@@ -1,6 +1,6 @@
 //! How a carried frame is turned over a box of joint angles: tilt, heading, roll, and the turn against another frame.
 
-use super::{Carried, Look, MOST_BOXES, Middle, farthest, fits, greatest, highest, length};
+use super::{Carried, Look, MOST_BOXES, Middle, Rise, farthest, fits, greatest, highest, length};
 use crate::geometry::chain::{Chain, JointBox};
 use crate::geometry::{Fault, Mat3, Vec3};
 use crate::units::trig;
@@ -78,7 +78,7 @@ fn lean(middle: &Middle, carrier: usize, what: Carried, fixed: Vec3, sides: &[Ve
     let way: f64 = (0..carrier)
         .map(|i| {
             let across = length(middle.placed.axes[i].direction.cross(thing)).min(1.0);
-            2.0 * trig::asin(trig::sin(middle.half[i] / 2.0) * across)
+            2.0 * trig::asin(middle.turns[i].chord / 2.0 * across)
         })
         .sum();
     let (mut low, mut high) = ((at - way).max(0.0), (at + way).min(PI));
@@ -86,11 +86,12 @@ fn lean(middle: &Middle, carrier: usize, what: Carried, fixed: Vec3, sides: &[Ve
     let (least, most) = (rise.at - rise.down, rise.at + rise.up);
     high = high.min(trig::acos(least));
     low = low.max(trig::acos(most));
-    let reach: Vec<f64> = sides.iter().map(|n| middle.rise(carrier, what, *n)).map(|r| r.at + r.up).collect();
+    let aside: Vec<Rise> = sides.iter().map(|n| middle.rise(carrier, what, *n)).collect();
     if least > 0.0 {
+        let reach: Vec<f64> = aside.iter().map(|r| r.at + r.up).collect();
         high = high.min(trig::asin(round(&reach)));
     }
-    let nearest = sides.iter().map(|n| middle.rise(carrier, what, *n)).map(|r| r.at - r.down).fold(0.0, f64::max);
+    let nearest = aside.iter().map(|r| r.at - r.down).fold(0.0, f64::max);
     low = low.max(trig::asin(nearest));
     [low, high]
 }

@@ -32,6 +32,7 @@ impl Differences<'_> {
         for (part, id) in [
             ("record", "page.record"),
             ("start", "page.start"),
+            ("power", "page.power"),
             ("package", "page.package"),
             ("evidence", "evidence.title"),
             ("safety", "page.safety"),

@@ -74,7 +74,14 @@ pub(super) fn check(p: &Procedure, trace: &Trace, survey: &Survey, out: &mut Vec
 
 /// What is told already of a step that runs into the very thing that hides the tool point: with it the view comes back, or it is
 /// told then.
-fn run_into<'d>(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch, lost: &Lost, out: &'d mut [Diagnostic]) -> Option<&'d mut Diagnostic> {
+fn run_into<'d>(
+    p: &Procedure,
+    trace: &Trace,
+    scene: &Scene,
+    stretch: &Stretch,
+    lost: &Lost,
+    out: &'d mut [Diagnostic],
+) -> Option<&'d mut Diagnostic> {
     let (near, by) = (stretch.answer.nearest(scene).filter(|_| !stretch.answer.is_clear())?, lost.by?);
     let number = trace.number(p, stretch.row).to_string();
     let is = |d: &&mut Diagnostic| d.rule.family == Family::Clearance && d.step.as_ref() == Some(&number);

@@ -46,6 +46,9 @@ paged! {
     Safety "hold.witness" ["role"];
     Safety "hold.verify" ["step" "role"];
     Safety "hold.contingency" [];
+    Safety "hold.end" ["number"];
+    Safety "hold.end-stay" [];
+    Plain "hold.end-steps" [];
     Safety "hold.go-if-yes" ["number"];
     Safety "hold.go-if-no" ["number"];
     Safety "hold.mark-one" [];
@@ -55,6 +58,7 @@ paged! {
     Safety "hold.consequence" ["words"];
     Safety "hold.avoid" ["words"];
     Plain "blank.initials" [];
+    Plain "blank.initials-pass" ["number"];
     Plain "blank.second-person" [];
     Plain "blank.actual" ["unit"];
     Plain "blank.name" [];
@@ -129,6 +133,7 @@ paged! {
     Plain "contents.title" [];
     Safety "front.barred" [];
     Plain "front.barred-draft" [];
+    Plain "front.barred-training" [];
     Plain "front.content" ["digest"];
     Plain "front.pages" ["pages"];
     Plain "record.title" [];
@@ -166,6 +171,7 @@ paged! {
     Safety "sign.turnover" [];
     Safety "sign.run" [];
     Safety "sign.approval" [];
+    Safety "sign.training" [];
     Plain "blank.result" [];
     Plain "front.accepted" [];
     Plain "front.accepted-by" [];
