@@ -14,7 +14,7 @@ use surehand::geometry::chain::{Chain, Hinge, JointBox, Mount};
 use surehand::geometry::mesh::Mesh;
 use surehand::geometry::region::{Course, Gate, Region};
 use surehand::geometry::solid::Solid;
-use surehand::geometry::sweep::{Need, Pair, Question, Scene, Verdict, Zone};
+use surehand::geometry::sweep::{Clearance, Need, Pair, Question, Scene, Verdict, Zone};
 use surehand::geometry::{Fault, Frame, Vec3, metres};
 use worlds::{World, at, invented};
 
@@ -199,12 +199,14 @@ fn clearance_is_bounded_from_both_sides() {
         let mut question = ask(&world.pairs, &m.root, &all);
         let mut got = world.scene.clearance(&question, 500).unwrap();
         assert!(got.lower as f64 / 1e6 <= found + 1e-9, "{got:?}, sampled {found}");
-        if got.upper - got.lower > 502 {
+        // Half a millimetre, or a hundredth of what there is.
+        let wide = |got: &Clearance| got.upper - got.lower > 502.max(got.upper / 100 + 2);
+        if wide(&got) {
             // The cap may end it before; one as high as this never should.
             question.cap *= 100;
             got = world.scene.clearance(&question, 500).unwrap();
         }
-        assert!(got.upper - got.lower <= 502, "{got:?}");
+        assert!(!wide(&got), "{got:?}");
         let (_, angles) = got.at.clone().unwrap();
         let deg: Vec<f64> = angles.iter().map(|a| *a as f64 / 1000.0).collect();
         // The angles are whole, the middle of a box may lie half a thousandth of a degree beside.

@@ -44,8 +44,14 @@ fn expected(text: &str) -> Vec<String> {
         if let Some(role) = ["hold point: ", "witness point: ", "verify after: "].iter().find_map(|w| statement.strip_prefix(w)) {
             out.push(role.to_string());
         }
-        for motion in source.motions(step, &joints) {
-            let of = |p: &Piece| &text[p.at.clone()];
+        let of = |p: &Piece| &text[p.at.clone()];
+        // The joint that leads is printed first.
+        let part =
+            |p: &'_ str| p.strip_suffix(" first").or_else(|| Some(p.split_once(" until ")?.1.split_once(" past ")?.0)).map(str::to_owned);
+        let leads = statement.split("; ").skip(1).find_map(part);
+        let mut motions = source.motions(step, &joints);
+        motions.sort_by_key(|m| leads.as_ref().is_some_and(|leads| of(&m.joint) != leads));
+        for motion in motions {
             let joint = arm.joints.iter().find(|j| j.name.value == of(&motion.joint)).expect("a joint");
             out.push(format!("{} {}", joint.engraved, of(&motion.direction).to_uppercase()));
             if let Some(target) = &motion.target {
@@ -150,8 +156,8 @@ fn pages_are_as_many_as_the_reader_counts() {
         let counted = told.lines().find_map(|l| l.strip_prefix("Pages:")).map(|n| n.trim().parse::<usize>());
         assert_eq!(counted, Some(Ok(pages.expect("pages"))), "{demo}");
         let steps = Source::of(&text(demo)).steps.len();
-        // Three pages go before the first step; after that a page holds two steps or more, less what stays free above a step that is
-        // on one page with its drawing.
-        assert!(pages.is_some_and(|p| p <= 5 + steps / 2), "{demo}: {pages:?} pages for {steps} steps");
+        // Three pages go before the first step and one for lost power behind the last; between them a page holds two steps or more, less
+        // what stays free above a step that is on one page with its drawing.
+        assert!(pages.is_some_and(|p| p <= 6 + steps / 2), "{demo}: {pages:?} pages for {steps} steps");
     }
 }

@@ -120,7 +120,7 @@ fn a_spoilt_set_is_refused_at_its_place() {
     refused("[bind]\nand = \"between\"\n", &format!("{site}:2: words-confusable"), "bind.between");
     let Err(twice) = load(None, "[bind]\nand = \"between\"\n") else { panic!("must be refused") };
     assert_eq!(twice.len(), 1, "told once: {}", twice.join("\n"));
-    refused("[bind]\nlimit = \"is past\"\n", &format!("{site}:2: words-confusable"), "bind.past");
+    refused("[bind]\nlimit = \"is\"\n", &format!("{site}:2: words-confusable"), "bind.past");
     refused("[bind]\nbelow = \"not above\"\n", &format!("{site}:2: words-confusable"), "end alike");
     refused("[bind]\nto = \"->\"\n", &format!("{site}:2: words-confusable"), "binds a value");
     refused("[step]\noff = \"ON {arm}\"\n", &format!("{site}:2: words-confusable"), "step.on");

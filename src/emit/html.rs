@@ -248,6 +248,7 @@ fn text(t: &Text, out: &mut Page<'_>) {
         Style::Label => " class=\"label\"",
         Style::Lead => " class=\"lead\"",
         Style::Mark => " class=\"mark\"",
+        Style::End => " class=\"end\"",
     };
     let _ = write!(out, "<p{class}>");
     inlines(&t.text, out);

@@ -189,6 +189,7 @@ impl Reader<'_> {
             "label" => Style::Label,
             "lead" => Style::Lead,
             "mark" => Style::Mark,
+            "end" => Style::End,
             _ => return Err(unknown_class(node)),
         };
         Ok(Text { style, text: self.inlines(node)? })

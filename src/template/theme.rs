@@ -262,7 +262,7 @@ impl Theme {
                 Style::Call => s.call,
                 Style::Band => s.band,
                 Style::Push => s.push,
-                Style::Line => s.line,
+                Style::Line | Style::End => s.line,
                 Style::Small => s.small,
                 Style::Label => s.label,
                 Style::Lead => s.lead,

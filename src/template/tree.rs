@@ -152,6 +152,8 @@ pub enum Style {
     Lead,
     /// A mark to be made, centred.
     Mark,
+    /// What closes a section; it stands on the page of what comes before it.
+    End,
 }
 
 /// How a list is marked.

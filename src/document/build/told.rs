@@ -77,7 +77,7 @@ impl Basis<'_> {
             };
             let touched = (stop.on && stop.untouched).then(|| words.say(ids::TOLD_STOPPED_TOUCHED).to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
-            say("stopped".to_owned(), words.fill(ids::TOLD_STOPPED, [&words.row(&parts, ids::LIST_SEMICOLON)]));
+            say("part-way".to_owned(), words.fill(ids::TOLD_STOPPED, [&words.row(&parts, ids::LIST_SEMICOLON)]));
         }
         if let Some((next, pair)) = told.swapped {
             let next = self.trace.number(self.procedure, next).to_string();

@@ -159,6 +159,9 @@ impl<'a> Flower<'a, '_> {
             Node::Text(text) => {
                 let (setting, before) = self.maker.style(text.style);
                 let lead = matches!(text.style, Style::Label | Style::Lead);
+                if let Some(last) = self.out.fragments.last_mut().filter(|_| text.style == Style::End) {
+                    last.keep = true;
+                }
                 let outer = self.maker.setter.tags.open(Kind::P);
                 self.paragraph(&text.text, setting, before, lead, place, width)?;
                 self.maker.setter.tags.enter(outer);

@@ -60,6 +60,7 @@ impl Maker<'_> {
             Style::Label => (Weight::Bold, 4.0),
             Style::Lead => (Weight::Bold, 6.0),
             Style::Mark => (Weight::Regular, 2.0),
+            Style::End => (Weight::Regular, 5.0),
         };
         let align = if style == Style::Mark { Align::Centre } else { Align::Left };
         (Setting { size: self.theme.size(style), weight, align, white: false }, before)

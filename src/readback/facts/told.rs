@@ -96,7 +96,7 @@ impl Differences<'_> {
             };
             let touched = (stop.on && stop.untouched).then(|| self.said.say("told.stopped-touched").to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
-            put("stopped".to_owned(), self.said.fill("told.stopped", &[("what", &self.said.row("list.semicolon", "next", &parts))]));
+            put("part-way".to_owned(), self.said.fill("told.stopped", &[("what", &self.said.row("list.semicolon", "next", &parts))]));
         }
         let toward = |joint: usize, to: i64| {
             let motions = match &step.act {
