@@ -18,7 +18,7 @@ mod sheet;
 mod stamp;
 pub mod wording;
 
-pub use act::{Act, Goal, Order, Push, Travel};
+pub use act::{Act, Gate, Goal, Push, Travel};
 pub use block::{
     Actual, Alert, Arm, Band, Block, Checks, Condition, Figure, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind,
     SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use surehand::compiled::Compiled;
 use surehand::document::build::{Digests, Instruction, Sources, build};
-use surehand::document::{Act, Block, Document, Goal, Order};
+use surehand::document::{Act, Block, Document, Goal};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
 use surehand::model::Standing;
@@ -340,12 +340,9 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
             }),
             ("past", |b| match b {
                 Block::Step(s) => match &mut s.act {
-                    Act::Together { order, .. } => order.iter_mut().any(|o| match o {
-                        Order::NotPast { limit, past, .. } => {
-                            std::mem::swap(&mut limit.text, &mut past.text);
-                            true
-                        }
-                        Order::First { .. } => false,
+                    Act::Together { gates, .. } => gates.first_mut().is_some_and(|gate| {
+                        std::mem::swap(&mut gate.limit.text, &mut gate.past.text);
+                        true
                     }),
                     _ => false,
                 },

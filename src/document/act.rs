@@ -13,8 +13,10 @@ pub enum Act {
     Together {
         /// Both moves, the one that leads first.
         moves: Vec<Travel>,
-        /// Which goes first, and what gates the other.
-        order: Vec<Order>,
+        /// The engraved name of the joint that leads, where one is named.
+        first: Option<Field>,
+        /// Where one waits for the other.
+        gates: Vec<Gate>,
     },
     /// The grip level is set.
     Grip {
@@ -201,28 +203,19 @@ pub struct Push {
     pub seen: Option<Prose>,
 }
 
-/// How two moves made together depend on each other.
+/// One joint waits for the other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[serde(tag = "order", rename_all = "kebab-case")]
-pub enum Order {
-    /// This joint leads.
-    First {
-        /// The engraved name.
-        joint: Field,
-    },
-    /// One joint waits for the other.
-    NotPast {
-        /// The joint that waits.
-        joint: Field,
-        /// The side it waits not to come to: "above" or "below".
-        side: Field,
-        /// Where it waits.
-        limit: Field,
-        /// The joint it waits for.
-        until: Field,
-        /// The side it must have come to.
-        past_side: Field,
-        /// What that one must have passed.
-        past: Field,
-    },
+pub struct Gate {
+    /// The joint that waits.
+    pub joint: Field,
+    /// The side it waits not to come to: "above" or "below".
+    pub side: Field,
+    /// Where it waits.
+    pub limit: Field,
+    /// The joint it waits for.
+    pub until: Field,
+    /// The side it must have come to.
+    pub past_side: Field,
+    /// What that one must have passed.
+    pub past: Field,
 }

@@ -353,17 +353,15 @@ pub fn document() -> Document {
                 ("Right stick", "PULL", "the jaw tips up"),
             ),
         ],
-        order: vec![
-            Order::First { joint: f(format!("{i}.first"), "SHOULDER") },
-            Order::NotPast {
-                joint: f(format!("{i}.gate1.joint"), "WRIST PITCH"),
-                side: f(format!("{i}.gate1.side"), "above"),
-                limit: f(format!("{i}.gate1.limit"), "+11.0 deg"),
-                until: f(format!("{i}.gate1.until"), "SHOULDER"),
-                past_side: f(format!("{i}.gate1.past-side"), "below"),
-                past: f(format!("{i}.gate1.past"), "+2.0 deg"),
-            },
-        ],
+        first: Some(f(format!("{i}.first"), "SHOULDER")),
+        gates: vec![Gate {
+            joint: f(format!("{i}.gate1.joint"), "WRIST PITCH"),
+            side: f(format!("{i}.gate1.side"), "above"),
+            limit: f(format!("{i}.gate1.limit"), "+11.0 deg"),
+            until: f(format!("{i}.gate1.until"), "SHOULDER"),
+            past_side: f(format!("{i}.gate1.past-side"), "below"),
+            past: f(format!("{i}.gate1.past"), "+2.0 deg"),
+        }],
     });
     together.notes.push(p("s8.note1", "SHOULDER not below -9.0 deg: elbow, bench (unseen)."));
     together.actual = Some(Actual { unit: "deg".into() });

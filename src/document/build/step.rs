@@ -177,7 +177,8 @@ impl Body<'_> {
                 let leads = two.first.map(|f| f.value).or_else(|| two.gates.first().map(|g| g.until.value));
                 drives.sort_by_key(|(d, _)| leads.is_some_and(|leads| d.joint.value != leads));
                 let moves = drives.into_iter().map(|(d, letter)| self.drive(at, &mut head, d, letter)).collect();
-                Act::Together { moves, order: self.basis.orders(at, two, &item) }
+                let first = two.first.map(|f| field("first", at.procedure.arm.joint(f.value).engraved.clone()));
+                Act::Together { moves, first, gates: self.basis.gates(at, two, &item) }
             }
             Kind::Lift(t) => {
                 Act::Lift { load: load(t.load.value), station: station(t.station.value), travel: self.drive(at, &mut head, &t.drive, "") }

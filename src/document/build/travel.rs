@@ -3,11 +3,11 @@
 use super::Basis;
 use super::place::At;
 use super::situation::{angle, direction};
-use crate::document::{Field, Goal as Printed, Order, Prose, Push, Travel};
+use crate::document::{Field, Gate, Goal as Printed, Prose, Push, Travel};
 use crate::geometry::picture::{Agreement, Way};
 use crate::model::JointId;
 use crate::model::arm::{Arm, Joint, Travel as Limits};
-use crate::model::procedure::{Drive, DriveTwo, Goal, Pace};
+use crate::model::procedure::{self as model, Drive, DriveTwo, Goal, Pace};
 use crate::space::sight::{Seen, Sighted, tenths};
 use crate::trace::measure;
 use crate::trace::{From, RowId};
@@ -47,30 +47,26 @@ impl Basis<'_> {
         }
     }
 
-    /// Two joints at once, with what orders them.
-    pub(super) fn orders(&self, at: At<'_>, two: &DriveTwo, item: &str) -> Vec<Order> {
+    /// Where one of two joints waits for the other.
+    pub(super) fn gates(&self, at: At<'_>, two: &DriveTwo, item: &str) -> Vec<Gate> {
         let arm = &at.procedure.arm;
-        let mut out = Vec::new();
-        if let Some(first) = two.first {
-            out.push(Order::First { joint: Field::new(format!("{item}.first"), arm.joint(first.value).engraved.clone()) });
-        }
-        for (i, gate) in two.gates.iter().enumerate() {
+        let gate = |(i, gate): (usize, &model::Gate)| {
             let field = |name: &str, text: String| Field::new(format!("{item}.gate{}.{name}", i + 1), text);
             let (held, until) = (arm.joint(gate.held.value), arm.joint(gate.until.value));
             let toward = |joint: JointId| {
                 let positive = two.drives.iter().any(|d| d.joint.value == joint && d.positive.value);
                 side(positive, self.words()).to_owned()
             };
-            out.push(Order::NotPast {
+            Gate {
                 joint: field("joint", held.engraved.clone()),
                 side: field("side", toward(gate.held.value)),
                 limit: field("limit", angle(held, gate.not_past.value)),
                 until: field("until", until.engraved.clone()),
                 past_side: field("past-side", toward(gate.until.value)),
                 past: field("past", angle(until, gate.past.value)),
-            });
-        }
-        out
+            }
+        };
+        two.gates.iter().enumerate().map(gate).collect()
     }
 
     /// What the eye sees of a motion that goes the other way round in the picture of a view it can be driven by.
