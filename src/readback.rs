@@ -160,8 +160,12 @@ fn refuse(differences: Vec<String>, what: &str) -> Result<(), Error> {
 
 /// Text with one kind of white space, single, and none at the ends. Most texts are so.
 fn plain(text: &str) -> Cow<'_, str> {
-    let odd = |c: char| c != ' ' && c.is_whitespace();
-    match text.starts_with(' ') || text.ends_with(' ') || text.contains("  ") || text.contains(odd) {
+    let mut at_gap = true;
+    let odd = |c: char| {
+        let gap = c.is_whitespace();
+        (std::mem::replace(&mut at_gap, gap) || c != ' ') && gap
+    };
+    match text.chars().any(odd) || text.ends_with(' ') {
         true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
         false => Cow::Borrowed(text),
     }

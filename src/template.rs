@@ -167,17 +167,20 @@ struct Print<'d> {
 }
 
 impl Print<'_> {
-    fn run(&self, document: &(impl Serialize + Sync), stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
-        // What is demanded is read off the document itself, beside the templates' work on it.
-        let (printed, demand) = rayon::join(|| self.print(document, stamp, templates), || self.demand(document, stamp));
-        let demand = demand.map_err(|e| vec![rules::FAILS.at(templates.start(self.template), e)])?;
+    fn run(&self, document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Result<Pages, Vec<Diagnostic>> {
+        let given = Given { document: Value::from(Serde(document)), stamp: Value::from(Serde(stamp)) };
+        // What is demanded is read off what the templates are given, beside their work on it.
+        let (printed, demand) =
+            rayon::join(|| self.print(&given, templates), || ledger::Demand::of(&given.document, &given.stamp, self.parts));
         let Printed { output, tree, found } = printed?;
         let failures = ledger::compare(&demand, &found, &output, &templates.words);
         if failures.is_empty() {
+            // Letting go of it takes as long as making it, and nothing waits for that.
+            rayon::spawn(|| drop(given));
             return Ok(Pages { tree, theme: templates.theme.clone(), words: Arc::clone(&templates.words), values: demand.values() });
         }
         let places: Vec<usize> = failures.iter().map(|f| f.at).collect();
-        let spans = self.locate(&places, document, stamp, templates);
+        let spans = self.locate(&places, &given, templates);
         let refused = failures.into_iter().zip(spans).map(|(f, span)| {
             let finding = refusal(f.rule, span, f.what);
             match f.step {
@@ -188,31 +191,24 @@ impl Print<'_> {
         Err(refused.collect())
     }
 
-    /// What the document demands of its print.
-    fn demand(&self, document: &impl Serialize, stamp: &Stamp) -> Result<ledger::Demand, String> {
-        let what = |e: serde_json::Error| format!("the document cannot be handed to a template: {e}");
-        let (document, stamp) = (serde_json::to_value(document).map_err(what)?, serde_json::to_value(stamp).map_err(what)?);
-        Ok(ledger::Demand::of(&document, &stamp, self.parts))
-    }
-
     /// What a template makes of the document.
-    fn print(&self, document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Result<Printed, Vec<Diagnostic>> {
+    fn print(&self, given: &Given, templates: &Templates) -> Result<Printed, Vec<Diagnostic>> {
         let template = templates.environment.get_template(self.template).map_err(|e| vec![failed(&e, &templates.files)])?;
         let mut output = Capped(Vec::new());
-        template.render_captured_to(context(document, stamp), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
+        template.render_captured_to(given.context(), &mut output).map_err(|e| vec![failed(&e, &templates.files)])?;
         let output = String::from_utf8(output.0)
             .map_err(|e| vec![rules::FAILS.at(templates.start(self.template), format!("the templates write no text: {e}"))])?;
         let (tree, found) = parse::parse(&output, &self.drawings).map_err(|r| {
-            let at = self.locate(&[r.at], document, stamp, templates);
+            let at = self.locate(&[r.at], given, templates);
             at.into_iter().map(|at| rules::MARKUP.at(at, r.what.clone())).collect::<Vec<_>>()
         })?;
         Ok(Printed { output, tree, found })
     }
 
     /// Places of the output in the templates. Only a failing template pays for the map between them: it is run once more.
-    fn locate(&self, places: &[usize], document: &impl Serialize, stamp: &Stamp, templates: &Templates) -> Vec<Span> {
+    fn locate(&self, places: &[usize], given: &Given, templates: &Templates) -> Vec<Span> {
         let template = templates.environment.get_template(self.template);
-        let spans = template.and_then(|t| t.render_with_spans(context(document, stamp))).map(|(_, spans)| spans).unwrap_or_default();
+        let spans = template.and_then(|t| t.render_with_spans(given.context())).map(|(_, spans)| spans).unwrap_or_default();
         let locate = |at: &usize| {
             let within = spans.iter().find(|s| s.output_range().contains(at));
             let hit = within.or_else(|| spans.iter().rev().find(|s| s.output_range().start <= *at))?;
@@ -226,8 +222,15 @@ impl Print<'_> {
 }
 
 /// What templates are given.
-fn context(document: &impl Serialize, stamp: &Stamp) -> Value {
-    minijinja::context! { doc => Value::from(Serde(document)), stamp => Value::from(Serde(stamp)) }
+struct Given {
+    document: Value,
+    stamp: Value,
+}
+
+impl Given {
+    fn context(&self) -> Value {
+        minijinja::context! { doc => &self.document, stamp => &self.stamp }
+    }
 }
 
 /// What the templates made, and what was found in it.
@@ -366,18 +369,21 @@ fn say(words: &Words, id: &str, values: &Kwargs) -> Result<Value, minijinja::Err
 
 /// The one escape for markup. White space is written as references, so that a value keeps it exactly.
 pub fn escape(text: &str, out: &mut String) {
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\n' => out.push_str("&#10;"),
-            '\r' => out.push_str("&#13;"),
-            '\t' => out.push_str("&#9;"),
-            c => out.push(c),
-        }
+    let mut rest = text;
+    while let Some(at) = rest.bytes().position(|b| matches!(b, b'&' | b'<' | b'>' | b'"' | b'\n' | b'\r' | b'\t')) {
+        out.push_str(&rest[..at]);
+        out.push_str(match rest.as_bytes()[at] {
+            b'&' => "&amp;",
+            b'<' => "&lt;",
+            b'>' => "&gt;",
+            b'"' => "&quot;",
+            b'\n' => "&#10;",
+            b'\r' => "&#13;",
+            _ => "&#9;",
+        });
+        rest = &rest[at + 1..];
     }
+    out.push_str(rest);
 }
 
 /// A buffer that refuses to grow past the cap.

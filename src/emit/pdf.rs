@@ -7,6 +7,7 @@ mod file;
 mod flow;
 mod fonts;
 mod forms;
+mod grid;
 mod lines;
 mod marks;
 mod objects;
@@ -22,8 +23,10 @@ use crate::error::Error;
 use crate::template::theme::{Margin, Theme};
 use crate::template::tree::{GroupKind, Node, Running, Text, Tree};
 use content::{Used, Writer};
+use fonts::Fonts;
 use lines::{Align, Setting};
 use marks::Mark;
+use objects::Deflater;
 use paginate::Sheet;
 use rayon::prelude::*;
 pub(super) use setter::FONTS;
@@ -108,23 +111,21 @@ impl Laid {
             pages: &[vec![pages[0]], vec![pages[1]]],
             tags: &setter.tags,
         };
-        let written = sheets
-            .par_iter()
-            .zip(frames)
-            .map(|(sheet, (head, foot))| {
-                let paper = paper(sheet.across);
-                let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
-                let writer = Writer { height: paper.size.1, ..writer };
-                let content = writer.page(&[
-                    (0.0, 0.0, &edge),
-                    (paper.margin.left, paper.margin.top, &head.marks),
-                    (paper.margin.left, paper.top, &sheet.marks),
-                    // At one place on every page, also where the number of the page takes two lines on some.
-                    (paper.margin.left, paper.bottom + GAP, &foot.marks),
-                ]);
-                Ok((objects::deflate(content.stream.as_bytes())?, content.belongs))
-            })
-            .collect::<Result<Vec<_>, Error>>()?;
+        let page = |deflater: &mut Deflater, (sheet, (head, foot)): (&Sheet, &(Block, Block))| {
+            let paper = paper(sheet.across);
+            let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
+            let writer = Writer { height: paper.size.1, ..writer };
+            let content = writer.page(&[
+                (0.0, 0.0, &edge),
+                (paper.margin.left, paper.margin.top, &head.marks),
+                (paper.margin.left, paper.top, &sheet.marks),
+                // At one place on every page, also where the number of the page takes two lines on some.
+                (paper.margin.left, paper.bottom + GAP, &foot.marks),
+            ]);
+            Ok((deflater.deflate(content.stream.as_bytes())?, content.belongs))
+        };
+        let pages = || sheets.par_iter().zip(frames).map_init(Deflater::new, page).collect::<Result<Vec<_>, Error>>();
+        let (fonts, written) = rayon::join(|| Fonts::cut(&used), pages);
         // A little above what it leads to.
         let height = |sheet: &Sheet, y: f32| paper(sheet.across).size.1 - paper(sheet.across).top - y + 6.0;
         let outline = sheets
@@ -149,8 +150,8 @@ impl Laid {
         file::assemble(file::Parts {
             about: xmp::About { title: &tree.title, subject: print.subject, date: print.date, language: print.pages.words.language() },
             sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
-            pages: written,
-            used: &used,
+            pages: written?,
+            fonts: fonts?,
             outline,
             places,
             setter,

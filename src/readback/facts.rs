@@ -68,7 +68,8 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
         }
     }
     let is_step = |id: &str| id.strip_prefix('s').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit() || c == 'C'));
-    for item in items.iter().filter(|i| is_step(&i.id) && !order.contains(&i.id)) {
+    let checked: FxHashSet<&str> = order.iter().map(String::as_str).collect();
+    for item in items.iter().filter(|i| is_step(&i.id) && !checked.contains(i.id.as_str())) {
         out.list.push(format!("{} is printed and was not checked", item.id));
     }
     out.figures(items);

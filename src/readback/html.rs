@@ -7,7 +7,7 @@ use super::{Found, Reading, Said};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use roxmltree::Node;
-use std::collections::HashSet;
+use rustc_hash::FxHashSet;
 use std::sync::LazyLock;
 
 const SHEET: &str = concat!(include_str!("../../templates/screen.css"), include_str!("../../templates/figure.css"));
@@ -35,7 +35,19 @@ pub(super) fn read(bytes: &[u8], said: &Said) -> Result<Reading, String> {
     let head = page.root_element().first_element_child().filter(|n| n.has_tag_name("head")).ok_or("it has no head")?;
     let body = head.next_sibling_element().filter(|n| n.has_tag_name("body")).ok_or("it has no body")?;
     only_the_style_sheet(head)?;
-    let mut open = vec![(page.root_element(), false)];
+    let values = || {
+        let (mut found, mut before) = (Vec::new(), String::new());
+        walk(body, &mut before, &mut found).map(|()| found)
+    };
+    let (known, found) = rayon::join(|| hold(page.root_element(), head), values);
+    known?;
+    Ok(Reading { pages: None, found: found?, sizes: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
+}
+
+/// Holds every element to those that cannot hide words, each with an id of its own.
+fn hold(root: Node<'_, '_>, head: Node<'_, '_>) -> Result<(), String> {
+    let mut ids = FxHashSet::default();
+    let mut open = vec![(root, false)];
     while let Some((node, in_drawing)) = open.pop() {
         let in_drawing = in_drawing || node.has_tag_name("svg");
         // The head and what stands in it are looked at by themselves.
@@ -44,16 +56,12 @@ pub(super) fn read(bytes: &[u8], said: &Said) -> Result<Reading, String> {
             (true, false) => drawn(node)?,
             (false, false) => plain(node)?,
         }
+        if let Some(id) = node.attribute("id").filter(|id| !ids.insert(*id)) {
+            return Err(format!("it holds two elements {id}"));
+        }
         open.extend(node.children().filter(Node::is_element).map(|n| (n, in_drawing)));
     }
-    let mut ids = HashSet::new();
-    if let Some(id) = body.descendants().filter_map(|n| n.attribute("id")).find(|id| !ids.insert(*id)) {
-        return Err(format!("it holds two elements {id}"));
-    }
-    let mut found = Vec::new();
-    let mut before = String::new();
-    walk(body, &mut before, &mut found)?;
-    Ok(Reading { pages: None, found, sizes: Vec::new(), tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() })
+    Ok(())
 }
 
 /// The bar in the words of the print; each stands at its id, its slots numbered.

@@ -147,15 +147,15 @@ impl Session<'_> {
             Prepared::Withheld(errors) => return Ok(Prints::Withheld(errors)),
             Prepared::Refused(problems) => return Ok(Prints::Refused(problems)),
         };
-        // Files are made while what they must show is held to what was checked; none is given out unless both hold.
-        let emit = || formats.iter().map(|name| self.emit(&ready, name)).collect::<Result<Vec<_>, Error>>();
-        let (agreed, made) = rayon::join(|| ready.agree(), emit);
+        // Files are made and read back while what they must show is held to what was checked; none is given out unless both hold.
+        let make = |name: &&str| {
+            let output = self.emit(&ready, name)?;
+            let pages = if *name == JSON { None } else { readback::check(name, &output.bytes, &ready.items, &ready.said)? };
+            Ok(Output { pages, ..output })
+        };
+        let (agreed, made) = rayon::join(|| ready.agree(), || formats.iter().map(make).collect::<Result<Vec<_>, Error>>());
         agreed?;
-        let mut made = made?;
-        for (name, output) in formats.iter().zip(&mut made).filter(|(name, _)| **name != JSON) {
-            output.pages = readback::check(name, &output.bytes, &ready.items, &ready.said)?;
-        }
-        Ok(Prints::Made(made))
+        Ok(Prints::Made(made?))
     }
 
     /// Arranges a print; with the compiled procedure as it is written, if it is `written`.
@@ -179,11 +179,13 @@ impl Session<'_> {
         let language = wish.language.or(policy.language.as_ref().map(|tag| tag.value.as_str()));
         let preset = wish.preset.or(policy.preset.map(|p| p.word()));
         let look = Look { preset, edition: Some(edition.word()), paper, language };
-        let templates = match Templates::with_look(site.clone(), look, &self.files) {
+        let embedded = || emit::embedded().map(|(name, bytes)| (name, Sha256::digest(bytes).into())).collect::<Vec<_>>();
+        let (templates, embedded) = rayon::join(|| Templates::with_look(site.clone(), look, &self.files), embedded);
+        let templates = match templates {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
-        let digests = self.digests(compilation, examined, &templates, wish, look.preset);
+        let digests = self.digests(compilation, examined, &templates, &embedded, wish, look.preset);
         let compiled = self.compiled(compilation, examined, &digests);
         let arrange = || self.arrange(examined, wish, digests, &compiled, &templates);
         let (arranged, data) = rayon::join(arrange, || written.then(|| json(&compiled).map(Into::into)));
@@ -328,6 +330,7 @@ impl Session<'_> {
         compilation: &Compilation,
         examined: &Examined,
         templates: &Templates,
+        embedded: &[(&str, [u8; 32])],
         wish: &Wish<'_>,
         preset: Option<&str>,
     ) -> Digests {
@@ -353,7 +356,7 @@ impl Session<'_> {
         let name = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
         texts.sort_by_key(|f| name(&f.name));
         texts.iter().for_each(|f| part(&name(&f.name), f.text.as_bytes()));
-        emit::embedded().for_each(|(name, bytes)| part(name, &Sha256::digest(bytes)));
+        embedded.iter().for_each(|(name, digest)| part(name, digest));
         let p = &examined.procedure;
         Digests {
             content: hex(&content.finalize()),

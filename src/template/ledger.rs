@@ -6,8 +6,9 @@ mod binding;
 use super::rules;
 use crate::diag::Rule;
 use crate::words::Words;
+use minijinja::Value;
+use minijinja::value::ValueKind;
 use rustc_hash::{FxHashMap, FxHashSet};
-use serde_json::Value as Json;
 
 /// What a template printed, in output order.
 #[derive(Debug, Default)]
@@ -92,16 +93,16 @@ struct WantedItem {
 }
 
 impl Demand {
-    /// Reads the demand off the serialised document, so that no new kind of block can be forgotten here:
+    /// Reads the demand off what templates are given of the document, so that no new kind of block can be forgotten here:
     /// an object with an `item` is an item; one with an `id` and a text or spans is a value.
     /// `parts` are the keys of the document behind its identity, in printed order.
-    pub(super) fn of(document: &Json, stamp: &Json, parts: &[&str]) -> Demand {
+    pub(super) fn of(document: &Value, stamp: &Value, parts: &[&str]) -> Demand {
         let mut out = Demand::default();
         let header = out.item(WantedItem { id: "header".to_owned(), ..WantedItem::default() });
-        out.visit(&document["identity"], header);
+        out.visit(&at(document, "identity"), header);
         out.visit(stamp, header);
         for part in parts {
-            out.visit(&document[*part], header);
+            out.visit(&at(document, part), header);
         }
         out
     }
@@ -116,49 +117,76 @@ impl Demand {
         self.items.len() - 1
     }
 
-    fn visit(&mut self, value: &Json, inside: usize) {
-        match value {
-            Json::Array(values) => values.iter().for_each(|v| self.visit(v, inside)),
-            Json::Object(map) => {
-                if let (Some(Json::String(id)), true) = (map.get("id"), map.contains_key("text") || map.contains_key("spans")) {
-                    let text = match (map.get("text"), map.get("spans")) {
-                        (Some(Json::String(text)), _) => text.clone(),
-                        (_, Some(Json::Array(spans))) => spans.iter().filter_map(|s| s["text"].as_str()).collect(),
-                        _ => String::new(),
-                    };
-                    self.items[inside].fields.push((id.clone(), text));
+    fn visit(&mut self, value: &Value, inside: usize) {
+        match value.kind() {
+            ValueKind::Seq => each(value).for_each(|v| self.visit(&v, inside)),
+            ValueKind::Map => {
+                if let Some(id) = at(value, "id").as_str()
+                    && let Some(text) = text(value)
+                {
+                    self.items[inside].fields.push((id.to_owned(), text));
                     return;
                 }
-                let inside = match map.get("item") {
-                    Some(Json::String(id)) => {
-                        let block = map.get("block").and_then(Json::as_str).unwrap_or("");
-                        let sign = matches!(
-                            block,
-                            "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform"
-                        );
-                        let has = |key: &str| map.get(key).is_some_and(|a| !a.is_null());
-                        let actual = has("actual") || block == "reading" && !has("sheet");
-                        // Each entry of a data sheet has room for value and initials.
-                        let blanks = map.get("entries").and_then(Json::as_array).map_or(0, |list| 2 * list.len());
-                        let number = map.get("number").and_then(|n| n["text"].as_str()).map(str::to_owned);
-                        self.item(WantedItem { id: id.clone(), number, sign, actual, ticks: ticks(map), blanks, fields: Vec::new() })
-                    }
-                    _ => inside,
+                let inside = match at(value, "item").as_str() {
+                    Some(id) => self.item(WantedItem::of(id, value)),
+                    None => inside,
                 };
                 // Own values first, nested blocks after: the order in which they are printed.
-                let nested = |k: &str| matches!(k, "blocks" | "arms");
-                map.iter().filter(|(k, _)| !nested(k)).for_each(|(_, v)| self.visit(v, inside));
-                map.iter().filter(|(k, _)| nested(k)).for_each(|(_, v)| self.visit(v, inside));
+                let entries = value.as_object().and_then(|o| o.try_iter_pairs()).into_iter().flatten();
+                let mut entries: Vec<(Value, Value)> = entries.filter(|(_, v)| v.as_object().is_some()).collect();
+                entries.sort_by(|(a, _), (b, _)| order(a).cmp(&order(b)));
+                entries.iter().for_each(|(_, v)| self.visit(v, inside));
             }
             _ => {}
         }
     }
 }
 
-/// Each check, expected read-out and place of a load has a box of its own; a branch has one for taken and one for N/A.
-fn ticks(item: &serde_json::Map<String, Json>) -> usize {
-    let lists = ["checks", "readouts", "places"].iter().filter_map(|k| item.get(*k)?.as_array()).map(Vec::len).sum::<usize>();
-    lists + if item.contains_key("holds") { 2 } else { 0 }
+impl WantedItem {
+    fn of(id: &str, item: &Value) -> WantedItem {
+        let block = at(item, "block");
+        let block = block.as_str().unwrap_or_default();
+        let sign = matches!(block, "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform");
+        let has = |key: &str| matches!(at(item, key), v if !v.is_none() && !v.is_undefined());
+        let length = |key: &str| Some(at(item, key)).filter(|list| list.kind() == ValueKind::Seq).and_then(|list| list.len()).unwrap_or(0);
+        // Each check, expected read-out and place of a load has a box of its own; a branch has one for taken and one for N/A.
+        let boxes = ["checks", "readouts", "places"].into_iter().map(length).sum::<usize>();
+        WantedItem {
+            id: id.to_owned(),
+            number: text(&at(item, "number")),
+            sign,
+            actual: has("actual") || block == "reading" && !has("sheet"),
+            ticks: boxes + if at(item, "holds").is_undefined() { 0 } else { 2 },
+            // Each entry of a data sheet has room for value and initials.
+            blanks: 2 * length("entries"),
+            fields: Vec::new(),
+        }
+    }
+}
+
+/// Where a key of an item stands among the others: nested blocks behind all.
+fn order(key: &Value) -> (bool, &str) {
+    let key = key.as_str().unwrap_or_default();
+    (matches!(key, "blocks" | "arms"), key)
+}
+
+/// What stands at a key; undefined where nothing does.
+fn at(value: &Value, key: &str) -> Value {
+    value.get_attr(key).unwrap_or_default()
+}
+
+/// The entries of a list.
+fn each(list: &Value) -> impl Iterator<Item = Value> {
+    list.try_iter().into_iter().flatten()
+}
+
+/// The words of a value: its text, or those of its spans; none if it is no value.
+fn text(value: &Value) -> Option<String> {
+    if let Some(text) = at(value, "text").as_str() {
+        return Some(text.to_owned());
+    }
+    let spans = at(value, "spans");
+    (!spans.is_undefined()).then(|| each(&spans).filter_map(|span| at(&span, "text").as_str().map(str::to_owned)).collect())
 }
 
 /// One way in which a print fails its document.

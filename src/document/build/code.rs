@@ -5,7 +5,6 @@ use crate::document::{Block, Field};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::VecDeque;
-use std::io;
 
 /// No letter or figure that is taken for another when it is read aloud or from a poor copy.
 const LETTERS: &[u8; 25] = b"ACDEFHJKLMNPQRTUVWXY34679";
@@ -24,26 +23,14 @@ pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
 /// What is printed between one opening strip and the next.
 struct Runs {
     done: Vec<(String, String)>,
-    open: Option<(String, Sha256)>,
-}
-
-/// A digest that data can be written into.
-struct Sink<'d>(&'d mut Sha256);
-
-impl io::Write for Sink<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.update(bytes);
-        Ok(bytes.len())
-    }
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
+    /// The short name of a block with what it has printed so far.
+    open: Option<(String, Vec<u8>)>,
 }
 
 impl Runs {
     fn close(&mut self) {
-        if let Some((name, digest)) = self.open.take() {
-            let mut rest = digest.finalize().iter().take(8).fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
+        if let Some((name, printed)) = self.open.take() {
+            let mut rest = Sha256::digest(&printed).iter().take(8).fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
             let mut code = String::new();
             for _ in 0..4 {
                 code.push(char::from(LETTERS[(rest % LETTERS.len() as u64) as usize]));
@@ -54,9 +41,9 @@ impl Runs {
     }
 
     fn add(&mut self, value: &impl Serialize) {
-        if let Some((_, digest)) = &mut self.open {
-            // Writing into a digest cannot fail, and every printed value can be written.
-            let _ = serde_json::to_writer(Sink(digest), value);
+        if let Some((_, printed)) = &mut self.open {
+            // Writing into memory cannot fail, and every printed value can be written.
+            let _ = serde_json::to_writer(printed, value);
         }
     }
 
@@ -66,7 +53,7 @@ impl Runs {
                 Block::Strip(strip) => {
                     if strip.stopped.is_some() {
                         self.close();
-                        self.open = Some((strip.short.clone(), Sha256::new()));
+                        self.open = Some((strip.short.clone(), Vec::new()));
                     }
                     self.add(block);
                 }

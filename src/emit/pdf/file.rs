@@ -1,12 +1,13 @@
 //! The PDF file: pages, links, outline, catalog. No clock, no random number: the same parts give the same bytes.
 
-use super::content::{Piece, Pieces, Used};
+use super::content::{Piece, Pieces};
+use super::fonts::Fonts;
 use super::forms::Widget;
 use super::objects::{Id, Objects, Text};
 use super::setter::Setter;
 use super::tags::{Belongs, Tag};
 use super::xmp::About;
-use super::{attach, fonts, forms, tags};
+use super::{attach, forms, tags};
 use crate::error::Error;
 use std::collections::HashMap;
 
@@ -26,7 +27,7 @@ pub(super) struct Parts<'a> {
     pub sizes: Vec<(f32, f32)>,
     /// Of each page the deflated content, and what belongs to which element.
     pub pages: Vec<(Vec<u8>, Pieces)>,
-    pub used: &'a Used,
+    pub fonts: Fonts,
     pub outline: Vec<Entry>,
     /// Where each item begins: its page and the height above its foot.
     pub places: HashMap<&'a str, (usize, f32)>,
@@ -38,7 +39,7 @@ pub(super) struct Parts<'a> {
 pub(super) fn assemble(parts: Parts<'_>) -> Result<Vec<u8>, Error> {
     let mut out = Objects::default();
     let (catalog, tree) = (out.reserve(), out.reserve());
-    let resources = fonts::write(parts.used, &mut out)?;
+    let resources = parts.fonts.write(&mut out)?;
     let count = parts.pages.len();
     let pages: Vec<Id> = (0..count).map(|_| out.reserve()).collect();
     let mut widgets = Vec::new();

@@ -9,6 +9,7 @@ use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{Frame, Group, GroupKind, Inline, Node, Panel, Row, Style, plain_text};
 use crate::words::ids;
+use std::rc::Rc;
 
 /// A thing that is never split over pages.
 #[derive(Debug, Default)]
@@ -62,11 +63,22 @@ pub(super) struct Flow {
     pub heads: Vec<Vec<Fragment>>,
 }
 
-/// A head that is repeated: the node itself is laid out again at each use.
-#[derive(Clone)]
-struct Repeated<'a> {
-    node: &'a Node,
+/// A head that is repeated, as it looks above what goes on.
+struct Repeated {
+    block: Block,
     left: f32,
+    what: Head,
+}
+
+/// What is repeated.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Head {
+    Strip,
+    /// The head of a table shares its border with the rows below.
+    Table {
+        ruled: bool,
+    },
+    Lead,
 }
 
 struct Place {
@@ -109,7 +121,7 @@ struct Flower<'a, 'm> {
     /// The alerts directly before what comes next.
     alerts: Vec<&'a Panel>,
     out: Flow,
-    heads: Vec<Repeated<'a>>,
+    heads: Vec<Rc<Repeated>>,
     name: String,
     turn: Turn,
     /// Items begun since the last fragment.
@@ -180,8 +192,7 @@ impl<'a> Flower<'a, '_> {
                 let depth = self.heads.len();
                 if has_head {
                     self.push(head, 5.0, true, place);
-                    self.heads.push(Repeated { node, left: place.left });
-                    self.snapshot(place)?;
+                    self.repeat(node, place)?;
                 }
                 for (i, row) in table.rows.iter().enumerate() {
                     let block = self.maker.table_row(row, table, width, false)?;
@@ -200,21 +211,20 @@ impl<'a> Flower<'a, '_> {
                 }
                 if has_head {
                     self.heads.truncate(depth);
-                    self.snapshot(place)?;
+                    self.snapshot(place);
                 }
                 self.maker.setter.tags.enter(outer);
             }
             Node::Strip(strip) => {
                 let block = self.maker.strip(strip, width)?;
                 // A page that starts with this strip does not repeat the one before.
-                self.heads.retain(|h| !matches!(h.node, Node::Strip(_)));
-                self.snapshot(place)?;
+                self.heads.retain(|h| h.what != Head::Strip);
+                self.snapshot(place);
                 self.push(block, 7.0, true, place);
                 if let Some(last) = self.out.fragments.last_mut() {
                     last.strip = true;
                 }
-                self.heads.push(Repeated { node, left: place.left });
-                self.snapshot(place)?;
+                self.repeat(node, place)?;
             }
             Node::Row(row) => {
                 self.name = format!("step {}", row.item.trim_start_matches('s'));
@@ -268,7 +278,8 @@ impl<'a> Flower<'a, '_> {
                 self.push(block, before, false, place);
             }
             Node::Grid(cells) => {
-                let rows = self.maker.grid(cells, width)?;
+                let mut grid = self.maker.grid(cells)?;
+                let rows = self.maker.grid_rows(&mut grid, width)?;
                 let count = rows.len();
                 for (i, block) in rows.into_iter().enumerate() {
                     self.push(block, if i == 0 { 4.0 } else { 0.0 }, i + 1 < count, place);
@@ -315,7 +326,7 @@ impl<'a> Flower<'a, '_> {
                 // What is repeated above the steps ends where matter that is no step begins.
                 self.heads.clear();
                 self.turn = Turn::Fresh;
-                self.snapshot(place)?;
+                self.snapshot(place);
                 self.nodes(&group.children, place)?;
                 self.turn = Turn::Fresh;
             }
@@ -327,7 +338,7 @@ impl<'a> Flower<'a, '_> {
             GroupKind::Contingency => {
                 self.turn = Turn::Always;
                 self.heads.clear();
-                self.snapshot(place)?;
+                self.snapshot(place);
                 let outer = std::mem::replace(&mut place.edge, true);
                 // Title and where it is entered from stand on the page of its first step.
                 let first = self.out.fragments.len();
@@ -349,8 +360,7 @@ impl<'a> Flower<'a, '_> {
                     {
                         last.keep = false;
                     }
-                    self.heads.push(Repeated { node: lead, left: place.left });
-                    self.snapshot(place)?;
+                    self.repeat(lead, place)?;
                     self.nodes(&group.children[1..], place)?;
                 }
                 place.left = left;
@@ -358,7 +368,8 @@ impl<'a> Flower<'a, '_> {
             }
         }
         self.heads = heads;
-        self.snapshot(place)
+        self.snapshot(place);
+        Ok(())
     }
 
     /// Lines of a paragraph; the first two and the last two stay together.
@@ -407,7 +418,7 @@ impl<'a> Flower<'a, '_> {
     /// with its alerts printed again.
     fn oversize(&mut self, row: &Row, first: usize, above: f32, place: &Place) -> Result<(), Error> {
         let width = self.width - place.left;
-        let mut heads = self.in_force(place)?;
+        let mut heads = self.in_force(place);
         let outer = self.maker.setter.tags.enter(Tag::NONE);
         for panel in std::mem::take(&mut self.alerts) {
             let block = self.maker.panel(panel, width)?;
@@ -434,41 +445,47 @@ impl<'a> Flower<'a, '_> {
             }
         }
         self.out.fragments[first].turn = Turn::Always;
-        self.snapshot(place)
-    }
-
-    /// Lays out the heads now in force, for fragments that start a page.
-    fn snapshot(&mut self, place: &Place) -> Result<(), Error> {
-        let heads = self.in_force(place)?;
-        self.out.heads.push(heads);
+        self.snapshot(place);
         Ok(())
     }
 
-    fn in_force(&mut self, place: &Place) -> Result<Vec<Fragment>, Error> {
-        let mut out = Vec::new();
+    /// From here on a node, or its head, stands above what starts a page.
+    fn repeat(&mut self, node: &Node, place: &Place) -> Result<(), Error> {
+        let width = self.width - place.left;
         // What is repeated was read where it stood first.
         let outer = self.maker.setter.tags.enter(Tag::NONE);
-        for head in &self.heads {
-            let width = self.width - head.left;
-            let block = match head.node {
-                Node::Strip(strip) => self.maker.strip(strip, width)?,
-                Node::Table(table) => self.maker.table_row(&table.head, table, width, true)?,
-                Node::Text(text) => {
-                    let (setting, _) = self.maker.style(text.style);
-                    let mut words = text.text.clone();
-                    let again = format!(" {}", self.maker.setter.said.say(ids::PAGE_CONTINUED));
-                    words.push(Inline::Plain(vec![Inline::Text(again)]));
-                    self.maker.paragraph(&words, Setting { weight: Weight::Bold, ..setting }, width)?
-                }
-                _ => continue,
-            };
-            let mut moved = Block { height: block.height, marks: Vec::new() };
-            moved.overlay(head.left, 0.0, block);
-            let rails = place.rails.iter().copied().filter(|r| *r < head.left).collect();
-            let joins = matches!(head.node, Node::Table(table) if table.ruled);
-            out.push(Fragment { block: moved, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() });
-        }
+        let head = match node {
+            Node::Strip(strip) => Some((self.maker.strip(strip, width)?, Head::Strip)),
+            Node::Table(table) => Some((self.maker.table_row(&table.head, table, width, true)?, Head::Table { ruled: table.ruled })),
+            Node::Text(text) => {
+                let (setting, _) = self.maker.style(text.style);
+                let mut words = text.text.clone();
+                let again = format!(" {}", self.maker.setter.said.say(ids::PAGE_CONTINUED));
+                words.push(Inline::Plain(vec![Inline::Text(again)]));
+                Some((self.maker.paragraph(&words, Setting { weight: Weight::Bold, ..setting }, width)?, Head::Lead))
+            }
+            _ => None,
+        };
         self.maker.setter.tags.enter(outer);
-        Ok(out)
+        self.heads.extend(head.map(|(block, what)| Rc::new(Repeated { block, left: place.left, what })));
+        self.snapshot(place);
+        Ok(())
+    }
+
+    /// Keeps the heads now in force, for fragments that start a page.
+    fn snapshot(&mut self, place: &Place) {
+        let heads = self.in_force(place);
+        self.out.heads.push(heads);
+    }
+
+    fn in_force(&self, place: &Place) -> Vec<Fragment> {
+        let one = |head: &Rc<Repeated>| {
+            let mut block = head.block.clone();
+            block.marks.iter_mut().for_each(|m| m.shift(head.left, 0.0));
+            let rails = place.rails.iter().copied().filter(|r| *r < head.left).collect();
+            let joins = head.what == Head::Table { ruled: true };
+            Fragment { block, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() }
+        };
+        self.heads.iter().map(one).collect()
     }
 }

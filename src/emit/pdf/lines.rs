@@ -162,13 +162,13 @@ impl Setter {
 
     /// A box to tick before these words: of the value that follows, or by its name.
     pub(super) fn box_of(&mut self, name: Option<&str>, behind: &[Inline]) -> Option<(Entry, Tag)> {
-        let end = behind.iter().position(|i| matches!(i, Inline::Tick(_) | Inline::BigTick)).unwrap_or(behind.len());
-        let behind = &behind[..end];
-        let words = plain_text(behind).split_whitespace().collect::<Vec<_>>().join(" ");
         let tag = self.tags.add(Kind::Form);
         if tag == Tag::NONE {
             return None;
         }
+        let end = behind.iter().position(|i| matches!(i, Inline::Tick(_) | Inline::BigTick)).unwrap_or(behind.len());
+        let behind = &behind[..end];
+        let words = plain_text(behind).split_whitespace().collect::<Vec<_>>().join(" ");
         let of = name.is_none().then(|| first_value(behind).map(owner)).flatten();
         let entry = self.entry(of, name.unwrap_or("tick"), &words, true);
         Some((entry, tag))
@@ -210,16 +210,17 @@ impl Setter {
             *kind == BreakOpportunity::Mandatory
                 || !flat.whole.iter().any(|r| r.start < *end && *end < r.end) && !parts_unit(&flat.text[..*end], &flat.text[*end..])
         };
+        let mut chunk = Vec::new();
         while let Some(offset) = breaks[next..].iter().position(free) {
             let mut last = next + offset;
-            let mut chunk = self.pieces(&flat, start..breaks[last].0, setting)?;
+            self.pieces(&flat, start..breaks[last].0, setting, &mut chunk)?;
             if solid_width(&chunk) > width && offset > 0 {
                 // A value wider than its column is broken where words may be, after all.
                 last = next;
-                chunk = self.pieces(&flat, start..breaks[last].0, setting)?;
+                self.pieces(&flat, start..breaks[last].0, setting, &mut chunk)?;
             }
             if solid_width(&chunk) > width {
-                for piece in self.split(chunk, setting, width)? {
+                for piece in self.split(&chunk, setting, width)? {
                     filler.add(&[piece], self);
                 }
             } else {
@@ -235,8 +236,9 @@ impl Setter {
         Ok(filler.lines)
     }
 
-    fn pieces(&mut self, flat: &Flat, range: Range<usize>, setting: Setting) -> Result<Vec<Piece>, Error> {
-        let mut out = Vec::new();
+    /// The pieces of a stretch of text, in place of what is in `out`.
+    fn pieces(&mut self, flat: &Flat, range: Range<usize>, setting: Setting, out: &mut Vec<Piece>) -> Result<(), Error> {
+        out.clear();
         let mut at = range.start;
         let mut next = flat.stretches.partition_point(|s| s.start <= at);
         while at < range.end {
@@ -263,13 +265,13 @@ impl Setter {
             at = end;
             next += 1;
         }
-        Ok(out)
+        Ok(())
     }
 
     /// Cuts what is wider than a whole line at any character: the last resort, for long digests.
-    fn split(&mut self, pieces: Vec<Piece>, setting: Setting, width: f32) -> Result<Vec<Piece>, Error> {
+    fn split(&mut self, pieces: &[Piece], setting: Setting, width: f32) -> Result<Vec<Piece>, Error> {
         let mut out = Vec::new();
-        for piece in pieces {
+        for piece in pieces.iter().copied() {
             if piece.object.is_some() || piece.width <= width {
                 out.push(piece);
                 continue;

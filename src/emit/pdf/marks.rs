@@ -122,9 +122,9 @@ impl Mark {
         }
     }
 
-    /// The same, moved.
-    pub(super) fn moved(mut self, dx: f32, dy: f32) -> Mark {
-        match &mut self {
+    /// Moves it.
+    pub(super) fn shift(&mut self, dx: f32, dy: f32) {
+        match self {
             Mark::Run(Run { x, y, .. })
             | Mark::Pages { x, y, .. }
             | Mark::Frame { x, y, .. }
@@ -146,7 +146,6 @@ impl Mark {
                 p.1 += dy;
             }),
         }
-        self
     }
 }
 

@@ -147,7 +147,7 @@ impl Pager {
         self.y = 0.0;
     }
 
-    fn put(&mut self, fragment: Fragment) {
+    fn put(&mut self, mut fragment: Fragment) {
         let Some(sheet) = self.sheets.last_mut() else { return };
         let top = self.y;
         let y = if top == 0.0 { 0.0 } else { top + fragment.before };
@@ -159,7 +159,8 @@ impl Pager {
         }
         sheet.items.extend(fragment.items.into_iter().map(|item| (item, y)));
         sheet.edge |= fragment.edge;
-        sheet.marks.extend(fragment.block.marks.into_iter().map(|m| m.moved(0.0, y)));
+        fragment.block.marks.iter_mut().for_each(|m| m.shift(0.0, y));
+        sheet.marks.append(&mut fragment.block.marks);
         self.y = y + fragment.block.height;
     }
 }

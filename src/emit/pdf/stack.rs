@@ -1,6 +1,7 @@
 //! Lays nodes out one below the other into a block of fixed width that is never split: cells, boxes, running heads.
 
-use super::lines::{Align, Setting};
+use super::grid::Grid;
+use super::lines::{Align, Line, Setting};
 use super::marks::{Mark, octagon, triangle};
 use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
@@ -20,12 +21,23 @@ impl Block {
     pub(super) fn add(&mut self, gap: f32, dx: f32, other: Block) {
         let dy = self.height + gap;
         self.height = dy + other.height;
-        self.marks.extend(other.marks.into_iter().map(|m| m.moved(dx, dy)));
+        self.overlay(dx, dy, other);
     }
 
     /// Draws another block over this one, moved.
-    pub(super) fn overlay(&mut self, dx: f32, dy: f32, other: Block) {
-        self.marks.extend(other.marks.into_iter().map(|m| m.moved(dx, dy)));
+    pub(super) fn overlay(&mut self, dx: f32, dy: f32, mut other: Block) {
+        other.marks.iter_mut().for_each(|m| m.shift(dx, dy));
+        match self.marks.is_empty() {
+            true => self.marks = other.marks,
+            false => self.marks.append(&mut other.marks),
+        }
+    }
+
+    /// Lines one below the other.
+    pub(super) fn of(lines: Vec<Line>) -> Block {
+        let mut out = Block::default();
+        lines.into_iter().for_each(|line| out.add(0.0, 0.0, Block { height: line.height, marks: line.marks }));
+        out
     }
 }
 
@@ -37,8 +49,6 @@ pub(super) const TABLE_LINE: f32 = 0.5;
 pub(super) const PAD: f32 = 6.0;
 /// Space between the columns of a plain table.
 pub(super) const GUTTER: f32 = 12.0;
-/// Space left and right inside cells of a grid.
-const CELL: f32 = 5.0;
 
 /// Setter and theme: all that laying out needs.
 pub(super) struct Maker<'a> {
@@ -85,11 +95,7 @@ impl Maker<'_> {
 
     /// Words of the element that is open, as one block.
     pub(super) fn paragraph(&mut self, inlines: &[Inline], setting: Setting, width: f32) -> Result<Block, Error> {
-        let mut out = Block::default();
-        for line in self.setter.lines(inlines, setting, width)? {
-            out.add(0.0, 0.0, Block { height: line.height, marks: line.marks });
-        }
-        Ok(out)
+        self.setter.lines(inlines, setting, width).map(Block::of)
     }
 
     pub(super) fn text(&mut self, text: &Text, width: f32) -> Result<(f32, Block), Error> {
@@ -100,9 +106,19 @@ impl Maker<'_> {
 
     /// Nodes one below the other.
     pub(super) fn stack(&mut self, nodes: &[Node], width: f32) -> Result<Block, Error> {
+        self.stack_with(nodes, &mut [], width)
+    }
+
+    /// The same with grids whose cells are laid out already, in their order.
+    fn stack_with(&mut self, nodes: &[Node], grids: &mut [Grid<'_>], width: f32) -> Result<Block, Error> {
         let mut out = Block::default();
+        let mut grids = grids.iter_mut();
         for (i, node) in nodes.iter().enumerate() {
-            let (before, block) = self.node(node, width)?;
+            let known = if matches!(node, Node::Grid(_)) { grids.next() } else { None };
+            let (before, block) = match known {
+                Some(grid) => self.grid_block(grid, width)?,
+                None => self.node(node, width)?,
+            };
             out.add(if i == 0 { 0.0 } else { before }, 0.0, block);
         }
         Ok(out)
@@ -139,11 +155,8 @@ impl Maker<'_> {
             Node::Blanks(blanks) => Ok((4.0, self.blanks(blanks, width)?)),
             Node::Figure(figure) => Ok((8.0, self.figure(figure, width)?)),
             Node::Grid(cells) => {
-                let mut out = Block::default();
-                for row in self.grid(cells, width)? {
-                    out.add(0.0, 0.0, row);
-                }
-                Ok((4.0, out))
+                let mut grid = self.grid(cells)?;
+                self.grid_block(&mut grid, width)
             }
         }
     }
@@ -254,7 +267,7 @@ impl Maker<'_> {
         let setting = Setting { weight: Weight::Regular, ..setting };
         let mut cells = Vec::new();
         for cell in &strip.cells {
-            let natural = self.setter.lines(cell, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+            let natural = natural(&self.setter.lines(cell, setting, f32::INFINITY)?);
             cells.push((cell, natural));
         }
         let gap = 14.0;
@@ -321,65 +334,38 @@ impl Maker<'_> {
         Ok(out)
     }
 
-    /// Cells side by side, as many as fit; each row is a block. Cells of three lines are taken where they save height.
-    pub(super) fn grid(&mut self, cells: &[Vec<Inline>], width: f32) -> Result<Vec<Block>, Error> {
-        let wide = self.grid_rows(cells, width)?;
-        let slim: Vec<_> = cells.iter().map(|c| slim(c)).collect();
-        let slim = self.grid_rows(&slim, width)?;
-        let tall = |rows: &[Block]| rows.iter().map(|r| r.height).sum::<f32>();
-        Ok(if tall(&slim) < tall(&wide) { slim } else { wide })
-    }
-
-    fn grid_rows(&mut self, cells: &[Vec<Inline>], width: f32) -> Result<Vec<Block>, Error> {
-        let (setting, _) = self.style(Style::Line);
-        let mut widest: f32 = 60.0;
-        for cell in cells {
-            widest = self.setter.lines(cell, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(widest, f32::max);
-        }
-        let columns = ((width / (widest + 2.0 * CELL)) as usize).clamp(1, cells.len().max(1));
-        // Even rows: six cells become three and three, not four and two.
-        let rows = cells.len().div_ceil(columns);
-        let columns = cells.len().div_ceil(rows.max(1)).max(1);
-        let column = width / columns as f32;
-        let mut out = Vec::new();
-        for row in cells.chunks(columns) {
-            let mut block = Block::default();
-            let mut laid = Vec::new();
-            for cell in row {
-                let cell = self.within(Kind::P, |m| m.paragraph(cell, setting, column - 2.0 * CELL + 0.1))?;
-                block.height = block.height.max(cell.height + 6.0);
-                laid.push(cell);
-            }
-            for (i, cell) in laid.into_iter().enumerate() {
-                let x = column * i as f32;
-                block.overlay(x + CELL, 2.5, cell);
-                block.marks.push(Mark::Frame { x, y: 0.0, width: column, height: block.height, line: 0.5 });
-            }
-            out.push(block);
-        }
-        Ok(out)
-    }
-
     /// A numbered row: number, instruction, actual, sign-off. Blanks stand one above the other, and read-outs run below
     /// the whole row, where that saves height.
     pub(super) fn row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
-        self.of_item(Some(&row.item), |m| m.best_row(row, width))
+        self.of_item(Some(&row.item), |m| m.within(Kind::LI, |m| m.best_row(row, width)))
     }
 
     fn best_row(&mut self, row: &Row, width: f32) -> Result<Block, Error> {
-        let mut best = self.row_with(row, width, false)?;
+        let (label, body) = (self.setter.tags.add(Kind::Lbl), self.setter.tags.add(Kind::LBody));
+        let outer = self.setter.tags.enter(label);
+        let columns = self.columns(row, width, false);
+        let number = self.number(&row.number, columns.number - PAD - 2.0)?;
+        self.setter.tags.enter(body);
+        let grids = row.body.iter().filter_map(|n| if let Node::Grid(cells) = n { Some(cells) } else { None });
+        let mut grids = grids.map(|cells| self.grid(cells)).collect::<Result<Vec<_>, Error>>()?;
+        let words = self.stack_with(&row.body, &mut grids, columns.body - 2.0 * PAD)?;
+        let [actual, sign] = self.signed(row, &columns)?;
+        let mut best = columns.row([number.clone(), words, actual.clone(), sign.clone()]);
         if !row.actual.is_empty() && !row.sign.is_empty() {
-            let stacked = self.row_with(row, width, true)?;
+            let stacked = self.columns(row, width, true);
+            let words = self.stack_with(&row.body, &mut grids, stacked.body - 2.0 * PAD)?;
+            let [mut both, below] = self.signed(row, &stacked)?;
+            both.add(4.0, 0.0, below);
+            let stacked = stacked.row([number.clone(), words, Block::default(), both]);
             if stacked.height < best.height {
                 best = stacked;
             }
         }
         if let Some(at) = row.body.iter().position(|n| matches!(n, Node::Grid(_))) {
             let (before, below) = row.body.split_at(at);
-            let outer = self.setter.tags.open(Kind::LI);
-            let mut out = self.row_cells(&Row { body: before.to_vec(), ..row.clone() }, width, false)?;
-            let below = self.within(Kind::LBody, |m| m.stack(below, width - 2.0 * PAD))?;
-            self.setter.tags.enter(outer);
+            let words = self.stack(before, columns.body - 2.0 * PAD)?;
+            let mut out = columns.row([number, words, actual, sign]);
+            let below = self.stack_with(below, &mut grids, width - 2.0 * PAD)?;
             out.add(PAD, PAD, below);
             out.height += PAD;
             if out.height < best.height {
@@ -388,48 +374,26 @@ impl Maker<'_> {
                 best = out;
             }
         }
+        self.setter.tags.enter(outer);
         Ok(best)
     }
 
-    fn row_with(&mut self, row: &Row, width: f32, stacked: bool) -> Result<Block, Error> {
-        self.within(Kind::LI, |m| m.row_cells(row, width, stacked))
-    }
-
-    fn row_cells(&mut self, row: &Row, width: f32, stacked: bool) -> Result<Block, Error> {
-        let c = self.theme.row;
-        let scale = self.theme.scale;
+    /// How wide the cells of a row are.
+    fn columns(&self, row: &Row, width: f32, stacked: bool) -> Columns {
+        let (c, scale) = (self.theme.row, self.theme.scale);
         let number = c.number * scale;
         let mut actual = if row.actual.is_empty() { 0.0 } else { c.actual * scale };
         let mut sign = if row.sign.is_empty() { 0.0 } else { c.sign * scale };
         if stacked {
             (actual, sign) = (0.0, actual.max(sign));
         }
-        let body = width - number - actual - sign;
-        let number_block = self.within(Kind::Lbl, |m| m.number(&row.number, number - PAD - 2.0))?;
-        let outer = self.setter.tags.open(Kind::LBody);
-        let body_block = self.stack(&row.body, body - 2.0 * PAD)?;
-        let actual_block = self.stack(&row.actual, if stacked { sign - 8.0 } else { (actual - 8.0).max(0.0) })?;
-        let mut sign_block = self.stack(&row.sign, (sign - 8.0).max(0.0))?;
-        self.setter.tags.enter(outer);
-        let mut cells = vec![(0.0, PAD, number_block), (number, PAD, body_block)];
-        if stacked {
-            let mut both = actual_block;
-            both.add(4.0, 0.0, std::mem::take(&mut sign_block));
-            sign_block = both;
-        } else {
-            cells.push((number + body, 4.0, actual_block));
-        }
-        cells.push((number + body + actual, 4.0, sign_block));
-        let height = cells.iter().map(|(_, _, b)| b.height + 2.0 * 5.0).fold(24.0, f32::max);
-        let mut out = Block { height, marks: Vec::new() };
-        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height, line: ROW_LINE });
-        for (i, (x, pad, block)) in cells.into_iter().enumerate() {
-            if i > 0 && !block.marks.is_empty() {
-                out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: height, line: 0.5 });
-            }
-            out.overlay(x + pad, 5.0, block);
-        }
-        Ok(out)
+        Columns { width, number, body: width - number - actual - sign, actual, sign, stacked }
+    }
+
+    /// The blank for an actual value, and the sign-off.
+    fn signed(&mut self, row: &Row, columns: &Columns) -> Result<[Block; 2], Error> {
+        let actual = if columns.stacked { columns.sign - 8.0 } else { (columns.actual - 8.0).max(0.0) };
+        Ok([self.stack(&row.actual, actual)?, self.stack(&row.sign, (columns.sign - 8.0).max(0.0))?])
     }
 
     /// The number of a row: as large as its column allows, so that 13A.1 is not broken.
@@ -439,7 +403,12 @@ impl Maker<'_> {
             if let Node::Text(text) = node {
                 let (mut setting, _) = self.style(text.style);
                 setting.size = self.theme.text.number * self.theme.scale;
-                let natural = self.setter.lines(&text.text, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+                let lines = self.setter.lines(&text.text, setting, f32::INFINITY)?;
+                let natural = natural(&lines);
+                if natural <= width && setting.align == Align::Left {
+                    out.add(0.0, 0.0, Block::of(lines));
+                    continue;
+                }
                 let size = if natural > width { (setting.size * width / natural).max(8.0) } else { setting.size };
                 let dy = setting.size - size;
                 setting.size = size;
@@ -494,7 +463,7 @@ impl Maker<'_> {
             Frame::Warning | Frame::Caution => {
                 let white = panel.frame == Frame::Warning;
                 // Beside the words, however long a language has them.
-                let natural = self.setter.lines(&panel.title, setting, f32::INFINITY)?.iter().map(|l| l.width).fold(0.0, f32::max);
+                let natural = natural(&self.setter.lines(&panel.title, setting, f32::INFINITY)?);
                 let near = (width / 2.0 - (natural / 2.0 + setting.size * 2.0).max(setting.size * 4.8)).max(inset + size);
                 out.marks.extend(triangle(near - size, top, size, white));
                 out.marks.extend(triangle(width - near - size * 0.12, top, size, white));
@@ -522,23 +491,40 @@ impl Maker<'_> {
     }
 }
 
-/// A cell of a grid with its first value on a line of its own.
-fn slim(cell: &[Inline]) -> Vec<Inline> {
-    let mut out = Vec::with_capacity(cell.len() + 1);
-    let mut rest = cell.iter();
-    for inline in rest.by_ref() {
-        out.push(inline.clone());
-        if matches!(inline, Inline::Field { .. }) {
-            out.push(Inline::Break);
-            break;
+/// How wide the cells of a numbered row are.
+struct Columns {
+    /// Of the whole row.
+    width: f32,
+    number: f32,
+    body: f32,
+    actual: f32,
+    sign: f32,
+    /// The blank for an actual value stands over the sign-off.
+    stacked: bool,
+}
+
+impl Columns {
+    /// The row of these cells.
+    fn row(&self, [number, body, actual, sign]: [Block; 4]) -> Block {
+        let mut cells = vec![(0.0, PAD, number), (self.number, PAD, body)];
+        if !self.stacked {
+            cells.push((self.number + self.body, 4.0, actual));
         }
-    }
-    match rest.clone().next() {
-        Some(Inline::Text(text)) => {
-            out.push(Inline::Text(text.trim_start().to_owned()));
-            out.extend(rest.skip(1).cloned());
+        cells.push((self.number + self.body + self.actual, 4.0, sign));
+        let height = cells.iter().map(|(_, _, b)| b.height + 2.0 * 5.0).fold(24.0, f32::max);
+        let mut out = Block { height, marks: Vec::new() };
+        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width: self.width, height, line: ROW_LINE });
+        for (i, (x, pad, block)) in cells.into_iter().enumerate() {
+            if i > 0 && !block.marks.is_empty() {
+                out.marks.push(Mark::Rule { x, y: 0.0, to_x: x, to_y: height, line: 0.5 });
+            }
+            out.overlay(x + pad, 5.0, block);
         }
-        _ => out.extend(rest.cloned()),
+        out
     }
-    out
+}
+
+/// How wide lines are.
+pub(super) fn natural(lines: &[Line]) -> f32 {
+    lines.iter().map(|l| l.width).fold(0.0, f32::max)
 }

@@ -5,8 +5,9 @@
 use super::content;
 use lopdf::xref::XrefEntry;
 use lopdf::{Dictionary, Document, LoadOptions, Object, ObjectId, Stream};
+use rayon::prelude::*;
 use rustc_hash::FxHashSet;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The key under which the catalog names the tree of structure.
 const STRUCTURE: &[u8] = b"StructTreeRoot";
@@ -20,19 +21,20 @@ pub(super) fn open(bytes: &[u8]) -> Result<Document, String> {
     let mut packs: BTreeMap<u32, Pack> = BTreeMap::new();
     let mut open: Vec<ObjectId> = file.trailer.get(b"Root").and_then(Object::as_reference).into_iter().collect();
     let mut seen: FxHashSet<ObjectId> = open.iter().copied().collect();
-    while let Some(id) = open.pop() {
-        if !file.objects.contains_key(&id)
-            && let Some(object) = unpacked(&file, id, &mut packs)?
-        {
-            file.objects.insert(id, object);
+    // What one round leads to is the next.
+    while !open.is_empty() {
+        let packed: Vec<Place> = open.iter().filter_map(|id| Place::of(&file, *id)).collect();
+        let new: BTreeSet<u32> = packed.iter().map(|p| p.pack).filter(|pack| !packs.contains_key(pack)).collect();
+        packs.par_extend(new.into_par_iter().filter_map(|number| Some((number, Pack::of(&file, number)?))));
+        let objects: Vec<Result<Object, String>> = packed.par_iter().map(|place| place.object(&packs)).collect();
+        for (place, object) in packed.iter().zip(objects) {
+            file.objects.insert(place.id, object?);
         }
-        if let Some(object) = file.objects.get(&id) {
-            references(object, &mut |to| {
-                if seen.insert(to) {
-                    open.push(to);
-                }
-            });
+        let mut next = Vec::new();
+        for object in open.iter().filter_map(|id| file.objects.get(id)) {
+            references(object, &mut |to| next.extend(seen.insert(to).then_some(to)));
         }
+        open = next;
     }
     Ok(file)
 }
@@ -55,7 +57,9 @@ struct Pack {
 }
 
 impl Pack {
-    fn of(stream: &Stream) -> Option<Pack> {
+    /// The stream of this number; none if it is no stream of objects, or cannot be read as one.
+    fn of(file: &Document, number: u32) -> Option<Pack> {
+        let stream = packed_stream(file, number)?;
         let bytes =
             stream.decompressed_content().or_else(|e| if stream.dict.has(b"Filter") { Err(e) } else { Ok(stream.content.clone()) }).ok()?;
         let first = usize::try_from(stream.dict.get(b"First").and_then(Object::as_i64).ok()?).ok()?;
@@ -67,22 +71,35 @@ impl Pack {
     }
 }
 
-/// A packed object where the table of the file says that it is; none if it is nowhere.
-fn unpacked(file: &Document, id: ObjectId, packs: &mut BTreeMap<u32, Pack>) -> Result<Option<Object>, String> {
-    let (number, index) = match file.reference_table.get(id.0) {
-        Some(XrefEntry::Compressed { container, index }) if id.1 == 0 => (*container, usize::from(*index)),
-        _ => return Ok(None),
-    };
-    let stream = file.objects.get(&(number, 0)).and_then(|o| o.as_stream().ok()).filter(|s| s.dict.has_type(PACKED));
-    let Some(stream) = stream else { return Ok(None) };
-    let broken = || format!("object {} is not where its table says", id.0);
-    let pack = match packs.entry(number) {
-        std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
-        std::collections::btree_map::Entry::Vacant(free) => free.insert(Pack::of(stream).ok_or_else(broken)?),
-    };
-    let place = pack.places.get(index).filter(|(number, _)| *number == id.0).map(|(_, at)| *at);
-    let bytes = place.and_then(|at| pack.bytes.get(at..)).ok_or_else(broken)?;
-    content::object(bytes).map(Some)
+fn packed_stream(file: &Document, number: u32) -> Option<&Stream> {
+    file.objects.get(&(number, 0)).and_then(|o| o.as_stream().ok()).filter(|s| s.dict.has_type(PACKED))
+}
+
+/// Where the table of the file says that a packed object is.
+struct Place {
+    id: ObjectId,
+    pack: u32,
+    index: usize,
+}
+
+impl Place {
+    /// None for an object that is not packed, or is there already.
+    fn of(file: &Document, id: ObjectId) -> Option<Place> {
+        match file.reference_table.get(id.0) {
+            Some(XrefEntry::Compressed { container, index }) if id.1 == 0 && !file.objects.contains_key(&id) => {
+                packed_stream(file, *container)?;
+                Some(Place { id, pack: *container, index: usize::from(*index) })
+            }
+            _ => None,
+        }
+    }
+
+    fn object(&self, packs: &BTreeMap<u32, Pack>) -> Result<Object, String> {
+        let pack = packs.get(&self.pack);
+        let place = pack.and_then(|p| p.places.get(self.index).filter(|(number, _)| *number == self.id.0));
+        let bytes = pack.zip(place).and_then(|(pack, (_, at))| pack.bytes.get(*at..));
+        content::object(bytes.ok_or_else(|| format!("object {} is not where its table says", self.id.0))?)
+    }
 }
 
 /// Everything that an object refers to itself.

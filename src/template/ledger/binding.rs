@@ -71,16 +71,24 @@ fn binding<'w>(name: &str, first: bool, beside: &FxHashSet<&str>, words: &'w Wor
 }
 
 /// The words of markup, without its tags and references.
-fn spoken(markup: &str) -> Vec<String> {
-    let mut text = String::new();
-    for (i, part) in markup.split('<').enumerate() {
-        text.push(' ');
-        text.push_str(if i == 0 { part } else { part.split_once('>').map_or("", |(_, words)| words) });
-    }
-    text.split(|c: char| c.is_whitespace() || c == '&' || c == ';')
-        .map(|w| w.trim_matches(|c: char| !c.is_alphanumeric() && c != '#').to_lowercase())
+fn spoken(markup: &str) -> Vec<&str> {
+    let parts = markup.split('<').enumerate();
+    let outside = parts.map(|(i, part)| if i == 0 { part } else { part.split_once('>').map_or("", |(_, words)| words) });
+    outside
+        .flat_map(|text| text.split(|c: char| c.is_whitespace() || c == '&' || c == ';'))
+        .map(|w| w.trim_matches(|c: char| !c.is_alphanumeric() && c != '#'))
         .filter(|w| w.contains(|c: char| c.is_alphanumeric()) && !w.starts_with('#'))
         .collect()
+}
+
+/// Whether words end in a phrase, in small or capital letters; an empty one: whether there are none.
+fn ends_in(words: &[&str], phrase: &str) -> bool {
+    let mut phrase = phrase.split_whitespace().rev().peekable();
+    if phrase.peek().is_none() {
+        return words.is_empty();
+    }
+    let mut words = words.iter().rev();
+    phrase.all(|p| words.next().is_some_and(|w| w.chars().flat_map(char::to_lowercase).eq(p.chars().flat_map(char::to_lowercase))))
 }
 
 /// Every value that stands in another's place.
@@ -136,12 +144,8 @@ pub(super) fn misplaced(demand: &Demand, ledger: &Ledger, output: &str, words: &
             continue;
         }
         let spoken = spoken(before);
-        let is_behind = |phrase: &&str| {
-            let phrase: Vec<String> = phrase.split_whitespace().map(str::to_lowercase).collect();
-            if phrase.is_empty() { spoken.is_empty() } else { spoken.ends_with(&phrase) }
-        };
-        if !phrases.iter().any(is_behind) {
-            let last = spoken.iter().rev().take(3).rev().cloned().collect::<Vec<_>>().join(" ");
+        if !phrases.iter().any(|phrase| ends_in(&spoken, phrase)) {
+            let last = spoken[spoken.len().saturating_sub(3)..].join(" ").to_lowercase();
             fail(match phrases[0] {
                 "" => format!("the value {id} stands behind the words {last:?} and must follow the value before it"),
                 phrase => format!("the value {id} stands behind the words {last:?} and must stand behind {phrase:?}"),
