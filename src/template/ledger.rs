@@ -164,10 +164,10 @@ impl WantedItem {
     }
 }
 
-/// Where a key of an item stands among the others: nested blocks behind all.
+/// Where a key of an item stands among the others: nested blocks behind all, and where one joint waits behind both moves.
 fn order(key: &Value) -> (bool, &str) {
     let key = key.as_str().unwrap_or_default();
-    (matches!(key, "blocks" | "arms"), key)
+    (matches!(key, "blocks" | "arms" | "gates"), key)
 }
 
 /// What stands at a key; undefined where nothing does.
