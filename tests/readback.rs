@@ -467,7 +467,7 @@ fn a_template_that_exchanges_values_is_refused() {
         ".b.direction ",
     );
     refused(both, "acts.html", acts, &[(two, &two.replace("act.moves", "act.moves|reverse"))], ".a.");
-    let gate = [("limit=order.limit", "limit=order.past"), ("past=order.past", "past=order.limit")];
+    let gate = [("limit=gate.limit", "limit=gate.past"), ("past=gate.past", "past=gate.limit")];
     refused(both, "acts.html", acts, &gate, ".past ");
     let read = swap("{{ r.low|field }}", "{{ r.high|field }}");
     refused(both, "acts.html", acts, &read, ".low ");

@@ -17,8 +17,15 @@ def find(value, what):
 
 
 def moves(node):
-    """Every move inside an act, in order."""
+    """Every move inside an act, in printed order: of two joints the one that leads comes first."""
     if isinstance(node, dict):
+        if "motions" in node:
+            gates = node.get("gates") or [{"until": None}]
+            leads = node["first"] if node.get("first") is not None else gates[0]["until"]
+            node = sorted(node["motions"], key=lambda move: leads is not None and move["joint"] != leads)
+            for move in node:
+                yield from moves(move)
+            return
         if "engraved" in node and "direction" in node:
             yield node
         else:

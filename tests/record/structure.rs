@@ -15,6 +15,13 @@ fn spoken(structure: &str) -> String {
 fn expected(json: &[u8]) -> Vec<(String, Vec<String>)> {
     fn moves(node: &Value, out: &mut Vec<String>) {
         match node {
+            // Of two joints the one that leads comes first.
+            Value::Object(map) if map.contains_key("motions") => {
+                let leads = map.get("first").filter(|f| !f.is_null()).or_else(|| map.get("gates")?.get(0)?.get("until"));
+                let mut motions: Vec<&Value> = map["motions"].as_array().expect("moves").iter().collect();
+                motions.sort_by_key(|m| leads.is_some_and(|leads| m["joint"] != *leads));
+                motions.into_iter().for_each(|m| moves(m, out));
+            }
             Value::Object(map) => match (map.get("engraved"), map.get("direction")) {
                 (Some(joint), Some(direction)) => {
                     let text = |v: &Value| v.as_str().expect("text").to_owned();
