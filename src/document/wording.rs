@@ -86,6 +86,11 @@ fn interlock<'a>(p: &'a Procedure, words: &'a Words) -> &'a str {
     if p.cell.interlock.is_empty() { words.say(ids::CAUTION_NO_INTERLOCK) } else { &p.cell.interlock }
 }
 
+/// Texts under one id, each with its number behind it.
+pub fn listed(id: &str, texts: impl IntoIterator<Item = impl Into<String>>) -> Vec<Prose> {
+    (1..).zip(texts).map(|(n, text)| Prose::plain(format!("{id}{n}"), text)).collect()
+}
+
 /// The cautions that stay on every first page. `shapes` tells whether a check of shapes ran.
 pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
     let arm = &p.arm;
@@ -100,14 +105,14 @@ pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
         words.say(ids::CAUTION_NOT_AS_WRITTEN).to_owned(),
         words.fill(ids::CAUTION_NOBODY_INSIDE, [interlock(p, words)]),
     ];
-    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.caution{}", i + 1), text)).collect()
+    listed("front.caution", list)
 }
 
 /// The same in two lines, for pages on which a load is held.
 pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
     let lines =
         [words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(&p.arm, words)]), words.fill(ids::CAUTION_LOADED, [&p.policy.stop_word])];
-    lines.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("{item}.caution{}", i + 1), text)).collect()
+    listed(&format!("{item}.caution"), lines)
 }
 
 /// What to do if power is lost.
@@ -121,7 +126,7 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
         words.say(ids::POWER_BACK).to_owned(),
         words.say(ids::POWER_RESUME).to_owned(),
     ];
-    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("power.line{}", i + 1), text)).collect()
+    listed("power.line", list)
 }
 
 /// What the checks take for granted.
@@ -140,7 +145,7 @@ pub fn assumptions(p: &Procedure, words: &Words) -> Vec<Prose> {
         &words.fill(ids::ASSUMED_SURVEYED, [&p.cell.surveyed.value]),
         words.say(ids::ASSUMED_REVISION),
     ];
-    list.into_iter().enumerate().map(|(i, text)| Prose::plain(format!("front.assumption{}", i + 1), text)).collect()
+    listed("front.assumption", list)
 }
 
 /// The place of what has no number, by the step behind it.

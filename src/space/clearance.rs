@@ -73,8 +73,7 @@ impl Answer {
     /// How near anything comes, of these pairs or of all; nothing is known of it where it cannot be worked out.
     fn room(&self, scene: &Scene, pairs: &[Pair]) -> Clearance {
         let joints: Vec<usize> = (0..scene.chain().joints()).collect();
-        let (root, region) = (self.root.clone(), self.region.as_ref());
-        let question = Question { pairs, root, splittable: &joints, region, cap: CAP, need: Need::Verdict };
+        let question = question(&self.root, self.region.as_ref(), pairs, &joints, Need::Verdict);
         scene.solids.clearance(&question, TOLERANCE).unwrap_or(Clearance { lower: 0, upper: i64::MAX, at: None })
     }
     /// How near anything comes; worked out when it is first asked for.
@@ -263,8 +262,13 @@ impl<'a> Sweeper<'a> {
     }
 
     fn question<'q>(&'q self, leg: &'q Leg, pairs: &'q [Pair], need: Need) -> Question<'q> {
-        Question { pairs, root: leg.root.clone(), splittable: &self.joints, region: leg.region.as_ref(), cap: CAP, need }
+        question(&leg.root, leg.region.as_ref(), pairs, &self.joints, need)
     }
+}
+
+/// What is asked of every stretch, with the cap that every stretch has.
+fn question<'q>(root: &JointBox, region: Option<&'q Region>, pairs: &'q [Pair], joints: &'q [usize], need: Need) -> Question<'q> {
+    Question { pairs, root: root.clone(), splittable: joints, region, cap: CAP, need }
 }
 
 /// Every pair of bodies that has to stay apart.

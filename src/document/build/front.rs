@@ -4,7 +4,7 @@ use super::Basis;
 use super::body::Body;
 use super::situation::pose;
 use crate::compiled::{Check, Gap};
-use crate::document::wording::{self, Duty};
+use crate::document::wording::{self, Duty, listed};
 use crate::document::{Abbreviation, Date, Field, Front, Identity, ModelData, Place, Prose, Record, Revision, Role, Start};
 use crate::model::procedure::{Kind, Situation, UseLevel};
 use crate::model::{LoadId, Standing};
@@ -38,10 +38,6 @@ fn use_level(level: Option<UseLevel>) -> (Entry<0>, Entry<0>) {
     }
 }
 
-fn listed<'t>(id: &str, texts: impl Iterator<Item = &'t String>) -> Vec<Prose> {
-    texts.enumerate().map(|(i, text)| Prose::plain(format!("{id}{}", i + 1), text.as_str())).collect()
-}
-
 impl Basis<'_> {
     /// What stands where nothing was declared.
     fn undeclared(&self) -> &str {
@@ -71,10 +67,10 @@ impl Basis<'_> {
             item: "front",
             purpose: p.front.purpose.iter().map(|t| Prose::plain("front.purpose", t.value.as_str())).collect(),
             checked: self.covered.iter().map(|c| self.checked(c)).enumerate().map(|(i, t)| numbered("checked", (i, &t))).collect(),
-            unchecked: listed("front.unchecked", self.unchecked_list().iter()),
+            unchecked: listed("front.unchecked", self.unchecked_list()),
             standing: Prose::plain("front.standing", self.standing()),
             reserve: Prose::plain("front.reserve", self.reserve()),
-            barred: listed("front.barred", self.barred().iter()),
+            barred: listed("front.barred", self.barred()),
             assumptions: wording::assumptions(p, self.words()),
             cautions: wording::cautions(p, self.covered.iter().any(|c| c.id == "clearance"), self.words()),
             models: self.models(),

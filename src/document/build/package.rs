@@ -3,7 +3,8 @@
 use super::Basis;
 use crate::compiled::{self, Compiled, Saying, Time};
 use crate::document::package::{Cell, Estimate, Package, Part, SectionTime, Summary};
-use crate::document::{Field, Prose, wording};
+use crate::document::wording::{self, listed};
+use crate::document::{Field, Prose};
 use crate::proof::spoken;
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
@@ -252,14 +253,13 @@ impl Basis<'_> {
     pub(super) fn summary(&self) -> Option<Summary> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
         let (data, words) = (as_lists(compiled), self.words());
-        let listed = |name: &str, texts: Vec<String>| (1..).zip(texts).map(|(n, t)| Prose::plain(format!("safety.{name}{n}"), t)).collect();
         Some(Summary {
             item: "safety",
             parts: SUMMARY.iter().filter_map(|plan| self.part("safety", plan, &data[plan.list])).collect(),
             standing: Prose::plain("safety.standing", self.standing()),
             reserve: Prose::plain("safety.reserve", self.reserve()),
-            unchecked: listed("unchecked", self.unchecked_list()),
-            assumptions: listed("assumption", wording::assumptions(self.procedure, words).iter().map(Prose::text).collect()),
+            unchecked: listed("safety.unchecked", self.unchecked_list()),
+            assumptions: listed("safety.assumption", wording::assumptions(self.procedure, words).iter().map(Prose::text)),
             signature: Prose::plain("safety.meaning", words.say(ids::SIGN_SAFETY)),
         })
     }

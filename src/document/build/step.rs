@@ -167,7 +167,7 @@ impl Body<'_> {
                 ((to - tolerance).max(at.procedure.arm.jaw.least.value), (to + tolerance).min(at.procedure.arm.jaw.most.value));
             (field("low", low.to_string()), field("high", high.to_string()))
         };
-        let jaw_control = words.fill(ids::STEP_JAW_CONTROL, [at.procedure.arm.jaw.control.trim_end_matches('.')]);
+        let jaw_control = || words.fill(ids::STEP_JAW_CONTROL, [at.procedure.arm.jaw.control.trim_end_matches('.')]);
         let mut actual = None;
         let act = match &step.kind {
             Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
@@ -188,18 +188,18 @@ impl Body<'_> {
             }
             Kind::GripLevel(level) => Act::Grip { level: field("level", at.procedure.arm.jaw.levels[level.value.at()].name.value.clone()) },
             Kind::Close(what) => {
-                note(&mut head, &jaw_control);
+                note(&mut head, &jaw_control());
                 self.grip_note(at, what.value, &mut head);
                 Act::Close { load: load(what.value) }
             }
             Kind::Jaw { open, to } => {
-                note(&mut head, &jaw_control);
+                note(&mut head, &jaw_control());
                 let (low, high) = jaw(to.value);
                 let word = field("word", words.say(if *open { ids::STEP_OPEN } else { ids::STEP_CLOSE }).to_owned());
                 Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
             }
             Kind::LetGo { load: what, station: on, open_to } => {
-                note(&mut head, &jaw_control);
+                note(&mut head, &jaw_control());
                 let (low, high) = jaw(open_to.value);
                 Act::LetGo {
                     load: load(what.value),

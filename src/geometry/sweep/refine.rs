@@ -52,7 +52,8 @@ impl Scene {
     }
 
     /// How near any pair comes within the box, zones of contact set aside: refined until the two bounds are within `tolerance`
-    /// micrometres of each other, or a hundredth of what there is if that is more, or the cap is reached. The margins of the pairs play no part.
+    /// micrometres of each other, or a hundredth of what there is if that is more, or the cap is reached. The margins of the pairs
+    /// play no part.
     pub fn clearance(&self, question: &Question<'_>, tolerance: i64) -> Result<Clearance, Fault> {
         self.check(question)?;
         let mut refine = Refine {

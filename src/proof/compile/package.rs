@@ -251,22 +251,25 @@ fn validations(examined: &Examined) -> Vec<data::Validation> {
     p.front.validations.iter().map(one).collect()
 }
 
+/// Of each step its name, if it is a hold point or a witness point: `H1`, `W1`.
+fn names(steps: &[Step]) -> Vec<Option<String>> {
+    let (mut holds, mut witnessed) = (0, 0);
+    let name = |step: &Step| {
+        let (letter, count) = match step.act {
+            Act::HoldPoint { .. } => ('H', &mut holds),
+            Act::WitnessPoint { .. } => ('W', &mut witnessed),
+            _ => return None,
+        };
+        *count += 1;
+        Some(format!("{letter}{count}"))
+    };
+    steps.iter().map(name).collect()
+}
+
 fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
     let performer = p.performer.map(|id| p.policy.roles[id.at()].name.value.as_str());
     let mut out = Vec::new();
-    let (mut holds, mut witnessed) = (0, 0);
-    for step in steps {
-        let name = match &step.act {
-            Act::HoldPoint { .. } => {
-                holds += 1;
-                Some(format!("H{holds}"))
-            }
-            Act::WitnessPoint { .. } => {
-                witnessed += 1;
-                Some(format!("W{witnessed}"))
-            }
-            _ => None,
-        };
+    for (step, name) in steps.iter().zip(names(steps)) {
         let mut put = |kind: &str, role: &str, criterion: Option<String>| {
             out.push(data::Point {
                 step: step.number.clone(),

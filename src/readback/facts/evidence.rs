@@ -2,7 +2,7 @@
 
 use super::Differences;
 use crate::compiled::{Compiled, Evidence, Margined, Nearest};
-use crate::readback::{Item, Said, plain};
+use crate::readback::{Item, Said};
 use std::collections::BTreeMap;
 
 /// A decimal that is not above, or not below, `value` thousandths of `thousand` units.
@@ -47,14 +47,7 @@ impl Differences<'_> {
         for (n, near) in (1..).zip(&self.compiled.package.nearest) {
             wanted.extend(of_nearest(near, self.compiled, self.said).map(|(key, text)| (format!("evidence.nearest{n}.of-{key}"), text)));
         }
-        for (id, seen) in &item.values {
-            match wanted.remove(id) {
-                Some(want) if plain(&want) == plain(seen) => {}
-                Some(want) => self.list.push(format!("{id} is to read {seen:?} and was checked as {want:?}")),
-                None => self.list.push(format!("{id} is to read {seen:?} and was not checked")),
-            }
-        }
-        self.list.extend(wanted.into_keys().map(|id| format!("{id} was checked and is not printed")));
+        self.held_to(&item.values, wanted);
     }
 }
 

@@ -50,7 +50,7 @@ impl Differences<'_> {
                 put(format!("package.finding{n}.of-{key}"), text);
             }
         }
-        self.held_to(package, wanted);
+        self.held_to(&package.values, wanted);
     }
 
     /// Every text of some lists of the compiled data, by its id under an item; of a list with keys those alone.
@@ -82,9 +82,9 @@ impl Differences<'_> {
         out
     }
 
-    /// An item shows these texts and nothing else.
-    fn held_to(&mut self, item: &Item, mut wanted: BTreeMap<String, String>) {
-        for (id, seen) in &item.values {
+    /// These values show the wanted texts and nothing else.
+    pub(super) fn held_to<'i>(&mut self, values: impl IntoIterator<Item = &'i (String, String)>, mut wanted: BTreeMap<String, String>) {
+        for (id, seen) in values {
             match wanted.remove(id) {
                 Some(want) if plain(&want) == plain(seen) => {}
                 Some(want) => self.list.push(format!("{id} is to read {seen:?} and was checked as {want:?}")),
@@ -111,7 +111,7 @@ impl Differences<'_> {
                 wanted.insert(format!("safety.{name}"), text.clone());
             }
         }
-        self.held_to(summary, wanted);
+        self.held_to(&summary.values, wanted);
     }
 
     /// The estimate on the record, where it is printed, and that motion alone is not given out as more.

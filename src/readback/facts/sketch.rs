@@ -2,7 +2,7 @@
 
 use super::Differences;
 use super::evidence::decimal;
-use crate::readback::{Item, plain};
+use crate::readback::Item;
 use std::collections::BTreeMap;
 
 impl Differences<'_> {
@@ -30,13 +30,6 @@ impl Differences<'_> {
             put("grip", said.fill("sketch.pads", &[("length", &mm(sketch.grip))]));
             put("centre", said.say(if sketch.centre { "sketch.centre" } else { "sketch.no-centre" }).to_owned());
         }
-        for (id, seen) in items.iter().filter(|i| i.id.starts_with("sketch")).flat_map(|i| &i.values) {
-            match wanted.remove(id) {
-                Some(want) if plain(&want) == plain(seen) => {}
-                Some(want) => self.list.push(format!("{id} is to read {seen:?} and was checked as {want:?}")),
-                None => self.list.push(format!("{id} is to read {seen:?} and was not checked")),
-            }
-        }
-        self.list.extend(wanted.into_keys().map(|id| format!("{id} was checked and is not drawn")));
+        self.held_to(items.iter().filter(|i| i.id.starts_with("sketch")).flat_map(|i| &i.values), wanted);
     }
 }

@@ -1,8 +1,9 @@
 //! A load on its way: how it tilts, what it passes over, how far it could fall.
 
-use super::super::scene::{Scene, What};
+use super::super::scene::{Grip, Scene, What};
 use super::super::{Stretch, leg};
 use super::{held, lie, upright};
+use crate::geometry::chain::JointBox;
 use crate::geometry::{Fault, Vec3, reach};
 use crate::model::LoadId;
 use crate::model::cell::Cell;
@@ -35,18 +36,22 @@ pub fn leans(p: &Procedure, trace: &Trace, scene: &Scene, stretch: &Stretch) -> 
     let Some(before) = trace.before(stretch.row).nth(stretch.entry) else { return Ok(None) };
     let Some((_, grip)) = held(scene, &stretch.present).into_iter().find(|(_, grip)| !grip.gripped.is_empty()) else { return Ok(None) };
     let end = leg::rest(&q.arm, &before.state, q.step(id), &stretch.leg);
+    Ok(Some((grip.load, tilt(scene, grip, &end)?)))
+}
+
+/// The least and the greatest tilt from plumb of what is held, over a box of angles.
+fn tilt(scene: &Scene, grip: &Grip, root: &JointBox) -> Result<[i64; 2], Fault> {
     let up = lie(scene, grip) * upright(scene, grip);
-    Ok(Some((grip.load, reach::between(scene.chain(), &end, scene.chain().joints(), up, Vec3::Z)?)))
+    reach::between(scene.chain(), root, scene.chain().joints(), up, Vec3::Z)
 }
 
 pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {
-    let (chain, last) = (scene.chain(), scene.chain().joints());
+    let chain = scene.chain();
     let mut found: Option<Carry> = None;
     for (body, grip) in held(scene, &stretch.present) {
-        let up = lie(scene, grip) * upright(scene, grip);
         let tilt = match grip.gripped.is_empty() {
             true => None,
-            false => Some(reach::between(chain, &stretch.leg.root, last, up, Vec3::Z)?),
+            false => Some(tilt(scene, grip, &stretch.leg.root)?),
         };
         // What stands there bears a load; a zone does not.
         let bears = |i: &usize| matches!(scene.things[*i].what, What::Solid(_) | What::Rest(..)) && scene.things[*i].carrier == 0;

@@ -1,6 +1,6 @@
 //! Steps that let go of a load or want a hold point, and who stands before them.
 
-use super::{Filler, plain};
+use super::{Filler, names, plain};
 use crate::compiled::{Act, Irrevocable, Saying, Step};
 use crate::model::policy::Need;
 use crate::trace::RowId;
@@ -55,18 +55,6 @@ fn act(filler: &Filler<'_>, step: &Step) -> Saying {
         _ if step.words.is_empty() => Saying::phrase("phrase.act-as-written", []),
         _ => plain(&step.words).into(),
     }
-}
-
-/// Of each step its name, if it is a hold point: `H1`.
-fn names(steps: &[Step]) -> Vec<Option<String>> {
-    let mut count = 0;
-    let name = |step: &Step| {
-        matches!(step.act, Act::HoldPoint { .. }).then(|| {
-            count += 1;
-            format!("H{count}")
-        })
-    };
-    steps.iter().map(name).collect()
 }
 
 /// The list that a step stands in, by its number.
