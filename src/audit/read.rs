@@ -59,7 +59,7 @@ records! {
     Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
     SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
     Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>, sketch: Option<Sketch>; } Irrevocable { step: String, act: Saying, before: Vec<Saying>; } Sketch { reaches: [[i64; 2]; 3], grip: i64, centre: bool; } Permit { name: String, by: String; } Qualification { post: String, needs: String; } Reference { number: String, title: String, revision: String; }
-    Drop { load: String, mass: String, height: Saying, over: Vec<String>, bears: Saying, energy: Option<Saying>; } Limit { limit: Saying, consequence: Option<String>, correction: Option<String>, source: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
+    Drop { load: String, mass: String, height: Saying, onto: Option<String>, bears: Saying, energy: Option<Saying>; } Limit { limit: Saying, consequence: Option<String>, correction: Option<String>, source: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
     Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
     Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
     Evidence { step: String, driven: Vec<Driven>, jaw: Option<[i64; 2]>, clearance: Option<Clearance>, held: Vec<String>, tilt: Option<Tilt>, grip: Option<Grip>, drive: Option<Effort>; }
@@ -100,7 +100,7 @@ records! {
     Stopped { on: bool, back: bool, last: Option<usize>, untouched: bool; } Degree { joint: usize, moves: i64; }
     Against { joint: usize, way: String; } Alone { joint: usize, clear_to: Option<Angle>, meets: [String; 2]; }
     Beyond { joint: usize, clear_to: Angle, meets: [String; 2], seen: Option<bool>; } Order { next: String, meets: [String; 2]; }
-    Sinking { clear: i64, meets: [String; 2]; } Over { thing: String, height: i64; }
+    Sinking { clear: i64, meets: Option<[String; 2]>; } Over { thing: String, height: i64; }
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,

@@ -128,7 +128,7 @@ pub struct Sketch {
     pub centre: bool,
 }
 
-/// How far a held load can fall.
+/// How far a held load can fall onto one thing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Drop {
@@ -136,10 +136,10 @@ pub struct Drop {
     pub load: String,
     /// Its mass at most.
     pub mass: String,
-    /// The greatest height of its lowest point above what is below it, and the first step where it is that high; or why none is told.
+    /// The greatest fall where it may meet that first, and the first step where it is that far; or why none is told.
     pub height: Saying,
-    /// What it passes over at that step.
-    pub over: Vec<String>,
+    /// What it may meet first; none where no height is told.
+    pub onto: Option<String>,
     /// What it bears, as declared, or that nothing is.
     pub bears: Saying,
     /// What the fall sets free, rounded up; none where no height is told.

@@ -28,13 +28,13 @@ pub struct Told {
     /// The next step, if something would come too near were it done first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<Order>,
-    /// What a held load passes over, the highest first. Printed in whole millimetres, rounded up.
+    /// What a held load may fall onto, the farthest first. Printed in whole millimetres, rounded up.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub over: Vec<Over>,
     /// Whether the `clearance` among the margins is what the policy calls near.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub near: bool,
-    /// What the arm sinks onto where the step starts if power is lost. Printed within half an hour.
+    /// What the arm sinks onto where the step starts if power is lost. The shortest of a block is printed, within half an hour.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sag: Option<Sinking>,
 }
@@ -125,6 +125,7 @@ pub struct Order {
 pub struct Sinking {
     /// Tenths of a minute for which nothing touches, at least.
     pub clear: i64,
-    /// What meets then, or nearly.
-    pub meets: [String; 2],
+    /// What meets then, or nearly; none if nothing does for as long as was looked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meets: Option<[String; 2]>,
 }

@@ -178,6 +178,8 @@ pub enum Goal {
         side: Field,
         /// The value never to pass.
         limit: Field,
+        /// How far a stop at that value was checked to run on.
+        checked: Field,
     },
     /// In taps until contact.
     Taps {

@@ -115,11 +115,13 @@ pub struct Strip {
     pub cautions: Vec<Prose>,
     /// Every expected read-out, at a block start only.
     pub readouts: Vec<ReadOut>,
+    /// How wide the empty jaw stands, beside the read-outs; none where it holds something or nothing is known.
+    pub jaw: Option<Prose>,
     /// What to do when stopped part-way in this block.
     pub stopped: Option<Prose>,
     /// At which of its steps going on or back was checked; none where nothing in the block moves, or nothing was looked at.
     pub part_way: Option<Prose>,
-    /// How long the arm touches nothing without power where the block starts, and what then; none if nothing tells.
+    /// The shortest time for which the arm touches nothing without power, of all its steps, and what then; none if nothing tells.
     pub sag: Option<Prose>,
 }
 

@@ -103,6 +103,7 @@ pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
         words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(arm, words)]),
         words.say(ids::CAUTION_COMPARE).to_owned(),
         words.say(ids::CAUTION_NOT_AS_WRITTEN).to_owned(),
+        words.fill(ids::CAUTION_RUN_PAST, [charge(p, words)]),
         words.fill(ids::CAUTION_NOBODY_INSIDE, [interlock(p, words)]),
     ];
     listed("front.caution", list)
@@ -115,6 +116,16 @@ pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
     listed(&format!("{item}.caution"), lines)
 }
 
+/// Who decides how the work goes on after a stop.
+fn charge<'a>(p: &'a Procedure, words: &'a Words) -> &'a str {
+    p.policy.roles.iter().find(|r| r.decides).map_or_else(|| words.say(ids::CAUTION_CHARGE), |r| &r.name.value)
+}
+
+/// What to do where the motion stopped.
+pub fn stopped(p: &Procedure, words: &Words) -> String {
+    words.fill(ids::CAUTION_STOPPED, [charge(p, words)])
+}
+
 /// What to do if power is lost.
 pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
     let list = [
@@ -122,9 +133,9 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
         words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)]),
         words.say(ids::POWER_WATCH).to_owned(),
         words.fill(ids::POWER_NOBODY_INSIDE, [interlock(p, words)]),
-        words.say(ids::POWER_TELL).to_owned(),
+        words.fill(ids::POWER_TELL, [charge(p, words)]),
         words.say(ids::POWER_BACK).to_owned(),
-        words.say(ids::POWER_RESUME).to_owned(),
+        words.fill(ids::POWER_RESUME, [charge(p, words)]),
     ];
     listed("power.line", list)
 }

@@ -77,6 +77,8 @@ pub struct Role {
     pub clears: bool,
     /// May drive the arm.
     pub performs: bool,
+    /// Decides how the work goes on after a stop.
+    pub decides: bool,
 }
 
 /// Meanings of the signal words at this site; printed on page 1.

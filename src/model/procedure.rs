@@ -393,6 +393,13 @@ pub enum Goal {
     },
 }
 
+impl Goal {
+    /// Whether the move ends on something seen or felt, wherever that comes.
+    pub fn is_cued(&self) -> bool {
+        matches!(self, Goal::Until { .. } | Goal::Taps { .. })
+    }
+}
+
 /// Two joints at once.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DriveTwo {

@@ -485,6 +485,7 @@ fn motion(m: &Motion, key: &str, said: &Said, want: &mut BTreeMap<String, Want>)
     put("direction", m.direction.to_uppercase());
     if matches!(m.ends, Ends::Contact | Ends::Signal { .. }) {
         put("side", side(m.positive, said));
+        put("checked", deg(if m.positive { &m.high } else { &m.low }));
     }
     match &m.ends {
         Ends::Target | Ends::ByEye => {

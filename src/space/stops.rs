@@ -14,7 +14,7 @@ use super::{Contact, Stretch};
 use crate::geometry::{metres, reach};
 use crate::model::JointId;
 use crate::model::arm::Arm;
-use crate::model::procedure::{Drive, Effect, Goal, Step};
+use crate::model::procedure::{Drive, Effect, Step};
 use crate::trace::state::State;
 
 /// What holds once a motion is stopped between its start and its end.
@@ -66,7 +66,7 @@ pub(super) fn part_way(scene: &Scene, arm: &Arm, step: &Step, before: &State, st
     let drives = step.drives();
     // The way back of a lift would set the load down.
     let lifts = step.effects().into_iter().any(|e| matches!(e, Effect::Leave(..)));
-    let cued = drives.iter().any(|d| matches!(d.goal, Goal::Until { .. } | Goal::Taps { .. }));
+    let cued = drives.iter().any(|d| d.goal.is_cued());
     let returns = !lifts && drives.iter().all(|d| comes_back(arm, before, d));
     Stop {
         on: true,

@@ -31,7 +31,7 @@ HEAD = """#set page(paper: "a4", margin: (x: 48pt, top: 96pt, bottom: 60pt),
   #grid(columns: (4fr, 4fr, 3fr, 2fr), blank[Printed name], blank[Signature], blank[Date], blank[Time])]))
 #let strip(number) = block(breakable: false, above: GAP, below: GAP, width: 100%, stroke: (top: 2pt, bottom: 0.8pt), inset: 4pt)[
   VIEW *none chosen yet* #h(1fr) IN JAW *empty* #h(1fr) *BLOCK #number* \\
-  *Stopped part-way:* Hold. Sticks neutral. Compare read-outs. Resume only on the reader's word.]
+  *Stopped part-way:* Hold. Sticks neutral. Compare read-outs. No move without the view. Shift lead decides; resume only on the reader's word.]
 """
 
 
@@ -131,7 +131,7 @@ def flow(data, gap, fonts, pdf):
             out += lines([escape(section)], call) + lines(["The arm is driven joint by joint. Watch the <b>read-out</b> and say what it shows."])
         if (int(number) - 1) % 10 == 0:
             words = [f"VIEW <b>none chosen yet</b> IN JAW <b>empty</b> <b>BLOCK {int(number) // 10 + 1}</b>",
-                     "<b>Stopped part-way:</b> Hold. Sticks neutral. Compare read-outs. Resume only on the reader's word."]
+                     "<b>Stopped part-way:</b> Hold. Sticks neutral. Compare read-outs. No move without the view. Shift lead decides; resume only on the reader's word."]
             out.append(Table([[lines(words)]], colWidths=[499]))
         more = [f"<b>{l['label']}:</b> {escape(l['words'])}" for l in step["lines"]]
         sign = lines(["[ ]", "[ ] N/A"])

@@ -159,7 +159,7 @@ fn a_load_that_tilts_or_hangs_too_high_is_refused() {
     let top = grip(30.0, -2.0 + 0.8, 90.0 + 0.8, -20.0 + 0.8)[2] - 0.03 + 0.8 + 0.002;
     let fall = carry.fall.unwrap() as f64 / 1e6;
     assert!(fall >= top - 0.0002 && fall < top + 0.01, "{fall} and {top}");
-    assert!(carry.over.iter().any(|(i, _)| high.survey.scene.as_ref().unwrap().things[*i].title == "floor"));
+    assert!(carry.onto.iter().any(|(i, _)| high.survey.scene.as_ref().unwrap().things[*i].title == "floor"));
 }
 
 #[test]

@@ -127,6 +127,7 @@ fn strip(item: &str, number: &str, view: &str, held: &str, loaded: bool, start: 
         readouts: if start { readouts(item, STOWED) } else { Vec::new() },
         code: start.then(|| f(format!("{item}.code"), "K7TX")),
         stopped: start.then(|| p(format!("{item}.stopped"), "sticks neutral, compare read-outs, then resume, reverse, or stay and tell.")),
+        jaw: (start && !loaded).then(|| p(format!("{item}.jaw"), "JAW open 57 mm to 63 mm")),
         part_way: None,
         sag: None,
     })

@@ -276,6 +276,7 @@ impl<'a> Body<'a> {
             held: field("held", shown.1.clone()),
             cautions,
             readouts: if wanted { self.basis.read_outs(at, row, &item, When::Before) } else { Vec::new() },
+            jaw: if wanted { self.basis.jaw(row, format!("{item}.jaw")) } else { None },
             stopped: opens.map(|steps| self.stopped(at, steps, format!("{item}.stopped"))),
             part_way: None,
             sag: None,
@@ -303,7 +304,7 @@ impl<'a> Body<'a> {
         let mut ways: Vec<(String, Vec<String>)> = Vec::new();
         self.exits(at, steps, &mut ways);
         let words = self.basis.words();
-        let mut out = vec![Span::Plain { text: words.say(ids::CAUTION_STOPPED).to_owned() }];
+        let mut out = vec![Span::Plain { text: wording::stopped(at.procedure, words) }];
         for (to, from) in ways {
             let steps = Span::Plain { text: super::situation::either(&from, words) };
             out.push(Span::Plain { text: " ".to_owned() });

@@ -39,8 +39,8 @@ struct Plan {
 /// What is told of a load that can fall.
 const FALLS: [Column; 5] = [
     values(ids::PACKAGE_LIFT_LOAD, &["load", "mass"]),
+    values(ids::PACKAGE_DROP_ONTO, &["onto"]),
     values(ids::PACKAGE_DROP_HEIGHT, &["height"]),
-    values(ids::PACKAGE_DROP_OVER, &["over"]),
     values(ids::PACKAGE_DROP_BEARS, &["bears"]),
     values(ids::PACKAGE_DROP_ENERGY, &["energy"]),
 ];
@@ -81,7 +81,7 @@ const PLANS: [Plan; 13] = [
         list: "drops",
         heading: ids::PACKAGE_DROP,
         about: Some(ids::PACKAGE_DROP_ABOUT),
-        widths: "6 5 6 3 3",
+        widths: "6 5 5 3 3",
         columns: &FALLS,
         open: 0,
     },
@@ -223,7 +223,7 @@ const PLANS: [Plan; 13] = [
 
 /// The tables of the summary for the safety review.
 const SUMMARY: [Plan; 3] = [
-    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 6 3 3", columns: &FALLS, open: 0 },
+    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 5 3 3", columns: &FALLS, open: 0 },
     Plan {
         name: "act",
         list: "irrevocable",

@@ -2,10 +2,10 @@
 
 use super::Basis;
 use super::place::At;
-use crate::document::{Expected, Field, ReadOut};
+use crate::document::{Expected, Field, Prose, ReadOut};
 use crate::model::arm::{Arm, Joint};
 use crate::model::{JointId, ViewId};
-use crate::trace::state::{Known, Readout, State};
+use crate::trace::state::{Known, Opening, Readout, State};
 use crate::trace::{RowId, distinct, measure};
 use crate::units::Angle;
 use crate::words::{Words, ids};
@@ -49,6 +49,17 @@ impl Basis<'_> {
     pub(super) fn held_words(&self, at: At<'_>, row: RowId) -> String {
         let words = self.trace.before(row).map(|e| self.held_in(at, &e.state));
         either(&distinct(words), self.words())
+    }
+
+    /// How wide the empty jaw stands before a row; none where it holds something or nothing is known of it.
+    pub(super) fn jaw(&self, row: RowId, id: String) -> Option<Prose> {
+        let open = |state: &State| match state.jaw {
+            Opening::Between(least, most) if state.held().is_none() => Some((least, most)),
+            _ => None,
+        };
+        let all: Option<Vec<_>> = self.trace.before(row).map(|e| open(&e.state)).collect();
+        let (least, most) = all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
+        Some(Prose::plain(id, self.words().fill(ids::STRIP_JAW, [&least.to_string(), &most.to_string()])))
     }
 
     /// Whether a load can be in the jaw before a row.

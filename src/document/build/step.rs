@@ -460,10 +460,9 @@ fn note(head: &mut Head, words: &str) {
 
 /// Steps at which something is touched, taken or let go.
 pub(super) fn is_contact(step: &model::Step) -> bool {
-    let cued = |d: &Drive| matches!(d.goal, model::Goal::Until { .. } | model::Goal::Taps { .. });
     match &step.kind {
         Kind::Close(_) | Kind::Lift(_) | Kind::Lower(_) | Kind::LetGo { .. } => true,
-        Kind::Move(drive) => cued(drive),
+        Kind::Move(drive) => drive.goal.is_cued(),
         _ => false,
     }
 }

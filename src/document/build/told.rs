@@ -28,7 +28,8 @@ const LONG: i64 = 300;
 #[derive(Default)]
 pub(super) struct Gathered {
     stops: BTreeMap<String, Stop>,
-    sags: BTreeMap<String, (String, bool)>,
+    /// For how many tenths of a minute nothing is touched without power, and what is then.
+    sags: BTreeMap<String, (i64, Option<(usize, usize)>)>,
 }
 
 /// Micrometres, rounded up to whole millimetres.
@@ -98,7 +99,8 @@ impl Basis<'_> {
         out
     }
 
-    /// How far the joints of a step may run on, where something comes soon.
+    /// How far the joints of a step may run on, where something comes soon. A move that ends on a cue has its own limit, which is
+    /// nearer.
     pub(super) fn limits(&self, at: At<'_>, row: RowId, item: &str) -> Vec<Prose> {
         let Some(told) = self.told(row) else { return Vec::new() };
         let (arm, words) = (&at.procedure.arm, self.words());
@@ -119,7 +121,7 @@ impl Basis<'_> {
     fn run_ons<'t>(&self, at: At<'t>, row: RowId, told: &'t RowTold) -> impl Iterator<Item = (&'t RunOn, &'t Drive)> {
         let (_, id) = self.trace.step_of(row);
         let drives = at.procedure.step(id).drives();
-        let soon = |r: &RunOn, d: &Drive| d.joint.value == r.joint && (r.clear_to - measure::target(d)).abs().0 <= FAR;
+        let soon = |r: &RunOn, d: &Drive| d.joint.value == r.joint && !d.goal.is_cued() && (r.clear_to - measure::target(d)).abs().0 <= FAR;
         told.beyond.iter().filter_map(move |r| Some((r, *drives.iter().find(|d| soon(r, d))?)))
     }
 }
@@ -129,86 +131,72 @@ impl Body<'_> {
     pub(super) fn gather(&mut self, row: RowId, item: &str) {
         let Some(told) = self.basis.told(row) else { return };
         self.gathered.stops.extend(told.stop.map(|stop| (item.to_owned(), stop)));
-        if let Some((clear, pair)) = told.sag.as_ref().filter(|s| s.clear <= LONG).and_then(|s| Some((s.clear, s.meets?))) {
-            let minutes = if clear < 100 { format!("{}.{}", clear / 10, clear % 10) } else { (clear / 10).to_string() };
-            let [one, other] = self.basis.titles(pair);
-            let line = self.basis.words().fill(ids::TOLD_SAG, [&minutes, one, other]);
-            self.gathered.sags.insert(item.to_owned(), (line, self.basis.is_loaded(row)));
-        }
+        self.gathered.sags.extend(told.sag.as_ref().map(|sag| (item.to_owned(), (sag.clear, sag.meets))));
     }
 
-    /// Tells each strip of the steps behind it, up to the next block; and steps with a load of what changes without power.
+    /// What is touched first without power, from the start of any step of a block; none where nothing is told of one of them.
+    fn sag(&self, block: &[&(String, Flat)]) -> Option<String> {
+        let words = self.basis.words();
+        let steps = block.iter().filter(|(_, what)| *what != Flat::Opens).map(|(item, _)| item);
+        let known: Vec<_> = steps.map(|item| Some((self.gathered.sags.get(item)?, item))).collect();
+        let soon = known.iter().flatten().filter_map(|((clear, meets), item)| Some((*clear, (*meets)?, item))).filter(|s| s.0 <= LONG);
+        let Some((clear, pair, item)) = soon.min_by_key(|(clear, ..)| *clear) else {
+            return (!known.is_empty() && known.iter().all(Option::is_some)).then(|| words.say(ids::TOLD_SAG_NOTHING).to_owned());
+        };
+        let minutes = if clear < 100 { format!("{}.{}", clear / 10, clear % 10) } else { (clear / 10).to_string() };
+        let [one, other] = self.basis.titles(pair);
+        Some(words.fill(ids::TOLD_SAG, [&minutes, item.trim_start_matches('s'), one, other]))
+    }
+
+    /// Tells each strip of the steps behind it, up to the next block.
     pub(super) fn tell(&self, blocks: &mut [Block]) {
         let mut order = Vec::new();
         flat(blocks, &mut order);
-        let mut lines: BTreeMap<String, Prose> = BTreeMap::new();
         let mut strips: BTreeMap<String, (Option<Prose>, Option<Prose>)> = BTreeMap::new();
         for (at, (item, _)) in order.iter().enumerate().filter(|(_, (_, what))| *what == Flat::Opens) {
             let block: Vec<&(String, Flat)> = order[at + 1..].iter().take_while(|(_, what)| *what != Flat::Opens).collect();
             let stops: Vec<&Stop> = block.iter().filter_map(|(i, _)| self.gathered.stops.get(i)).collect();
-            let mut shown: Option<&str> = None;
-            let mut first = None;
-            for (n, (step, what)) in block.iter().enumerate() {
-                let Some((words, loaded)) = self.gathered.sags.get(step) else { continue };
-                if n == 0 {
-                    first = Some(Prose::plain(format!("{item}.sag"), words.as_str()));
-                } else if *what == Flat::Told && *loaded && shown != Some(words) {
-                    lines.insert(step.clone(), Prose::plain(format!("{step}.sag"), self.basis.words().fill(ids::TOLD_SAG_STEP, [words])));
-                } else {
-                    continue;
-                }
-                shown = Some(words);
-            }
+            let sag = self.sag(&block).map(|line| Prose::plain(format!("{item}.sag"), line));
             let part_way = part_way(&stops).map(|line| Prose::plain(format!("{item}.part-way"), self.basis.words().say(line)));
-            strips.insert(item.clone(), (part_way, first));
+            strips.insert(item.clone(), (part_way, sag));
         }
-        each(blocks, &mut |block| match block {
-            Block::Strip(strip) => {
-                if let Some((part_way, sag)) = strips.remove(&strip.item) {
-                    (strip.part_way, strip.sag) = (part_way, sag);
-                }
-            }
-            other => {
-                if let Some((item, lists)) = told_in(other) {
-                    lists.extend(lines.remove(item.as_str()));
-                }
+        each(blocks, &mut |block| {
+            if let Block::Strip(strip) = block
+                && let Some((part_way, sag)) = strips.remove(&strip.item)
+            {
+                (strip.part_way, strip.sag) = (part_way, sag);
             }
         });
     }
 }
 
-/// A block in printed order.
+/// Strips at a block's start and steps, by their items, in printed order.
+fn flat(blocks: &mut [Block], out: &mut Vec<(String, Flat)>) {
+    each(blocks, &mut |block| {
+        let item = match block {
+            Block::Strip(strip) if strip.stopped.is_some() => return out.push((strip.item.clone(), Flat::Opens)),
+            Block::Step(b) => &b.item,
+            Block::Hold(b) => &b.item,
+            Block::Verify(b) => &b.item,
+            Block::Reading(b) => &b.item,
+            Block::Wait(b) => &b.item,
+            Block::Turnover(b) => &b.item,
+            Block::Condition(b) => &b.item,
+            Block::Repeat(b) => &b.item,
+            Block::Perform(b) => &b.item,
+            _ => return,
+        };
+        out.push((item.clone(), Flat::Step));
+    });
+}
+
+/// What stands in printed order.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Flat {
     /// A strip at a block's start.
     Opens,
-    /// A step with a place for what is told of it.
-    Told,
-    /// One without.
-    Plain,
-}
-
-/// Where a step is told of, and its item.
-fn told_in(block: &mut Block) -> Option<(&String, &mut Vec<Prose>)> {
-    Some(match block {
-        Block::Step(step) => (&step.item, &mut step.told),
-        Block::Hold(b) => (&b.item, &mut b.notes),
-        Block::Verify(b) => (&b.item, &mut b.notes),
-        Block::Reading(b) => (&b.item, &mut b.notes),
-        Block::Wait(b) => (&b.item, &mut b.notes),
-        Block::Turnover(b) => (&b.item, &mut b.notes),
-        _ => return None,
-    })
-}
-
-fn flat(blocks: &mut [Block], out: &mut Vec<(String, Flat)>) {
-    each(blocks, &mut |block| match block {
-        Block::Strip(strip) if strip.stopped.is_some() => out.push((strip.item.clone(), Flat::Opens)),
-        Block::Condition(b) => out.push((b.item.clone(), Flat::Plain)),
-        Block::Repeat(b) => out.push((b.item.clone(), Flat::Plain)),
-        Block::Perform(b) => out.push((b.item.clone(), Flat::Plain)),
-        other => out.extend(told_in(other).map(|(item, _)| (item.clone(), Flat::Told))),
-    });
+    /// A step.
+    Step,
 }
 
 /// Every block in printed order, what holds others before those.

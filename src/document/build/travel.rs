@@ -155,7 +155,12 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn
         Goal::Until { signal, not_past } => {
             let cue = signal.map_or(words.say(ids::STEP_CONTACT).to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
             let side = field("side", side(drive.positive.value, words).to_owned());
-            Printed::Until { cue: field("cue", cue), side, limit: value("limit", not_past.value) }
+            let (low, high) = measure::accepted(joint, {
+                let (limit, band) = (not_past.value, measure::band(joint, &drive.goal));
+                (limit - band, limit + band)
+            });
+            let checked = if drive.positive.value { high } else { low };
+            Printed::Until { cue: field("cue", cue), side, limit: value("limit", not_past.value), checked: value("checked", checked) }
         }
         Goal::Taps { tap, at_most, low, high } => {
             let (low, high) = measure::accepted(joint, (low.value.min(high.value), low.value.max(high.value)));

@@ -13,9 +13,9 @@ pub struct Height {
     /// The greatest fall before it meets something, from anywhere in the box: micrometres, rounded up. None if somewhere
     /// nothing is certain to be below it.
     pub most: Option<i64>,
-    /// The bodies that may be below it somewhere, by their place in the list, with the greatest height of its lowest point
-    /// above their highest there, in micrometres, rounded up.
-    pub over: Vec<(usize, i64)>,
+    /// The bodies that it may meet first, by their place in the list, with the greatest fall where it may, in micrometres,
+    /// rounded up. None where nothing is certain to be below it.
+    pub onto: Vec<(usize, Option<i64>)>,
 }
 
 /// A fall is known well enough to this, in metres.
@@ -24,8 +24,9 @@ const FINE: f64 = 2e-3;
 /// The most boxes one question is cut into.
 const MOST_BOXES: usize = 64;
 
-/// Over the box, how far a carried body is above the highest of the fixed bodies below it.
-pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Result<Height, Fault> {
+/// Over the box, how far a carried body is above the highest of the fixed bodies below it, any of which may lie `lower` than it
+/// stands in the list: metres.
+pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], lower: f64) -> Result<Height, Fault> {
     root.check(chain)?;
     carried.check(chain)?;
     for body in below {
@@ -46,8 +47,11 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -
             halve: middle.widest(part, carried.carrier, what),
         }
     });
-    let most = most.is_finite().then(|| ((most + GUARD) * 1e6).ceil() as i64);
-    Ok(Height { most, over: over(chain, root, carried, below) })
+    let told = |fall: f64| fall.is_finite().then(|| ((fall + lower + GUARD) * 1e6).ceil() as i64);
+    let most = told(most);
+    let falls = onto(chain, root, carried, (below, &tops), lower).into_iter().enumerate();
+    let onto = falls.filter_map(|(i, fall)| Some((i, told(fall?).map(|fall| most.map_or(fall, |most| fall.min(most)))))).collect();
+    Ok(Height { most, onto })
 }
 
 /// The greatest fall over one box; infinite if nothing is certain to be below. Any point of the body that is certain to be
@@ -83,9 +87,10 @@ fn is_beside(flat: [[f64; 2]; 2], solid: &Solid) -> bool {
     [Vec3::X, Vec3::Y].iter().zip(flat).any(|(n, [low, high])| low > solid.support(*n) || high < -solid.support(-*n))
 }
 
-/// What the body may pass over, in pieces of the way.
-fn over(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Vec<(usize, i64)> {
-    let mut most: Vec<Option<f64>> = vec![None; below.len()];
+/// In pieces of the way, what the body may meet first, and how far it falls at most where it may. How high it is above a
+/// thing by itself is no bound: what hangs above that may not be its lowest point.
+fn onto(chain: &Chain, root: &JointBox, carried: &Body, (below, tops): (&[&Body], &[(&Solid, Top)]), lower: f64) -> Vec<Option<f64>> {
+    let mut falls: Vec<Option<f64>> = vec![None; below.len()];
     let what = Carried::Point(carried.parts[0].ball().centre);
     let mut open = vec![root.clone()];
     let mut pieces = 1;
@@ -111,29 +116,29 @@ fn over(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body]) -> Vec<
             carried.parts.iter().flat_map(|s| s.core().iter().map(move |p| end(s, p))).fold(f64::NEG_INFINITY, f64::max)
         };
         let flat = [[-extent(-Vec3::X), extent(Vec3::X)], [-extent(-Vec3::Y), extent(Vec3::Y)]];
-        let lowest = lowest(&middle, carried);
-        for (most, body) in most.iter_mut().zip(below) {
-            for solid in body.parts.iter().filter(|s| s.is_half_space() || !is_beside(flat, s)) {
-                // A wall is not passed over.
-                let top = solid.support(Vec3::Z);
-                if top.is_finite() && lowest >= top {
-                    *most = Some(most.unwrap_or(0.0).max(lowest - top));
-                }
+        let ([least, most], fall) = (lowest(&middle, carried), fall(&middle, carried, tops));
+        for (known, body) in falls.iter_mut().zip(below) {
+            // A wall is not passed over; and what lies lower than the fall goes is met by nothing.
+            let meets = |s: &&Solid| {
+                let top = s.support(Vec3::Z);
+                top.is_finite() && top <= most && least - top <= fall + lower && (s.is_half_space() || !is_beside(flat, s))
+            };
+            if body.parts.iter().any(|s| meets(&s)) {
+                *known = Some(known.map_or(fall, |known| known.max(fall)));
             }
         }
     }
-    let seen = |(i, most): (usize, Option<f64>)| Some((i, ((most? + GUARD) * 1e6).ceil() as i64));
-    most.into_iter().enumerate().filter_map(seen).collect()
+    falls
 }
 
-/// The highest that the lowest point of a body can be over a box.
-fn lowest(middle: &Middle, carried: &Body) -> f64 {
-    let mut least = f64::INFINITY;
+/// The lowest and the highest that the lowest point of a body can be over a box.
+fn lowest(middle: &Middle, carried: &Body) -> [f64; 2] {
+    let mut least = [f64::INFINITY; 2];
     for part in &carried.parts {
         let r = if part.form() == Form::Round { part.r() } else { 0.0 };
         for p in part.core() {
             let rise = middle.rise(carried.carrier, Carried::Point(*p), Vec3::Z);
-            least = least.min(rise.at + rise.up - r);
+            least = [least[0].min(rise.at - rise.down - r), least[1].min(rise.at + rise.up - r)];
         }
     }
     least

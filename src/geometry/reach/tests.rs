@@ -76,13 +76,20 @@ fn a_load_falls_onto_the_highest_thing_that_is_certain_to_be_below_it() {
     let wide = Body::new(0, vec![Solid::round(corners([1_400_000, 1_600_000]), 0).unwrap()]);
     let aside = Body::new(0, vec![Solid::round(corners([1_800_000, 1_900_000]), 0).unwrap()]);
     let level = JointBox(vec![[-100, 100], [0, 0]]);
-    let found = height(&planar(), &level, &ball, &[&floor, &wide, &aside]).unwrap();
+    let found = height(&planar(), &level, &ball, &[&floor, &wide, &aside], 0.0).unwrap();
     // 0.5 m above the table and 2.6 mm for the tenth of a degree.
     assert!((502_618..=503_700).contains(&found.most.unwrap()), "{found:?}");
-    assert_eq!(found.over.iter().map(|o| o.0).collect::<Vec<_>>(), [0, 1]);
-    assert_eq!(height(&planar(), &level, &ball, &[&aside]).unwrap(), Height { most: None, over: vec![] });
+    // The floor is 0.4 m below the table: never met first, unless the table may lie as much lower.
+    assert_eq!(found.onto, [(1, found.most)]);
+    let loose = height(&planar(), &level, &ball, &[&floor, &wide, &aside], 0.41).unwrap();
+    assert_eq!(loose.onto.iter().map(|o| o.0).collect::<Vec<_>>(), [0, 1]);
+    assert_eq!(loose.most.unwrap() - found.most.unwrap(), 410_000);
+    assert_eq!(height(&planar(), &level, &ball, &[&aside], 0.0).unwrap(), Height { most: None, onto: vec![] });
     // Raised by 40 deg it is no longer above the table, and 1.5 sin 40 deg + 0.9 m above the floor.
     let swept = JointBox(vec![[0, 40_000], [0, 0]]);
-    let most = height(&planar(), &swept, &ball, &[&floor, &wide]).unwrap().most.unwrap();
-    assert!((1_864_181..=1_866_000).contains(&most), "{most}");
+    let swept = height(&planar(), &swept, &ball, &[&floor, &wide], 0.0).unwrap();
+    assert!((1_864_181..=1_866_000).contains(&swept.most.unwrap()), "{swept:?}");
+    // Onto the floor from the highest; onto the table from as high as it may still be above it, which is less.
+    let [(0, Some(floor)), (1, Some(table))] = swept.onto[..] else { panic!("{swept:?}") };
+    assert!(floor == swept.most.unwrap() && table < floor && table > 502_618, "{swept:?}");
 }

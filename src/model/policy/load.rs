@@ -23,7 +23,8 @@ fn build(r: &Record<'_>) -> Option<Policy> {
     let roles = r.rows(key!(POLICY, "role"), |r| {
         first_role.get_or_insert(r.span());
         let (name, performs, clears) = (r.name(key!(ROLE, "name")), r.flag(key!(ROLE, "performs")), r.flag(key!(ROLE, "clears")));
-        Some(Role { name: name?, clears, performs })
+        let decides = r.flag(key!(ROLE, "decides"));
+        Some(Role { name: name?, clears, performs, decides })
     });
     check_roles(r, &roles, first_role);
     let alerts = r.get(key!(POLICY, "alerts")).table(alerts).flatten();

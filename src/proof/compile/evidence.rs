@@ -62,7 +62,9 @@ impl Filler<'_> {
             let after = self.trace.before(row).map(|e| measure::reached(joint, drive, e.state.joint(id)).idle(joint.hold.value));
             let to = after.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
             let from = before.iter().map(|r| r.idle(joint.hold.value)).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
-            let (low, high) = (least(Margin::ToLow(id))?, least(Margin::ToHigh(id))?);
+            // Over the whole way: what a move leads away from can be nearer than what it leads to.
+            let (start, ends) = (from, joint.soft_limits());
+            let (low, high) = (least(Margin::ToLow(id))?.min((start.0 - ends.0).0), least(Margin::ToHigh(id))?.min((ends.1 - start.1).0));
             Some(data::Driven {
                 joint: id.at(),
                 from: before.iter().all(|r| r.is_known()).then_some([from.0.0, from.1.0]),

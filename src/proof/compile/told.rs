@@ -30,7 +30,7 @@ pub(super) fn told(root: &Procedure, trace: &Trace, survey: &Survey, p: &Procedu
         order: told.swapped.map(|(next, pair)| data::Order { next: trace.number(root, next).to_string(), meets: meets(pair) }),
         over: told.over.iter().map(|(i, height)| data::Over { thing: scene.things[*i].title.clone(), height: *height }).collect(),
         near: told.near,
-        sag: told.sag.as_ref().and_then(|s| Some(data::Sinking { clear: s.clear, meets: meets(s.meets?) })),
+        sag: told.sag.as_ref().map(|s| data::Sinking { clear: s.clear, meets: s.meets.map(meets) }),
     })
 }
 

@@ -1,5 +1,6 @@
 //! Expected read-outs, view and load of a strip or a turnover, against the states a step can start in.
 
+use super::evidence::decimal;
 use super::{Differences, text};
 use crate::compiled::{Readout, State, Step};
 use crate::readback::{Item, plain};
@@ -86,6 +87,7 @@ impl Differences<'_> {
                 None => self.said.say("strip.no-view").to_owned(),
             });
             self.choice(item, "view", views.collect());
+            self.jaw(item, &step.before);
         }
     }
 
@@ -161,6 +163,20 @@ impl Differences<'_> {
             }
         }
         self.held(item, states);
+    }
+
+    /// How wide the empty jaw stands, where the read-outs are printed.
+    fn jaw(&mut self, item: &Item, states: &[State]) {
+        let seen = text(item, "jaw");
+        let with_read_outs = item.values.iter().any(|(id, _)| id.ends_with(".j1.expected"));
+        let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw.filter(|_| s.held.is_none())).collect();
+        let ends = open.filter(|_| with_read_outs).and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
+        let length = |um: i64| format!("{} mm", decimal(um, 1000, 3, false).trim_end_matches('0').trim_end_matches('.'));
+        match (ends.map(|(low, high)| self.said.fill("strip.jaw", &[("least", &length(low)), ("most", &length(high))])), seen) {
+            (Some(want), seen) => self.same(&format!("{}.jaw", item.id), seen, &want),
+            (None, Some(seen)) => self.list.push(format!("{}.jaw is to read {seen:?} and was not checked", item.id)),
+            (None, None) => {}
+        }
     }
 
     /// What is in the jaw, with its greatest mass and the grip.

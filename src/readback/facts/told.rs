@@ -1,7 +1,7 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
 use super::{Differences, Want, side, text};
-use crate::compiled::{Act, Angle, Step, Stopped};
+use crate::compiled::{Act, Angle, Ends, Step, Stopped};
 use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -12,10 +12,8 @@ const FAR: i64 = 10_000;
 /// A time without power that is longer than this is not told, in tenths of a minute.
 const LONG: i64 = 300;
 
-/// Lines that are printed with steps, by the id of the step, and beside the strips.
+/// What else the lines of steps hang on.
 pub(super) struct Lines {
-    /// What happens without power.
-    sags: FxHashMap<String, String>,
     /// Steps that have a figure, which says what comes nearest.
     drawn: FxHashSet<String>,
 }
@@ -28,12 +26,12 @@ impl Differences<'_> {
         let strips: Vec<bool> = items.iter().map(|i| text(i, "block").is_some()).collect();
         let opens: Vec<bool> = items.iter().zip(&strips).map(|(i, strip)| *strip && text(i, "stopped").is_some()).collect();
         let drawn = items.iter().filter_map(|i| i.id.strip_prefix('f')).map(|n| format!("s{n}")).collect();
-        let mut lines = Lines { sags: FxHashMap::default(), drawn };
+        let lines = Lines { drawn };
         for (at, strip) in items.iter().enumerate().filter(|(at, _)| strips[*at]) {
             let (part_way, sag) = if opens[at] {
                 let block = items[at + 1..].iter().zip(&opens[at + 1..]).take_while(|(_, opens)| !**opens);
                 let steps: Vec<&Step> = block.filter_map(|(i, _)| by_number.get(i.id.strip_prefix('s')?).copied()).collect();
-                (self.part_way(&steps), self.sags(&steps, &mut lines))
+                (self.part_way(&steps), self.sag(&steps))
             } else {
                 (None, None)
             };
@@ -65,9 +63,6 @@ impl Differences<'_> {
     pub(super) fn told_of(&self, step: &Step, lines: &Lines, want: &mut BTreeMap<String, Want>) {
         let item = format!("s{}", step.number);
         let mut put = |name: String, words: String| drop(want.insert(name, Want::Text(words)));
-        if let Some(words) = lines.sags.get(&item) {
-            put("sag".to_owned(), self.said.fill("told.sag-step", &[("sag", words)]));
-        }
         let Some(told) = &step.told else { return };
         let degrees = |a: &Angle| format!("{} deg", a.text);
         for (n, a) in (1..).zip(&told.against) {
@@ -104,8 +99,10 @@ impl Differences<'_> {
                 Act::Together { motions, .. } => motions,
                 _ => &[],
             };
-            motions.iter().find(|m| m.joint == joint && (m.target.value - to).abs() <= FAR).map(|m| side(m.positive, self.said))
+            let driven = motions.iter().filter(|m| matches!(m.ends, Ends::Target | Ends::ByEye));
+            driven.into_iter().find(|m| m.joint == joint && (m.target.value - to).abs() <= FAR).map(|m| side(m.positive, self.said))
         };
+        // A move that ends on a cue has a limit of its own.
         let soon = told.beyond.iter().filter_map(|b| Some((b, toward(b.joint, b.clear_to.value)?)));
         for (n, (b, side)) in (1..).zip(soon) {
             let [one, other] = &b.meets;
@@ -141,27 +138,17 @@ impl Differences<'_> {
         }
     }
 
-    /// What is printed of the loss of power: beside a strip for its first step, and with a step that has a load where it changes.
-    fn sags(&self, steps: &[&Step], lines: &mut Lines) -> Option<String> {
-        let (mut first, mut shown) = (None, None);
-        for (n, step) in steps.iter().enumerate() {
-            let Some(sag) = step.told.as_ref().and_then(|t| t.sag.as_ref()).filter(|s| s.clear <= LONG) else { continue };
-            let [one, other] = &sag.meets;
-            let tenths = if sag.clear < 100 { format!(".{}", sag.clear % 10) } else { String::new() };
-            let minutes = format!("{}{tenths}", sag.clear / 10);
-            let words = self.said.fill("told.sag", &[("minutes", &minutes), ("one", one), ("other", other)]);
-            let told_with = !matches!(step.act, Act::If { .. } | Act::Repeat { .. } | Act::Perform { .. });
-            let loaded = step.before.iter().any(|s| s.held.is_some());
-            if n == 0 {
-                first = Some(words.clone());
-            } else if told_with && loaded && shown.as_ref() != Some(&words) {
-                lines.sags.insert(format!("s{}", step.number), words.clone());
-            } else {
-                continue;
-            }
-            shown = Some(words);
-        }
-        first
+    /// What is printed of the loss of power beside a strip: the shortest time of its steps.
+    fn sag(&self, steps: &[&Step]) -> Option<String> {
+        let known: Vec<_> = steps.iter().map(|step| Some((step, step.told.as_ref()?.sag.as_ref()?))).collect();
+        let soon = known.iter().flatten().filter_map(|(step, sag)| Some((step, sag.clear, sag.meets.as_ref()?)));
+        let Some((step, clear, [one, other])) = soon.filter(|(_, clear, _)| *clear <= LONG).min_by_key(|(_, clear, _)| *clear) else {
+            let all = !known.is_empty() && known.iter().all(Option::is_some);
+            return all.then(|| self.said.say("told.sag-nothing").to_owned());
+        };
+        let tenths = if clear < 100 { format!(".{}", clear % 10) } else { String::new() };
+        let minutes = format!("{}{tenths}", clear / 10);
+        Some(self.said.fill("told.sag", &[("minutes", &minutes), ("number", &step.number), ("one", one), ("other", other)]))
     }
 }
 

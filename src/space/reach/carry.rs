@@ -24,8 +24,9 @@ pub struct Carry {
     pub tilt: Option<[i64; 2]>,
     /// The greatest fall before it meets something, in micrometres; none if nothing is certain to be below it somewhere.
     pub fall: Option<i64>,
-    /// What it passes over, by its place in the scene, with the greatest height above it in micrometres.
-    pub over: Vec<(usize, i64)>,
+    /// What it may meet first, by its place in the scene, with the greatest fall where it may, in micrometres; nothing where the
+    /// fall is not known. What lies so low that something else is met before is not in it.
+    pub onto: Vec<(usize, i64)>,
 }
 
 /// The least and the greatest tilt from plumb of what is held where a stretch ends; none where nothing is, or nothing says how it
@@ -57,23 +58,29 @@ pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<
         let bears = |i: &usize| matches!(scene.things[*i].what, What::Solid(_) | What::Rest(..)) && scene.things[*i].carrier == 0;
         let below: Vec<usize> = stretch.present.iter().copied().filter(bears).collect();
         let bodies = scene.solids.bodies();
-        let height = reach::height(chain, &stretch.leg.root, &bodies[body], &below.iter().map(|i| &bodies[*i]).collect::<Vec<_>>())?;
         // Loads stand in the scene grown by what their seating can be off, all round: the one above can be that much higher than
         // it should be and not lower, the one below that much lower.
         let play = |load: LoadId| 2 * cell.loads[load.at()].seating.map_or(0, |l| l.value.0);
-        let rests = |i: usize| match scene.things[i].what {
+        let rests = below.iter().map(|i| match scene.things[*i].what {
             What::Rest(load, _) => play(load),
             _ => 0,
-        };
-        let over: Vec<(usize, i64)> = height.over.iter().map(|(i, most)| (below[*i], most + play(grip.load) + rests(below[*i]))).collect();
-        let lowest = over.iter().map(|(i, _)| rests(*i)).max().unwrap_or(0);
-        let fall = height.most.map(|most| most + play(grip.load) + lowest);
-        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall, over };
+        });
+        let lower = play(grip.load) + rests.max().unwrap_or(0);
+        let under: Vec<_> = below.iter().map(|i| &bodies[*i]).collect();
+        let height = reach::height(chain, &stretch.leg.root, &bodies[body], &under, lower as f64 / 1e6)?;
+        let onto = height.onto.iter().filter_map(|(i, fall)| Some((below[*i], (*fall)?))).collect();
+        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: height.most, onto };
         // A load of several bodies falls no farther than its first one to land.
         found = Some(match found.take() {
-            Some(so_far) => Carry { fall: least(so_far.fall, here.fall), over: joined(so_far.over, here.over), ..so_far },
+            Some(so_far) => Carry { fall: least(so_far.fall, here.fall), onto: joined(so_far.onto, here.onto), ..so_far },
             None => here,
         });
+    }
+    if let Some(carry) = &mut found {
+        match carry.fall {
+            Some(fall) => carry.onto.iter_mut().for_each(|(_, most)| *most = fall.min(*most)),
+            None => carry.onto.clear(),
+        }
     }
     out.extend(found);
     Ok(())

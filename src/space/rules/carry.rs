@@ -106,7 +106,7 @@ fn too_high(p: &Procedure, trace: &Trace, scene: &Scene, carry: &Carry) -> Optio
     };
     let finding = DROP_TOO_HIGH.at(span, message).label(limit.span, "what the load bears");
     let below: Vec<String> =
-        carry.over.iter().map(|(i, most)| format!("{} {} mm below", scene.things[*i].title, most.div_euclid(1000))).collect();
+        carry.onto.iter().map(|(i, most)| format!("{} {} mm below", scene.things[*i].title, most.div_euclid(1000))).collect();
     let finding = match &below[..] {
         [] => finding.help("give the cell its floor, if there is one"),
         below => finding.help(format!("it passes over: {}", below.join(", "))),

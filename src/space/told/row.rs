@@ -9,7 +9,7 @@ use crate::geometry::chain::JointBox;
 use crate::geometry::reach::Lever;
 use crate::model::JointId;
 use crate::model::arm::Joint;
-use crate::model::procedure::{Drive, Effect, Goal, Label, Procedure, Step};
+use crate::model::procedure::{Drive, Effect, Label, Procedure, Step};
 use crate::space::burden::Weigher;
 use crate::space::clearance::{By, Contact, Sweeper, contacts};
 use crate::space::leg::{self, Leg, nominal};
@@ -114,14 +114,11 @@ fn stop(step: &Step, states: usize, stretches: &[Stretch]) -> Option<Stop> {
     })
 }
 
-/// What a load can fall onto, the worst of all states: no farther than it can fall at all, since it lands on what is highest.
+/// What a load can fall onto, the worst of all states.
 fn over(carries: &[Carry]) -> Vec<(usize, i64)> {
     let mut most: BTreeMap<usize, i64> = BTreeMap::new();
-    for carry in carries {
-        for (thing, height) in &carry.over {
-            let falls = carry.fall.map_or(*height, |fall| fall.min(*height));
-            most.entry(*thing).and_modify(|m| *m = (*m).max(falls)).or_insert(falls);
-        }
+    for (thing, falls) in carries.iter().flat_map(|c| &c.onto) {
+        most.entry(*thing).and_modify(|m| *m = (*m).max(*falls)).or_insert(*falls);
     }
     let mut out: Vec<(usize, i64)> = most.into_iter().collect();
     out.sort_by_key(|(thing, height)| (-height, *thing));
@@ -130,7 +127,7 @@ fn over(carries: &[Carry]) -> Vec<(usize, i64)> {
 
 /// Whether something may be touched at a step: there a degree counts.
 fn touches(step: &Step, drive: &Drive) -> bool {
-    matches!(drive.goal, Goal::Until { .. } | Goal::Taps { .. })
+    drive.goal.is_cued()
         || step.effects().into_iter().any(|e| matches!(e, Effect::Leave(..) | Effect::Rest(..)))
         || step.lines.iter().any(|l| l.label == Label::TouchingAllowed)
 }

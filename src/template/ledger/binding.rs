@@ -29,6 +29,7 @@ const ORDER: &[&str] = &[
     "high",
     "side",
     "limit",
+    "checked",
     "least",
     "most",
     "until",

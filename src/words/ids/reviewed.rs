@@ -20,7 +20,7 @@ spoken! { REVIEWED, SPOKEN.len();
     PACKAGE_DROP Plain "package.drop" [];
     PACKAGE_DROP_ABOUT Plain "package.drop-about" [];
     PACKAGE_DROP_HEIGHT Plain "package.drop-height" [];
-    PACKAGE_DROP_OVER Plain "package.drop-over" [];
+    PACKAGE_DROP_ONTO Plain "package.drop-onto" [];
     PACKAGE_DROP_BEARS Plain "package.drop-bears" [];
     PACKAGE_DROP_ENERGY Plain "package.drop-energy" [];
     SAFETY_DROP Plain "safety.drop" [];

@@ -5,16 +5,16 @@ use crate::compiled::{Drop, Saying, Step};
 use crate::model::LoadId;
 use crate::model::cell::Load;
 use crate::space::reach::Carry;
-use crate::trace::distinct;
 use crate::units::{Round, shown};
+use std::collections::BTreeMap;
 
 /// Standard gravity in hundred-thousandths of a metre a second squared.
 const GRAVITY: i128 = 980_665;
 
-/// What is known of a fall.
-enum Fall<'a> {
-    /// The greatest, in micrometres, with the step and what is below the load there.
-    Known(i64, &'a Step, &'a Carry),
+/// What is known of the falls of a load.
+enum Falls<'a> {
+    /// The greatest onto each thing it may meet first, by its place in the scene, in micrometres, with the step.
+    Known(BTreeMap<usize, (i64, &'a Step)>),
     /// At a step it is not certain that anything is below it.
     Unknown(&'a Step),
     /// At a step nothing was looked at.
@@ -23,7 +23,7 @@ enum Fall<'a> {
     Unmoved,
 }
 
-/// Every load that is held, the worst fall first.
+/// Every load that is held with everything it may fall onto, the worst fall first.
 pub(super) fn drops(filler: &Filler<'_>, steps: &[Step]) -> Vec<Drop> {
     let p = filler.root;
     let mut out: Vec<(i64, Drop)> = Vec::new();
@@ -31,15 +31,15 @@ pub(super) fn drops(filler: &Filler<'_>, steps: &[Step]) -> Vec<Drop> {
         let name = load.name.value.as_str();
         let is_held = |s: &&Step| s.before.iter().chain(&s.after).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
         if steps.iter().any(|s| is_held(&s)) {
-            out.push(one(filler, load, &fall(filler, steps, id, name)));
+            out.extend(of_load(filler, load, &falls(filler, steps, id, name)));
         }
     }
     out.sort_by_key(|(energy, _)| std::cmp::Reverse(*energy));
     out.into_iter().map(|(_, drop)| drop).collect()
 }
 
-fn fall<'a>(filler: &'a Filler<'_>, steps: &'a [Step], id: LoadId, name: &str) -> Fall<'a> {
-    let mut worst = Fall::Unmoved;
+fn falls<'a>(filler: &Filler<'_>, steps: &'a [Step], id: LoadId, name: &str) -> Falls<'a> {
+    let mut worst: BTreeMap<usize, (i64, &Step)> = BTreeMap::new();
     for (row, step) in filler.rows.iter().zip(steps) {
         let states = step.before.iter().filter(|s| s.held.as_ref().is_some_and(|h| h.load == name)).count();
         let (frame, at) = filler.trace.step_of(*row);
@@ -48,44 +48,48 @@ fn fall<'a>(filler: &'a Filler<'_>, steps: &'a [Step], id: LoadId, name: &str) -
         }
         let carries: Vec<&Carry> = filler.survey.carries(*row).iter().filter(|c| c.load == id).collect();
         if carries.len() < states {
-            return Fall::Unseen(step);
+            return Falls::Unseen(step);
         }
-        for carry in carries {
-            let Some(height) = carry.fall else { return Fall::Unknown(step) };
-            if !matches!(worst, Fall::Known(known, ..) if known >= height) {
-                worst = Fall::Known(height, step, carry);
+        if carries.iter().any(|c| c.fall.is_none()) {
+            return Falls::Unknown(step);
+        }
+        for (thing, fall) in carries.iter().flat_map(|c| &c.onto) {
+            let known = worst.entry(*thing).or_insert((*fall, step));
+            if known.0 < *fall {
+                *known = (*fall, step);
             }
         }
     }
-    worst
+    if worst.is_empty() { Falls::Unmoved } else { Falls::Known(worst) }
 }
 
-/// What is printed of it, behind what it sets free in thousandths of a joule.
-fn one(filler: &Filler<'_>, load: &Load, fall: &Fall<'_>) -> (i64, Drop) {
+/// What is printed of them, each behind what it sets free in thousandths of a joule.
+fn of_load(filler: &Filler<'_>, load: &Load, falls: &Falls<'_>) -> Vec<(i64, Drop)> {
     let number = |step: &Step| ("number", Saying::from(step.number.as_str()));
-    let (height, energy, over) = match fall {
-        Fall::Known(height, step, carry) => {
-            let told = format!("{} mm", shown(*height, 1000, 0, Round::Up));
-            let set_free = i128::from(load.mass_at_most.value.0) * i128::from(*height) * GRAVITY;
-            let set_free = i64::try_from(-(-set_free).div_euclid(100_000_000_000_000)).unwrap_or(i64::MAX);
-            let mut over = carry.over.clone();
-            over.sort_by_key(|(thing, height)| (*height, *thing));
-            let title = |(thing, _): &(usize, i64)| Some(filler.survey.scene.as_ref().ok()?.things[*thing].title.clone());
-            let over = distinct(over.iter().filter_map(title));
-            (Saying::phrase("phrase.falls", [("height", told.into()), number(step)]), set_free, over)
-        }
-        Fall::Unknown(step) => (Saying::phrase("phrase.falls-unknown", [number(step)]), i64::MAX, Vec::new()),
-        Fall::Unseen(step) => (Saying::phrase("phrase.falls-unseen", [number(step)]), i64::MAX, Vec::new()),
-        Fall::Unmoved => (Saying::phrase("phrase.falls-unmoved", []), 0, Vec::new()),
-    };
-    let known = matches!(fall, Fall::Known(..));
-    let drop = Drop {
+    let none = Drop {
         load: load.title.clone(),
         mass: load.mass_at_most.value.to_string(),
-        height,
-        over,
+        height: Saying::phrase("phrase.falls-unmoved", []),
+        onto: None,
         bears: load.drop_height.map_or_else(|| Saying::phrase("phrase.no-height", []), |h| h.value.to_string().into()),
-        energy: known.then(|| format!("{} J", shown(energy, 1000, 0, Round::Up)).into()),
+        energy: None,
     };
-    (energy, drop)
+    let onto = |(thing, (height, step)): (&usize, &(i64, &Step))| {
+        let told = format!("{} mm", shown(*height, 1000, 0, Round::Up));
+        let set_free = i128::from(load.mass_at_most.value.0) * i128::from(*height) * GRAVITY;
+        let set_free = i64::try_from(-(-set_free).div_euclid(100_000_000_000_000)).unwrap_or(i64::MAX);
+        let drop = Drop {
+            height: Saying::phrase("phrase.falls", [("height", told.into()), number(step)]),
+            onto: filler.survey.scene.as_ref().ok().map(|scene| scene.things[*thing].title.clone()),
+            energy: Some(format!("{} J", shown(set_free, 1000, 0, Round::Up)).into()),
+            ..none.clone()
+        };
+        (set_free, drop)
+    };
+    match falls {
+        Falls::Known(worst) => worst.iter().map(onto).collect(),
+        Falls::Unknown(step) => vec![(i64::MAX, Drop { height: Saying::phrase("phrase.falls-unknown", [number(step)]), ..none })],
+        Falls::Unseen(step) => vec![(i64::MAX, Drop { height: Saying::phrase("phrase.falls-unseen", [number(step)]), ..none })],
+        Falls::Unmoved => vec![(0, none)],
+    }
 }
