@@ -96,18 +96,18 @@ fn the_library_is_told_in_these_words() {
     assert_eq!(say("s25.part-way").map(str::to_owned), Some(format!("If stopped part-way: back with WRIST PITCH last; {touched}.")));
     assert_eq!(say("s26.part-way").map(str::to_owned), Some(format!("If stopped part-way: {touched}.")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: stay and tell."));
-    assert_eq!(say("s31.part-way"), Some("If stopped part-way: go on only, never back."));
+    assert_eq!(say("s32.part-way"), Some("If stopped part-way: go on only, never back."));
     assert_eq!(say("s12.part-way"), None, "both ways are free");
     assert_eq!(say("b1.part-way"), None, "nothing moves before power is on");
     // A degree counts where something is touched, and nowhere else.
     assert_eq!(say("s26.degree1"), Some("1 deg of SHOULDER moves the tool point 31 mm."));
     assert_eq!(say("s12.degree1"), None);
-    assert_eq!(say("s45.alone1"), Some("SHOULDER without the other joint: only to +25.5 deg, then spent filter cartridge, drain rack."));
-    assert_eq!((say("s45.alone2"), say("s53.alone1")), (None, None));
+    assert_eq!(say("s47.alone1"), Some("SHOULDER without the other joint: only to +25.5 deg, then spent filter cartridge, drain rack."));
+    assert_eq!((say("s47.alone2"), say("s55.alone1")), (None, None));
     assert_eq!(say("s26.beyond1"), Some("SHOULDER not below +16.5 deg: jaw body, filter housing (unseen)."));
-    assert_eq!(say("s68.beyond1"), Some("SHOULDER not below +21.2 deg: jaw body, inlet cradle."));
+    assert_eq!(say("s71.beyond1"), Some("SHOULDER not below +21.2 deg: jaw body, inlet cradle."));
     assert_eq!(say("s12.beyond1"), None, "it is clear for more than ten degrees");
-    assert_eq!(say("sC3.7.order"), Some("Do this before step C3.8, never after it: jaw pads, filter housing."));
+    assert_eq!(say("sC3.8.order"), Some("Do this before step C3.9, never after it: jaw pads, filter housing."));
     assert_eq!(say("s12.order"), None);
     // A figure says what comes nearest; without one the row does.
     assert_eq!(say("s26.nearest"), None);
