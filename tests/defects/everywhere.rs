@@ -282,8 +282,9 @@ fn line_deleted(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
     let labels = ["Second person:", "Must be true:", "If not:"];
     let of = |i: usize| s.steps.iter().rfind(|step| step.line < i && step.indent < s.indent(i));
     let labelled = |i: &usize| labels.iter().any(|l| s.line(*i).trim_start().strip_prefix("- ").is_some_and(|r| r.starts_with(l)));
-    // What is done when read-outs differ stands on page 1; the line under `read joints` only repeats it.
-    let demanded = |i: &usize| labelled(i) && of(*i).is_some_and(|step| s.statement(step) != "read joints");
+    // What is done when read-outs differ stands on page 1; the line under `read joints` only repeats it. A check or a `perform` may have
+    // a way out of its own, and nothing demands one.
+    let demanded = |i: &usize| labelled(i) && of(*i).is_some_and(|step| !["read joints", "check", "perform"].contains(&s.statement(step)));
     let cut = |i: usize| {
         let whole = mutant(s, s.with_lines(i..i + 1, &[]), i)?;
         Some(Mutant { line: of(i)?.line + 1, ..whole })
