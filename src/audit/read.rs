@@ -95,7 +95,7 @@ records! {
     }
     Told {
         ; stopped: Option<Stopped>, degrees: Vec<Degree>, against: Vec<Against>, alone: Vec<Alone>, beyond: Vec<Beyond>,
-        over: Vec<Over>, order: Option<Order>, near: bool, sag: Option<Sinking>
+        falls: Option<i64>, over: Vec<Over>, order: Option<Order>, near: bool, sag: Option<Sinking>
     }
     Stopped { on: bool, back: bool, last: Option<usize>, untouched: bool; } Degree { joint: usize, moves: i64; }
     Against { joint: usize, way: String; } Alone { joint: usize, clear_to: Option<Angle>, meets: [String; 2]; }

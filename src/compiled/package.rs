@@ -136,7 +136,8 @@ pub struct Drop {
     pub load: String,
     /// Its mass at most.
     pub mass: String,
-    /// The greatest fall where it may meet that first, and the first step where it is that far; or why none is told.
+    /// The greatest height of its lowest point above that where it may meet it first, and the first step where it is that high; or why
+    /// none is told.
     pub height: Saying,
     /// What it may meet first; none where no height is told.
     pub onto: Option<String>,

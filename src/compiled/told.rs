@@ -28,7 +28,10 @@ pub struct Told {
     /// The next step, if something would come too near were it done first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<Order>,
-    /// What a held load may fall onto, the farthest first. Printed in whole millimetres, rounded up.
+    /// How far a held load can fall at most, in micrometres. Printed in whole millimetres, rounded up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub falls: Option<i64>,
+    /// What it may meet first, the lowest first, with the height of its lowest point above that.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub over: Vec<Over>,
     /// Whether the `clearance` among the margins is what the policy calls near.

@@ -57,4 +57,13 @@ impl Said {
         let first = all.next().cloned().unwrap_or_default();
         all.fold(first, |rest, entry| self.fill(id, &[("rest", &rest), (next, entry)]))
     }
+
+    /// "a, b or c"; nothing of nothing.
+    pub(super) fn either(&self, entries: &[String]) -> String {
+        match entries {
+            [] => String::new(),
+            [one] => one.clone(),
+            [rest @ .., last] => self.fill("list.or", &[("rest", &self.row("list.comma", "next", rest)), ("next", last)]),
+        }
+    }
 }

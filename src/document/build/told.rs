@@ -12,7 +12,7 @@ use crate::model::procedure::Drive;
 use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
 use crate::space::told::{RowTold, RunOn, Way};
-use crate::trace::{RowId, measure};
+use crate::trace::{RowId, distinct, measure};
 use crate::units::{Angle, Length};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
@@ -85,11 +85,9 @@ impl Basis<'_> {
             let [one, other] = self.titles(pair);
             say("order".to_owned(), words.fill(ids::TOLD_ORDER, [&next, one, other]));
         }
-        if let (false, Ok(scene)) = (told.over.is_empty(), &self.survey.scene) {
-            let one =
-                |(i, height): &(usize, i64)| words.fill(ids::TOLD_OVER_ONE, [&scene.things[*i].title, &up_to_mm(*height).to_string()]);
-            let each: Vec<String> = told.over.iter().map(one).collect();
-            say("over".to_owned(), words.fill(ids::TOLD_OVER, [&words.row(&each, ids::LIST_COMMA)]));
+        if let (Some(most), false, Ok(scene)) = (told.fall, told.over.is_empty(), &self.survey.scene) {
+            let onto = distinct(told.over.iter().map(|(i, _)| scene.things[*i].title.clone()));
+            say("over".to_owned(), words.fill(ids::TOLD_OVER, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)]));
         }
         let nearest = self.survey.tightest(row).zip(self.survey.scene.as_deref().ok()).map(|(stretch, scene)| stretch.near(scene));
         if let Some((near, (pair, _))) = nearest.filter(|_| told.near && !drawn).and_then(|n| Some((n, n.place()?))) {

@@ -13,9 +13,9 @@ pub struct Height {
     /// The greatest fall before it meets something, from anywhere in the box: micrometres, rounded up. None if somewhere
     /// nothing is certain to be below it.
     pub most: Option<i64>,
-    /// The bodies that it may meet first, by their place in the list, with the greatest fall where it may, in micrometres,
-    /// rounded up. None where nothing is certain to be below it.
-    pub onto: Vec<(usize, Option<i64>)>,
+    /// The bodies that it may meet first, by their place in the list, with the greatest height of its lowest point above their
+    /// top there, in micrometres, rounded up; no more than the greatest fall there.
+    pub onto: Vec<(usize, i64)>,
 }
 
 /// A fall is known well enough to this, in metres.
@@ -47,10 +47,10 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], l
             halve: middle.widest(part, carried.carrier, what),
         }
     });
-    let told = |fall: f64| fall.is_finite().then(|| ((fall + lower + GUARD) * 1e6).ceil() as i64);
-    let most = told(most);
-    let falls = onto(chain, root, carried, (below, &tops), lower).into_iter().enumerate();
-    let onto = falls.filter_map(|(i, fall)| Some((i, told(fall?).map(|fall| most.map_or(fall, |most| fall.min(most)))))).collect();
+    let told = |fall: f64| ((fall + lower + GUARD) * 1e6).ceil() as i64;
+    let most = most.is_finite().then(|| told(most));
+    let heights = onto(chain, root, carried, (below, &tops), lower).into_iter().enumerate();
+    let onto = heights.filter_map(|(i, height)| height.map(|height| (i, most.map_or(told(height), |most| told(height).min(most))))).collect();
     Ok(Height { most, onto })
 }
 
@@ -87,10 +87,9 @@ fn is_beside(flat: [[f64; 2]; 2], solid: &Solid) -> bool {
     [Vec3::X, Vec3::Y].iter().zip(flat).any(|(n, [low, high])| low > solid.support(*n) || high < -solid.support(-*n))
 }
 
-/// In pieces of the way, what the body may meet first, and how far it falls at most where it may. How high it is above a
-/// thing by itself is no bound: what hangs above that may not be its lowest point.
+/// In pieces of the way, what the body may meet first, and how high it is above that at most where it may.
 fn onto(chain: &Chain, root: &JointBox, carried: &Body, (below, tops): (&[&Body], &[(&Solid, Top)]), lower: f64) -> Vec<Option<f64>> {
-    let mut falls: Vec<Option<f64>> = vec![None; below.len()];
+    let mut heights: Vec<Option<f64>> = vec![None; below.len()];
     let what = Carried::Point(carried.parts[0].ball().centre);
     let mut open = vec![root.clone()];
     let mut pieces = 1;
@@ -117,18 +116,17 @@ fn onto(chain: &Chain, root: &JointBox, carried: &Body, (below, tops): (&[&Body]
         };
         let flat = [[-extent(-Vec3::X), extent(Vec3::X)], [-extent(-Vec3::Y), extent(Vec3::Y)]];
         let ([least, most], fall) = (lowest(&middle, carried), fall(&middle, carried, tops));
-        for (known, body) in falls.iter_mut().zip(below) {
+        for (known, body) in heights.iter_mut().zip(below) {
             // A wall is not passed over; and what lies lower than the fall goes is met by nothing.
-            let meets = |s: &&Solid| {
+            let above = |s: &Solid| {
                 let top = s.support(Vec3::Z);
-                top.is_finite() && top <= most && least - top <= fall + lower && (s.is_half_space() || !is_beside(flat, s))
+                let met = top.is_finite() && top <= most && least - top <= fall + lower && (s.is_half_space() || !is_beside(flat, s));
+                met.then_some((most - top).min(fall))
             };
-            if body.parts.iter().any(|s| meets(&s)) {
-                *known = Some(known.map_or(fall, |known| known.max(fall)));
-            }
+            *known = body.parts.iter().filter_map(above).chain(*known).reduce(f64::max);
         }
     }
-    falls
+    heights
 }
 
 /// The lowest and the highest that the lowest point of a body can be over a box.

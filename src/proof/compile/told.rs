@@ -28,6 +28,7 @@ pub(super) fn told(root: &Procedure, trace: &Trace, survey: &Survey, p: &Procedu
             .map(|r| data::Beyond { joint: r.joint.at(), clear_to: angle(r.joint, r.clear_to), meets: meets(r.pair), seen: r.seen })
             .collect(),
         order: told.swapped.map(|(next, pair)| data::Order { next: trace.number(root, next).to_string(), meets: meets(pair) }),
+        falls: told.fall.filter(|_| !told.over.is_empty()),
         over: told.over.iter().map(|(i, height)| data::Over { thing: scene.things[*i].title.clone(), height: *height }).collect(),
         near: told.near,
         sag: told.sag.as_ref().map(|s| data::Sinking { clear: s.clear, meets: s.meets.map(meets) }),

@@ -207,13 +207,10 @@ impl Differences<'_> {
             }
         }
         // In whatever order: as long as the list is in one order, and with every entry in it.
-        let length = match distinct.as_slice() {
-            [] => return,
-            [one] => one.len(),
-            [rest @ .., last] => {
-                plain(&self.said.fill("list.or", &[("rest", &self.said.row("list.comma", "next", rest)), ("next", last)])).len()
-            }
-        };
+        if distinct.is_empty() {
+            return;
+        }
+        let length = plain(&self.said.either(&distinct)).len();
         let seen = plain(seen);
         if seen.len() != length || distinct.iter().any(|w| !seen.contains(w.as_str())) {
             self.list.push(format!("{id} is to read {seen:?} and was checked as {:?}", distinct.join(" or ")));

@@ -119,11 +119,15 @@ impl Differences<'_> {
             let [one, other] = &order.meets;
             put("order".to_owned(), self.said.fill("told.order", &[("number", &order.next), ("one", one), ("other", other)]));
         }
-        if !told.over.is_empty() {
-            let height = |um: i64| format!("{} mm", (um + 999) / 1000);
-            let each = told.over.iter().map(|o| self.said.fill("told.over-one", &[("thing", &o.thing), ("height", &height(o.height))]));
-            let list = self.said.row("list.comma", "next", &each.collect::<Vec<_>>());
-            put("over".to_owned(), self.said.fill("told.over", &[("list", &list)]));
+        if let Some(most) = told.falls {
+            let mut onto: Vec<String> = Vec::new();
+            for o in &told.over {
+                if !onto.contains(&o.thing) {
+                    onto.push(o.thing.clone());
+                }
+            }
+            let list = self.said.either(&onto);
+            put("over".to_owned(), self.said.fill("told.over", &[("height", &format!("{} mm", (most + 999) / 1000)), ("list", &list)]));
         }
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
             "clearance" => Some(("told.at-least", m)),

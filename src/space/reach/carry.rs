@@ -24,8 +24,8 @@ pub struct Carry {
     pub tilt: Option<[i64; 2]>,
     /// The greatest fall before it meets something, in micrometres; none if nothing is certain to be below it somewhere.
     pub fall: Option<i64>,
-    /// What it may meet first, by its place in the scene, with the greatest fall where it may, in micrometres; nothing where the
-    /// fall is not known. What lies so low that something else is met before is not in it.
+    /// What it may meet first, by its place in the scene, with the greatest height of its lowest point above that where it may, in
+    /// micrometres; nothing where the fall is not known. What lies so low that something else is met before is not in it.
     pub onto: Vec<(usize, i64)>,
 }
 
@@ -68,7 +68,7 @@ pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<
         let lower = play(grip.load) + rests.max().unwrap_or(0);
         let under: Vec<_> = below.iter().map(|i| &bodies[*i]).collect();
         let height = reach::height(chain, &stretch.leg.root, &bodies[body], &under, lower as f64 / 1e6)?;
-        let onto = height.onto.iter().filter_map(|(i, fall)| Some((below[*i], (*fall)?))).collect();
+        let onto = height.onto.iter().map(|(i, height)| (below[*i], *height)).collect();
         let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: height.most, onto };
         // A load of several bodies falls no farther than its first one to land.
         found = Some(match found.take() {

@@ -42,8 +42,9 @@ pub struct RowTold {
     pub swapped: Option<(RowId, (usize, usize))>,
     /// Something comes within what the policy calls near.
     pub near: bool,
-    /// What a held load can fall onto, by its place in the scene, with how far at most in micrometres; the farthest
-    /// first.
+    /// How far a held load can fall at most, in micrometres.
+    pub fall: Option<i64>,
+    /// What it may meet first, by its place in the scene, with how high it is above that at most in micrometres; the lowest first.
     pub over: Vec<(usize, i64)>,
     /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given.
     pub sag: Option<Sag>,
@@ -87,6 +88,7 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
         let stretches = survey.of(row);
         let mut one = RowTold {
             stop: stop(step, states.len(), stretches),
+            fall: survey.carries(row).iter().filter_map(|c| c.fall).max(),
             over: over(survey.carries(row)),
             near: survey.tightest(row).is_some_and(|s| s.near(scene).room() <= scene.near(q.policy.near)),
             ..RowTold::default()
@@ -114,7 +116,7 @@ fn stop(step: &Step, states: usize, stretches: &[Stretch]) -> Option<Stop> {
     })
 }
 
-/// What a load can fall onto, the worst of all states.
+/// What a load may meet first, the highest above it of all states.
 fn over(carries: &[Carry]) -> Vec<(usize, i64)> {
     let mut most: BTreeMap<usize, i64> = BTreeMap::new();
     for (thing, falls) in carries.iter().flat_map(|c| &c.onto) {
