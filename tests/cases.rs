@@ -102,7 +102,7 @@ const PEOPLE: &[Slip] = &[
     (CARTRIDGE, "the reading of step 2 is below", "the reading of step 34 is below", "criterion-not-observed", "the reading of step 34 is below 50"),
     (CARTRIDGE, "58. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump (step 56).\n59. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n", "58. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n59. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump (step 56).\n", "demand-not-met", "58. `set drain-pump"),
     (CARTRIDGE, "53. `verify after: Quality`", "53. `verify after: Operator`", "self-verified", "53. `verify after: Operator`"),
-    (CARTRIDGE, "    - Second person: Second operator, agree before the act that the collar lies flat.\n", "", "act-without-second-person", "`let go of fresh-cartridge"),
+    (CARTRIDGE, "    - Second person: Second operator, agree before the act that the collar lies flat.\n", "", "act-without-second-person", "`let go of fresh-cartridge on housing"),
     (CARTRIDGE, "Second person: Second operator, agree before the act that the collar lies flat.", "Second person: Operator, agree before the act that the collar lies flat.", "self-agreed", "Second person: Operator"),
     (CARTRIDGE, "> [!WARNING]\n> Hazard: a cartridge set down askew tips off the rack.\n> Consequence: people enter the bay to clear it and take a dose.\n\n", "", "demand-not-met", "`lower spent-cartridge onto drain-rack"),
     (CARTRIDGE, "> Hazard: a cartridge set down askew tips off the rack.\n", "> `let go of spent-cartridge on drain-rack, open to 160 mm`\n", "shadowed-statement", "> `let go of"),

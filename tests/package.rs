@@ -220,7 +220,7 @@ fn a_load_falls_from_where_it_is_carried_highest_onto_what_is_below() {
     let energy = drop.energy.as_ref().map(said_of).expect("it is known");
     assert_eq!(energy, format!("{} J", (2.1 * 9.80665 * height / 1000.0).ceil()));
     let declared = bears(carry().patched(1, "tilt = \"45 deg\"", "tilt = \"45 deg\"\ndrop-height = \"3 m\""));
-    assert_eq!(declared.iter().map(|d| said_of(&d.bears)).collect::<Vec<_>>(), ["3000 mm"]);
+    assert!(declared.len() == 3 && declared.iter().all(|d| said_of(&d.bears) == "3000 mm"), "{declared:?}");
 }
 
 #[test]

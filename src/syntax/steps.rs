@@ -132,7 +132,7 @@ pub(super) fn step(r: &mut Reader<'_>, item: Range<usize>, numbering: &mut Numbe
     }
     let mut words = r.trim(words_start..words_end);
     let anchor = anchor(r, &mut words);
-    missing_dash(r, words.clone());
+    stray_line(r, words.clone(), content);
     let span = r.trim(item);
     // Where the link of a jump was refused, nothing more is to be said about the jump.
     let jump = |s: &Spanned<Statement>| matches!(s.value, Statement::Perform | Statement::GoTo);
@@ -222,28 +222,33 @@ fn anchor(r: &mut Reader<'_>, words: &mut Range<usize>) -> Option<Name> {
     r.anchor(name)
 }
 
-/// A line of the words that begins with a label: its dash was forgotten.
-fn missing_dash(r: &mut Reader<'_>, words: Range<usize>) {
-    let raw = &r.text[words.clone()];
-    if !raw.contains('\n') {
-        return;
-    }
+/// A line of the words of a step that is meant to be one below it: it lacks its dash, or the blanks before that.
+fn stray_line(r: &mut Reader<'_>, words: Range<usize>, content: usize) {
     let mut at = words.start;
-    for (i, line) in raw.split_inclusive('\n').enumerate() {
+    let begins = |at: usize| r.text[..at].rfind('\n').map_or(0, |n| n + 1);
+    for line in r.text[words].split_inclusive('\n') {
         let body = line.trim();
-        if i > 0
-            && let Some(label) = begins_like_label(body)
-        {
-            let start = at + line.len() - line.trim_start().len();
-            let problem = STRAY_LABEL.at(
-                r.span(start..start + body.len()),
-                format!("`{label}` begins a line of the step's words and is not read as a labelled line"),
-            );
-            let at = r.span(start..start);
-            r.report(problem.help("a labelled line is a bullet under its step").fix(at, "- ", "put a dash before it"));
-            return;
-        }
+        let start = at + line.len() - line.trim_start().len();
         at += line.len();
+        let first = !r.text[begins(start)..start].trim().is_empty();
+        let bullet = ["- ", "* ", "+ "].iter().any(|mark| body.starts_with(mark));
+        let label = begins_like_label(body);
+        if first || (label.is_none() && !bullet) {
+            continue;
+        }
+        let (whole, here) = (r.span(start..start + body.len()), r.span(start..start));
+        let (column, indent) = (content - begins(content), start - begins(start));
+        r.report(match label {
+            Some(label) => STRAY_LABEL
+                .at(whole, format!("`{label}` begins a line of the step's words and is not read as a labelled line"))
+                .help("a labelled line is a bullet under its step")
+                .fix(here, "- ", "put a dash before it"),
+            None => STRAY_LABEL
+                .at(whole, "this line is read as words of the step: its dash stands too far left")
+                .help(format!("the dash of a line under a step stands below the first letter of the step, {column} blanks in"))
+                .fix(here, " ".repeat(column.saturating_sub(indent)), "move it to the right"),
+        });
+        return;
     }
 }
 

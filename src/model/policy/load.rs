@@ -84,6 +84,10 @@ fn check_roles(r: &Record<'_>, roles: &[Option<Role>], first: Option<Span>) {
     if !roles.iter().flatten().any(|r| r.performs) {
         r.report(NOBODY_PERFORMS.at(first, "none of the posts has `performs = true`").help("say which post drives the arm"));
     }
+    for second in roles.iter().flatten().filter(|r| r.decides).skip(1) {
+        let problem = SEVERAL_DECIDE.at(second.name.span, "a second post has `decides = true`");
+        r.report(problem.help("leave it to the one whose word counts after a stop"));
+    }
     if !roles.iter().flatten().any(|r| r.clears) {
         r.report(NOBODY_CLEARS.at(first, "none of the posts has `clears = true`").help("say which post clears hold points"));
     }

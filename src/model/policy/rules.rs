@@ -5,7 +5,7 @@ use crate::diag::{Example, Rule};
 use crate::model::rules::{POLICY_AS_IT_STANDS, defect};
 
 /// The rules of this file.
-pub(in crate::model) const RULES: &[&Rule] = &[&NOBODY_PERFORMS, &NOBODY_CLEARS, &UNFIT_CLEARER, &REPEATED_DEMAND];
+pub(in crate::model) const RULES: &[&Rule] = &[&NOBODY_PERFORMS, &NOBODY_CLEARS, &SEVERAL_DECIDE, &UNFIT_CLEARER, &REPEATED_DEMAND];
 
 /// No post does the work.
 pub static NOBODY_PERFORMS: Rule = Rule {
@@ -18,7 +18,7 @@ pub static NOBODY_PERFORMS: Rule = Rule {
 pub static NOBODY_CLEARS: Rule = Rule {
     bad: &[Example::patch(
         Policy,
-        "[[role]]\nname = \"Operator\"\nperforms = true\n\n[[role]]\nname = \"Second operator\"\n\n[[role]]\nname = \"Shift lead\"\nclears = true\n\n[[role]]\nname = \"Radiation protection\"\nclears = true\n",
+        "[[role]]\nname = \"Operator\"\nperforms = true\n\n[[role]]\nname = \"Second operator\"\n\n[[role]]\nname = \"Shift lead\"\nclears = true\ndecides = true\n\n[[role]]\nname = \"Radiation protection\"\nclears = true\n",
         "⟦[[role]]⟧\nname = \"Operator\"\nperforms = true\n\n[[role]]\nname = \"Shift lead\"\n\n[[role]]\nname = \"Radiation protection\"\n",
     )],
     good: &[Example::patch(Policy, "name = \"Radiation protection\"\nclears = true", "name = \"Radiation protection\"")],
@@ -26,6 +26,21 @@ pub static NOBODY_CLEARS: Rule = Rule {
         "nobody-clears",
         "no post may clear a hold point",
         "A hold point that nobody may clear stops the work for good, or is passed over.",
+    )
+};
+
+/// Two posts in charge.
+pub static SEVERAL_DECIDE: Rule = Rule {
+    bad: &[Example::patch(
+        Policy,
+        "name = \"Radiation protection\"\nclears = true",
+        "name = ⟦\"Radiation protection\"⟧\nclears = true\ndecides = true",
+    )],
+    good: &[POLICY_AS_IT_STANDS, Example::patch(Policy, "decides = true\n", "")],
+    ..defect(
+        "several-decide",
+        "more than one post decides how the work goes on after a stop",
+        "In a stop everybody must know whose word counts; the print names one post.",
     )
 };
 

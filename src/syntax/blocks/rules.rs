@@ -70,6 +70,7 @@ pub static STRAY_LABEL: Rule = Rule {
         Example::steps("1. `view window-2`\n\n⟦- Watch: the jaw.⟧\n"),
         Example::steps("1. `view window-2`\n ⟦- Proof: the jaw is open.⟧\n"),
         Example::steps("1. `view window-2` Look.\n   ⟦Proof: the jaw is open.⟧\n"),
+        Example::steps("1.   `view window-2`\n    ⟦- Proof: the jaw is open.⟧\n"),
     ],
     good: &[Example::steps("1. `view window-2`\n   - Watch: the jaw.\n"), Example::steps("- Gloves, one pair.\n")],
     ..error(
