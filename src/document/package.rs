@@ -32,6 +32,10 @@ pub struct Summary {
     pub reserve: Prose,
     /// What was not checked.
     pub unchecked: Vec<Prose>,
+    /// Of the cautions of the first page those that say where checking ends.
+    pub cautions: Vec<Prose>,
+    /// What happens soonest if power is lost while something is held; none where nothing tells.
+    pub power: Option<Prose>,
     /// What is taken for granted.
     pub assumptions: Vec<Prose>,
     /// What the signature says.

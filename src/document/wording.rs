@@ -109,6 +109,15 @@ pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
     listed("front.caution", list)
 }
 
+/// Places of the cautions on shapes and on what was not assessed.
+const NOT_LOOKED_AT: [usize; 2] = [0, 2];
+
+/// Of the cautions those that say where checking ends, under the summary for the safety review.
+pub fn not_looked_at(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
+    let ends = cautions(p, shapes, words).into_iter().enumerate().filter(|(i, _)| NOT_LOOKED_AT.contains(i));
+    ends.map(|(i, line)| Prose::plain(format!("safety.caution{}", i + 1), line.text())).collect()
+}
+
 /// The same in two lines, for pages on which a load is held.
 pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
     let lines =

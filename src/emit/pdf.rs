@@ -303,7 +303,8 @@ fn running(part: &Running, setter: &mut Setter, theme: &Theme, width: f32, head:
         }
         Ok(block)
     };
-    let (left, middle) = (width * 0.47, width * 0.31);
+    // A title is longer than the check value below, and a page of hundreds longer than a date.
+    let (left, middle) = if head { (width * 0.47, width * 0.31) } else { (width * 0.40, width * 0.32) };
     let columns = [
         (0.0, column(&part.left, Align::Left, left - 6.0)?),
         (left, column(&part.middle, Align::Centre, middle)?),

@@ -94,7 +94,9 @@ impl Basis<'_> {
         let mut caption = Vec::new();
         let mut say = |words: String| caption.push(Prose::plain(format!("{item}.caption{}", caption.len() + 1), words));
         say(drafted.nearest_words());
-        say(words.say(if stretches.len() > 1 { ids::FIGURE_SEVERAL } else { ids::FIGURE_ANGLES }).to_owned());
+        if stretches.len() > 1 {
+            say(words.say(ids::FIGURE_SEVERAL).to_owned());
+        }
         Some(Figure {
             step: Field::new(format!("{item}.step"), words.fill(ids::STEP_HEAD, [number])),
             caption,

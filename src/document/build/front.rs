@@ -193,6 +193,12 @@ impl Basis<'_> {
                 duty: Prose::plain(format!("front.role{}.duty", n + 1), words.join(" ")),
             });
         }
+        // The print is read aloud and marked by somebody, whatever posts the steps name.
+        let reader = self.words().say(ids::DUTY_READER);
+        if !p.policy.roles.iter().any(|r| r.name.value.to_lowercase() == reader.to_lowercase()) {
+            let id = |name: &str| format!("front.role{}.{name}", out.len() + 1);
+            out.push(Role { name: Field::new(id("name"), reader), duty: Prose::plain(id("duty"), self.words().say(ids::DUTY_READS)) });
+        }
         out
     }
 
@@ -224,6 +230,7 @@ impl Basis<'_> {
             mean(ids::MEANING_TAPS_NAME, ids::MEANING_TAPS);
         }
         if self.survey.scene.is_ok() {
+            mean(ids::MEANING_DRAWING_NAME, ids::MEANING_DRAWING);
             mean(ids::MEANING_PICTURE_NAME, ids::MEANING_PICTURE);
             mean(ids::MEANING_UNSEEN_NAME, ids::MEANING_UNSEEN);
         }

@@ -259,9 +259,21 @@ impl Basis<'_> {
             standing: Prose::plain("safety.standing", self.standing()),
             reserve: Prose::plain("safety.reserve", self.reserve()),
             unchecked: listed("safety.unchecked", self.unchecked_list()),
+            cautions: wording::not_looked_at(self.procedure, self.covered.iter().any(|c| c.id == "clearance"), words),
+            power: self.power(compiled).map(|line| Prose::plain("safety.power", line)),
             assumptions: listed("safety.assumption", wording::assumptions(self.procedure, words).iter().map(Prose::text)),
             signature: Prose::plain("safety.meaning", words.say(ids::SIGN_SAFETY)),
         })
+    }
+
+    /// What is touched first without power, of all the steps at whose start something is held.
+    fn power(&self, compiled: &Compiled) -> Option<String> {
+        let loaded = compiled.steps.iter().filter(|s| s.before.iter().any(|b| b.held.is_some()));
+        let sinks = loaded.filter_map(|s| Some((s, s.told.as_ref()?.sag.as_ref()?)));
+        let (step, sag) = sinks.filter(|(_, sag)| sag.meets.is_some()).min_by_key(|(_, sag)| sag.clear)?;
+        let [one, other] = sag.meets.as_ref()?;
+        let minutes = format!("{}.{}", sag.clear / 10, sag.clear % 10);
+        Some(self.words().fill(ids::SAFETY_POWER, [&minutes, &step.number, one, other]))
     }
 
     /// The tables; none in an edition that is not for reviewers.

@@ -8,7 +8,8 @@ use super::place::At;
 use super::situation::angle;
 use super::travel::side;
 use crate::document::{Block, Prose};
-use crate::model::procedure::Drive;
+use crate::model::JointId;
+use crate::model::procedure::{Drive, Kind};
 use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
 use crate::space::told::{RowTold, RunOn, Way};
@@ -61,7 +62,11 @@ impl Basis<'_> {
         for (n, (joint, moves)) in told.degrees.iter().enumerate() {
             say(format!("degree{}", n + 1), words.fill(ids::TOLD_DEGREE, [name(*joint), &up_to_mm(*moves).to_string()]));
         }
-        for (n, lag) in told.alone.iter().enumerate() {
+        // A gate says sooner how far the one goes before the other.
+        let (_, id) = self.trace.step_of(row);
+        let gated =
+            |joint: JointId| matches!(&at.procedure.step(id).kind, Kind::Together(two) if two.gates.iter().any(|g| g.held.value == joint));
+        for (n, lag) in told.alone.iter().filter(|lag| !gated(lag.joint)).enumerate() {
             let [one, other] = self.titles(lag.pair);
             let line = match lag.clear_to {
                 Some(a) => words.fill(ids::TOLD_ALONE, [name(lag.joint), &degrees(lag.joint, a), one, other]),

@@ -26,7 +26,7 @@ pub struct Size {
 
 impl Size {
     /// Two views side by side.
-    pub const USUAL: Size = Size { width: 85.0, body: 66.0 };
+    pub const USUAL: Size = Size { width: 85.0, body: 55.0 };
     /// One below the other, a third wider, so that step and figure fit on a page.
     pub const LARGE: Size = Size { width: 113.0, body: 72.0 };
 }

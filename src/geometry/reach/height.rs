@@ -50,7 +50,8 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], l
     let told = |fall: f64| ((fall + lower + GUARD) * 1e6).ceil() as i64;
     let most = most.is_finite().then(|| told(most));
     let heights = onto(chain, root, carried, (below, &tops), lower).into_iter().enumerate();
-    let onto = heights.filter_map(|(i, height)| height.map(|height| (i, most.map_or(told(height), |most| told(height).min(most))))).collect();
+    let onto =
+        heights.filter_map(|(i, height)| height.map(|height| (i, most.map_or(told(height), |most| told(height).min(most))))).collect();
     Ok(Height { most, onto })
 }
 

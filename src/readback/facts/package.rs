@@ -1,5 +1,6 @@
 //! The tables of the work package and the estimate of the time, against the compiled data.
 
+use super::evidence::decimal;
 use super::{Differences, text};
 use crate::compiled::Saying;
 use crate::readback::{Item, plain};
@@ -107,9 +108,19 @@ impl Differences<'_> {
         wanted.insert("safety.meaning".to_owned(), self.said.say("sign.safety").to_owned());
         for (id, text) in items.iter().filter(|i| i.id == "front").flat_map(|i| &i.values) {
             let name = id.strip_prefix("front.").unwrap_or_default();
-            if ["standing", "reserve", "unchecked", "assumption"].contains(&name.trim_end_matches(|c: char| c.is_ascii_digit())) {
+            let ends = ["caution1", "caution3"].contains(&name);
+            if ends || ["standing", "reserve", "unchecked", "assumption"].contains(&name.trim_end_matches(|c: char| c.is_ascii_digit())) {
                 wanted.insert(format!("safety.{name}"), text.clone());
             }
+        }
+        let loaded = self.compiled.steps.iter().filter(|s| s.before.iter().any(|b| b.held.is_some()));
+        let sinks = loaded.filter_map(|s| {
+            let sag = s.told.as_ref()?.sag.as_ref()?;
+            Some((sag.clear, s, sag.meets.as_ref()?))
+        });
+        if let Some((clear, step, [one, other])) = sinks.min_by_key(|(clear, ..)| *clear) {
+            let values = [("minutes", &*decimal(clear, 10, 1, false)), ("number", &step.number), ("one", one), ("other", other)];
+            wanted.insert("safety.power".to_owned(), self.said.fill("safety.power", &values));
         }
         self.held_to(&summary.values, wanted);
     }

@@ -75,7 +75,9 @@ impl Differences<'_> {
             let length = format!("{} mm", (d.moves + 999) / 1000);
             put(format!("degree{n}"), self.said.fill("told.degree", &[("joint", self.engraved(d.joint)), ("length", &length)]));
         }
-        for (n, a) in (1..).zip(&told.alone) {
+        let gates = if let Act::Together { gates, .. } = &step.act { &gates[..] } else { &[] };
+        let alone = told.alone.iter().filter(|a| gates.iter().all(|g| g.held != a.joint));
+        for (n, a) in (1..).zip(alone) {
             let (name, [one, other]) = (self.engraved(a.joint), &a.meets);
             let mut values = vec![("joint", name), ("one", one), ("other", other)];
             let angle = a.clear_to.as_ref().map(degrees);

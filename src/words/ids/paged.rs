@@ -126,6 +126,7 @@ paged! {
     Plain "front.post" [];
     Plain "front.until" [];
     Plain "front.roles" [];
+    Plain "safety.not-stated" [];
     Plain "front.words" [];
     Plain "front.revisions" [];
     Plain "front.revision-long" [];

@@ -24,6 +24,7 @@ spoken! { REVIEWED, SPOKEN.len();
     PACKAGE_DROP_BEARS Plain "package.drop-bears" [];
     PACKAGE_DROP_ENERGY Plain "package.drop-energy" [];
     SAFETY_DROP Plain "safety.drop" [];
+    SAFETY_POWER Plain "safety.power" ["minutes" "number" "one" "other"];
     SAFETY_ACT Plain "safety.act" [];
     SAFETY_ACT_ACT Plain "safety.act-act" [];
     SAFETY_ACT_BEFORE Plain "safety.act-before" [];
