@@ -237,7 +237,7 @@ fn a_file_stands_alone_and_says_what_it_shows() {
     let file = svg::file(&drawing.views[0], &drawing.description);
     let xml = roxmltree::Document::parse(&file).expect("well-formed");
     let root = xml.root_element();
-    assert_eq!((root.attribute("role"), root.attribute("viewBox")), (Some("img"), Some("0 0 85 77")));
+    assert_eq!((root.attribute("role"), root.attribute("viewBox")), (Some("img"), Some("0 0 85 66")));
     let of = |name: &str| root.children().find(|n| n.has_tag_name(name)).and_then(|n| n.text().map(str::to_owned)).expect("there");
     assert_eq!(of("title"), "PLAN, seen from above");
     assert!(of("desc").contains("at least 79 mm") && of("desc").contains("settling cup"));

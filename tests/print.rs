@@ -427,7 +427,7 @@ fn a_template_cannot_shorten_or_change_a_print() {
     refused(
         edited(
             "instruction.html",
-            "<figure data-item=\"{{ b.item }}\"><p class=\"label\">{{ text(\"head.drawn\", step=b.step) }}</p><p class=\"small\">{% for c in b.caption %}{{ c|field }} {% endfor %}</p></figure>",
+            "<figure data-item=\"{{ b.item }}\"><p class=\"small\"><strong>{{ text(\"head.drawn\", step=b.step) }}</strong> {% for c in b.caption %}{{ c|field }} {% endfor %}</p></figure>",
             "<section data-item=\"{{ b.item }}\"><p class=\"label\">{{ b.step|field }}</p>{% for c in b.caption %}<p class=\"small\">{{ c|field }}</p>{% endfor %}</section>",
         ),
         "template-drops-field",

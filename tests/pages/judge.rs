@@ -62,14 +62,25 @@ impl<'w> Book<'w> {
 
     /// The pages on which a step's number stands in the column of numbers, and where.
     fn numbers(&self, step: &Written) -> Vec<(usize, &Word)> {
-        let pages: BTreeSet<usize> = step.words.iter().flat_map(|w| self.all(w)).map(|(p, _)| *p).collect();
+        let mut pages: BTreeSet<usize> = step.words.iter().flat_map(|w| self.all(w)).map(|(p, _)| *p).collect();
         let first = |page: &usize| {
             let words = step.words.iter().flat_map(|w| self.all(w)).filter(|(p, _)| p == page);
             let top = words.map(|(_, w)| w.top).fold(f32::INFINITY, f32::min);
             let own = self.all(&step.number).iter().filter(|(p, w)| p == page && w.left < 110.0 && w.top < top + SAME_LINE);
             own.max_by(|a, b| a.1.top.total_cmp(&b.1.top)).map(|(p, w)| (*p, w))
         };
-        pages.iter().filter_map(first).collect()
+        let found: Vec<(usize, &Word)> = pages.iter().filter_map(first).collect();
+        // The first part of a long step may hold none of its words, for they stand behind what it drives.
+        let goes_on = found.first().is_some_and(|(page, number)| {
+            self.pages[*page].find(self.said("page.continued")).is_some_and(|w| (w.top - number.top).abs() < 12.0)
+        });
+        match found.first().filter(|_| goes_on).and_then(|(page, _)| page.checked_sub(1)) {
+            Some(before) if self.parts(&step.number).contains(&before) => {
+                pages.insert(before);
+                pages.iter().filter_map(first).collect()
+            }
+            _ => found,
+        }
     }
 
     /// The pages on which a step stands, by its number.
