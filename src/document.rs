@@ -65,6 +65,9 @@ pub struct Document {
     pub summary: Option<package::Summary>,
     /// What a reviewer fills in, in the edition for reviewers.
     pub review: Option<Review>,
+    /// Whether the ways of its moves were looked at, so that something is told beside its steps.
+    #[serde(skip)]
+    pub surveyed: bool,
     /// The items that get a bar in the margin: changed since that revision.
     #[serde(skip)]
     pub changed: BTreeSet<Item>,

@@ -74,6 +74,17 @@ fn another_target_is_told_with_what_it_was_and_wherever_it_prints() {
 }
 
 #[test]
+fn a_revision_with_an_error_is_compared_in_what_both_can_tell() {
+    // Of a procedure with an error no way is looked at, so nothing is told of stops, limits and pictures there.
+    let wrong = [("`elbow fold from -95 deg to -130 deg`", "`elbow extend from -95 deg to -130 deg`")];
+    let found = difference(&wrong);
+    assert!(found.untold && fates(&found) == "changed 3", "{}", fates(&found));
+    let [one] = &found.changes[..] else { panic!("{found:#?}") };
+    assert!(one.details.iter().all(|d| d.of.starts_with("act")), "{one:#?}");
+    assert!(!difference(&[]).untold);
+}
+
+#[test]
 fn a_step_put_in_is_new_and_those_behind_it_are_only_renumbered() {
     let found = difference(&[(
         "2. `expect pose transit`\n",

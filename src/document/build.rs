@@ -224,6 +224,7 @@ impl Basis<'_> {
             package: self.package(),
             summary: self.summary(),
             review: self.review(),
+            surveyed: self.survey.lack().is_none(),
             changed: BTreeSet::new(),
         };
         document.contents = contents::contents(&document, self);

@@ -67,6 +67,8 @@ pub struct Difference {
     pub around: Vec<Detail>,
     /// Steps that are the same under another number: number before, number now.
     pub renumbered: Vec<(String, String)>,
+    /// Of one of the two no way was looked at, so what is told beside steps of their ways is not compared.
+    pub untold: bool,
 }
 
 impl Difference {
@@ -106,7 +108,8 @@ pub struct ChangeLine {
 
 /// What differs between two work instructions that are made in the same words.
 pub fn difference(earlier: &Document, now: &Document, words: &Words) -> Difference {
-    let (old, new) = (entries(earlier, words), entries(now, words));
+    let untold = earlier.surveyed != now.surveyed;
+    let (old, new) = (entries(earlier, words, !untold), entries(now, words, !untold));
     let pairs = align(&old, &new);
     let mut of_new: Vec<Option<usize>> = vec![None; new.len()];
     let mut of_old: Vec<Option<usize>> = vec![None; old.len()];
@@ -181,7 +184,7 @@ pub fn difference(earlier: &Document, now: &Document, words: &Words) -> Differen
         });
     }
     removed(done, old.len(), &mut changes);
-    Difference { changes, around: entry::around(earlier, now, words), renumbered }
+    Difference { changes, around: entry::around(earlier, now, words), renumbered, untold }
 }
 
 /// Marks in `now` what differs from an earlier revision, and adds the list of it.

@@ -61,6 +61,9 @@ fn text(difference: &Difference, was: &Identity, is: &Identity) -> String {
     for (name, i) in [("Earlier", was), ("Later", is)] {
         let _ = writeln!(out, "{name}: {}, revision {}, {}", i.number.text, i.revision.text, i.date);
     }
+    if difference.untold {
+        out.push_str("\nOf one of them no way was looked at, for errors stand in it or it has no cell: what is told beside steps of stops, falls, limits and pictures is not compared.\n");
+    }
     if !difference.around.is_empty() {
         out.push_str("\nBefore the first step\n");
         difference.around.iter().for_each(|d| detail(&mut out, d));

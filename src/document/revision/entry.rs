@@ -46,10 +46,13 @@ const APART: [&str; 9] = ["item", "id", "number", "code", "block_number", "chang
 /// Values that follow from where a thing stands among the others.
 const FOLLOWING: [&str; 6] = ["sign", "told", "from", "crosses_zero", "push.seen", "actual"];
 
-/// Everything of the body that can change, in printed order.
-pub(super) fn entries(document: &Document, words: &Words) -> Vec<Entry> {
+/// Values that are there only where the ways of moves were looked at.
+const TOLD: [&str; 3] = ["told", "limits", "notes"];
+
+/// Everything of the body that can change, in printed order; with what is `told` of the ways of moves, or without.
+pub(super) fn entries(document: &Document, words: &Words, told: bool) -> Vec<Entry> {
     let mut out = Vec::new();
-    let walk = Walk { words, counting: Counting::of(words) };
+    let walk = Walk { words, counting: Counting::of(words), told };
     walk.add(&document.blocks, &mut out);
     // What has no number stands before the next thing that has one.
     let mut next: Option<String> = None;
@@ -66,6 +69,7 @@ pub(super) fn entries(document: &Document, words: &Words) -> Vec<Entry> {
 struct Walk<'w> {
     words: &'w Words,
     counting: Counting,
+    told: bool,
 }
 
 impl Walk<'_> {
@@ -114,7 +118,8 @@ impl Walk<'_> {
         let word = |v: Option<&Value>| v.and_then(Value::as_str).unwrap_or_default().to_owned();
         let kind = format!("{}.{}", word(value.get("block")), word(value.get("act").and_then(|a| a.get("act"))));
         // The name of a hold point is its number among them.
-        let leaves = leaves(&value, &["name"], &self.counting);
+        let mut leaves = leaves(&value, &["name"], &self.counting);
+        leaves.retain(|(of, _)| self.told || !TOLD.iter().any(|told| of.starts_with(told)));
         let own = leaves.iter().filter(|(of, _)| !FOLLOWING.iter().any(|f| of.starts_with(f) || of.contains(&format!(".{f}"))));
         let key = own.fold(kind.clone(), |mut key, (_, leaf)| {
             let _ = write!(key, "\u{1f}{}", leaf.without_places());
