@@ -16,6 +16,7 @@ mod review;
 pub mod revision;
 mod sheet;
 mod stamp;
+pub mod training;
 pub mod wording;
 
 pub use act::{Act, Gate, Goal, Push, Travel};
@@ -51,6 +52,12 @@ pub struct Document {
     pub changes: Option<revision::Changes>,
     /// What the crew fills in for this run.
     pub record: Record,
+    /// What an instructor teaches from, in the edition to learn from.
+    pub training: Option<training::Training>,
+    /// The plan of the cell.
+    pub plan: Option<evidence::Chart>,
+    /// The console card of the arm, in the edition to learn from.
+    pub console: Option<training::Console>,
     /// What must be true before the first step.
     pub start: Start,
     /// The body in printed order.
@@ -89,6 +96,8 @@ impl Document {
             }
         }
         let mut out = vec![(self.qr.item, &self.qr.drawing)];
+        out.extend(self.plan.iter().map(|c| (c.item.as_str(), &c.drawing)));
+        out.extend(self.console.iter().flat_map(|c| card::drawings(&c.blocks)));
         add(&self.blocks, &mut out);
         out.extend(self.package.iter().flat_map(|p| p.bodies.iter().chain(&p.charts)).map(|c| (c.item.as_str(), &c.drawing)));
         out

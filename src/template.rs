@@ -29,6 +29,8 @@ use tree::Tree;
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("instruction.html", include_str!("../templates/instruction.html")),
     ("card.html", include_str!("../templates/card.html")),
+    ("console.html", include_str!("../templates/console.html")),
+    ("training.html", include_str!("../templates/training.html")),
     ("front.html", include_str!("../templates/front.html")),
     ("changes.html", include_str!("../templates/changes.html")),
     ("record.html", include_str!("../templates/record.html")),
@@ -144,7 +146,10 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     let drawings = document.drawings().into_iter().collect();
     let print = Print {
         template: "instruction.html",
-        parts: &["front", "qr", "contents", "changes", "record", "start", "blocks", "power", "sheets", "package", "summary", "review"],
+        parts: &[
+            "front", "qr", "contents", "changes", "record", "training", "plan", "console", "start", "blocks", "power", "sheets", "package",
+            "summary", "review",
+        ],
         drawings,
     };
     let mut pages = print.run(document, instruction.stamp(), templates)?;

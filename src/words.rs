@@ -40,7 +40,7 @@ pub fn language(tag: &str) -> Option<&'static Language> {
 
 /// Every sentence there is, as each set must hold it.
 pub fn declared() -> impl Iterator<Item = &'static Declared> {
-    ids::SPOKEN.iter().chain(ids::REVIEWED).chain(ids::PAGED)
+    ids::SPOKEN.iter().chain(ids::REVIEWED).chain(ids::TAUGHT).chain(ids::PAGED)
 }
 
 /// The language that a site's file of words names.

@@ -2,9 +2,14 @@
 
 mod library;
 
-use library::{folder, text};
-use surehand::document::build::{Edition, Figures};
+use library::{DEMOS, folder, text};
+use std::collections::BTreeMap;
+use surehand::compiled::{Act, Compiled, Step};
+use surehand::document::build::{Edition, Figures, Sources, build};
+use surehand::readback::{self, Item, Said};
 use surehand::session::{DiskWorld, Prints, Session, Wish};
+use surehand::template::{BUILT_IN, Templates, render};
+use surehand::text::Files;
 use surehand::words::Words;
 
 const DEMO: &str = "lid-lift.md";
@@ -64,7 +69,7 @@ fn no_template_takes_the_name_of_the_edition_away() {
     let site = tempfile::tempdir().expect("a folder");
     let built_in =
         std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/instruction.html")).expect("there");
-    let line = "{%- if stamp.edition %}<p class=\"banner\">{{ stamp.edition|field }}</p>{% endif -%}\n";
+    let line = "{%- if stamp.training %}<p class=\"banner solid\">{{ stamp.edition|field }}</p>{% endif -%}\n";
     assert_eq!(built_in.matches(line).count(), 1);
     std::fs::write(site.path().join("instruction.html"), built_in.replace(line, "")).expect("written");
     let session = Session::new(&DiskWorld);
@@ -73,5 +78,152 @@ fn no_template_takes_the_name_of_the_edition_away() {
     match session.print(&compiled, &["text"], &wish).expect("judged") {
         Prints::Refused(problems) => assert!(problems.iter().any(|p| p.message.contains("stamp.edition")), "{problems:#?}"),
         other => panic!("{other:#?}"),
+    }
+}
+
+fn said() -> Said {
+    Said::new(Words::english().entries())
+}
+
+/// What editions of a procedure must print, and the data it was compiled to.
+fn demanded<const N: usize>(demo: &str, editions: [Edition; N]) -> ([Vec<Item>; N], Compiled) {
+    let session = Session::new(&DiskWorld);
+    let compilation = session.compile(&folder().join(demo)).unwrap_or_else(|e| panic!("{demo}: {e}"));
+    let examined = compilation.examined.as_ref().expect("is examined");
+    let compiled = examined.compile(session.files());
+    let templates = Templates::new(Vec::new(), &Files::default()).expect("built-in templates");
+    let items = editions.map(|edition| {
+        let sources = Sources { edition, figures: Figures::None, compiled: Some(&compiled), ..Sources::of(session.files()) };
+        let instruction = build(examined.checked.as_ref().expect("is clean"), &sources);
+        let pages = render(&instruction, &templates).unwrap_or_else(|e| panic!("{e:#?}"));
+        pages.values.into_iter().map(|(id, values)| Item { id, values }).collect()
+    });
+    (items, compiled)
+}
+
+fn value<'i>(items: &'i [Item], id: &str) -> Option<&'i str> {
+    items.iter().flat_map(|i| &i.values).find(|(of, _)| of == id).map(|(_, text)| text.as_str())
+}
+
+/// Whether arm or jaw go somewhere.
+fn moves(step: &Step) -> bool {
+    let drives = matches!(step.act, Act::Move(_) | Act::Together { .. } | Act::Lift { .. } | Act::Lower { .. });
+    drives || matches!(step.act, Act::Close { .. } | Act::Jaw { .. } | Act::LetGo { .. })
+}
+
+/// Who learns from a print finds the console, the cell and the worst of it before the first step, in every procedure; and nobody
+/// who works from one is given any of that in place of a signature.
+#[test]
+fn the_edition_to_learn_from_shows_console_and_cell_before_the_steps() {
+    for demo in DEMOS {
+        let ([items, operator, review], compiled) = demanded(demo, [Edition::Training, Edition::Operator, Edition::Review]);
+        readback::agree(&items, &compiled, &said()).unwrap_or_else(|e| panic!("{demo}: {e}"));
+        let at = |id: &str| items.iter().position(|i| i.id == id);
+        let first = at("s1").expect("a first step");
+        for item in ["training", "card", "sticks", "travel", "controls"] {
+            assert!(at(item).is_some_and(|n| n < first), "{demo}: {item}");
+        }
+        assert_eq!(at("plan").is_some_and(|n| n < first), compiled.space.is_some(), "{demo}");
+        let listed = |id: &str| value(&items, &format!("contents.to-{id}")).is_some();
+        assert!(at("contents").is_none() || listed("training") && listed("card"), "{demo}");
+        // Windows, cameras and stations stand in the plan under their names.
+        let plan: Vec<&str> = items.iter().filter(|i| i.id == "plan").flat_map(|i| &i.values).map(|(_, text)| text.as_str()).collect();
+        for title in compiled.titles.iter().filter(|t| (t.kind == "view" || t.kind == "station") && !plan.is_empty()) {
+            assert!(plan.contains(&title.title.as_str()), "{demo}: {} is not in the plan: {plan:?}", title.title);
+        }
+        for items in [operator, review] {
+            let strange =
+                |i: &&Item| ["training", "card"].contains(&i.id.as_str()) || i.values.iter().any(|(id, _)| id.ends_with(".unsigned"));
+            assert_eq!(items.iter().find(strange), None, "{demo}");
+        }
+    }
+}
+
+/// A step that moves something has its reason, or room for one; at each point stands what is asked there, and that it is not signed.
+#[test]
+fn steps_without_a_reason_say_so_and_points_are_not_signed() {
+    let ([items], compiled) = demanded("cartridge-change.md", [Edition::Training]);
+    let (mut without, mut points) = (0, BTreeMap::new());
+    for step in &compiled.steps {
+        let of = |name: &str| value(&items, &format!("s{}.{name}", step.number));
+        let reasoned = step.lines.iter().any(|l| l.label == "Why");
+        assert_eq!(of("why1").is_some(), reasoned, "step {}", step.number);
+        assert_eq!(of("no-reason").is_some(), moves(step) && !reasoned, "step {}", step.number);
+        without += usize::from(of("no-reason").is_some());
+        if matches!(step.act, Act::HoldPoint { .. } | Act::WitnessPoint { .. } | Act::VerifyAfter { .. }) {
+            assert_eq!(of("unsigned"), Some("TRAINING: NOT SIGNED HERE"), "step {}", step.number);
+            points.insert(of("asks").expect("a question"), std::mem::discriminant(&step.act));
+        }
+    }
+    assert!(without > 10, "{without}");
+    assert_eq!(points.len(), 3, "one question for each kind of point: {points:?}");
+}
+
+/// What an instructor teaches from cannot be lost on the way: neither by a document nor by a template.
+#[test]
+fn nothing_that_is_taught_from_can_be_left_out() {
+    let ([items], compiled) = demanded(DEMO, [Edition::Training]);
+    let refused = |items: &[Item], names: &str| {
+        let error = readback::agree(items, &compiled, &said()).expect_err(names).to_string();
+        assert!(error.contains(names), "{error}");
+    };
+    for id in ["training", "plan", "card"] {
+        let less: Vec<Item> = items.iter().filter(|i| i.id != id).cloned().collect();
+        refused(&less, id);
+    }
+    let plan = items.iter().flat_map(|i| &i.values).find(|(id, _)| id.starts_with("plan.plan.view.")).expect("a view").0.clone();
+    let ids = ["training.worst1", "training.worst2", "training.worst3", "training.points1", "training.view1.of-name", "travel.1.targets"];
+    let more = ["travel.2.grows", "sticks.1.1up.hand", "card.title", &plan].map(str::to_owned);
+    for id in ids.map(str::to_owned).into_iter().chain(more) {
+        let mut other = items.clone();
+        let value = other.iter_mut().flat_map(|i| &mut i.values).find(|(of, _)| *of == id).unwrap_or_else(|| panic!("no {id}"));
+        value.1 = format!("{} 7", value.1);
+        assert!(readback::agree(&other, &compiled, &said()).is_err(), "{id} is changed and nobody says so");
+    }
+    for (file, part, names) in [
+        ("training.html", "{{ console(doc.console.blocks) }}", "sticks"),
+        ("training.html", "<li>{{ w|field }}</li>", "training.worst1"),
+        ("training.html", "<figure data-item=\"{{ doc.plan.item }}\"><p class=\"small\">{{ doc.plan.about }}</p></figure>", "plan"),
+        ("acts.html", "<p class=\"struck\">{{ taught.unsigned|field }}</p>", ".unsigned"),
+        ("acts.html", "<strong>{{ taught.asks|field }}</strong>", ".asks"),
+        (
+            "instruction.html",
+            "<div class=\"blanks\"><p data-name=\"reason\"><strong>{{ text(\"label.why\") }}:</strong> {{ b.no_reason|field }}</p></div>",
+            ".no-reason",
+        ),
+        (
+            "instruction.html",
+            "<div class=\"blanks\"><p data-name=\"reason\"><strong>{{ text(\"label.why\") }}:</strong> {{ b.no_reason|field }}</p></div>",
+            "places to write in",
+        ),
+    ] {
+        let site = tempfile::tempdir().expect("a folder");
+        let built_in = BUILT_IN.iter().find(|(name, _)| *name == file).expect("built in").1;
+        assert_eq!(built_in.matches(part).count(), 1, "{part}");
+        let instead = if names.contains(' ') { "<p>{{ b.no_reason|field }}</p>" } else { "" };
+        std::fs::write(site.path().join(file), built_in.replace(part, instead)).expect("written");
+        let session = Session::new(&DiskWorld);
+        let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
+        let wish = Wish { edition: Edition::Training, figures: Figures::None, site: Some(site.path()), ..Wish::default() };
+        match session.print(&compiled, &["text"], &wish).expect("judged") {
+            Prints::Refused(problems) => assert!(problems.iter().any(|p| p.message.contains(names)), "{names}: {problems:#?}"),
+            other => panic!("{part}: {other:#?}"),
+        }
+    }
+}
+
+/// No block of an edition that nobody works from passes for one of the crew's by its check value.
+#[test]
+fn check_values_tell_editions_apart() {
+    for demo in DEMOS {
+        let (editions, _) = demanded(demo, [Edition::Operator, Edition::Review, Edition::Training]);
+        let codes = |items: Vec<Item>| -> BTreeMap<String, String> {
+            items.into_iter().flat_map(|i| i.values).filter(|(id, _)| id.starts_with("record.code")).collect()
+        };
+        let [operator, review, training] = editions.map(codes);
+        assert!(!operator.is_empty(), "{demo}");
+        for (id, code) in &operator {
+            assert!(review[id] != *code && training[id] != *code && review[id] != training[id], "{demo}: {id} {code}");
+        }
     }
 }

@@ -5,6 +5,7 @@ mod library;
 use library::{folder, text};
 use std::path::Path;
 use surehand::document::Block;
+use surehand::document::build::Edition;
 use surehand::document::revision::{self, Change, Difference, Fate};
 use surehand::session::{Bytes, DiskWorld, Earlier, MemoryWorld, Prints, Session, Wish, recall};
 use surehand::words::Words;
@@ -30,7 +31,7 @@ fn revision(world: &MemoryWorld, name: &str) -> Earlier {
 /// What a later revision changes, in English.
 fn changes(earlier: &Earlier, later: &Earlier) -> Difference {
     let words = Words::english();
-    revision::difference(&earlier.document(words), &later.document(words), words)
+    revision::difference(&earlier.document(words, Edition::default()), &later.document(words, Edition::default()), words)
 }
 
 fn difference(edits: &[(&str, &str)]) -> Difference {
@@ -193,7 +194,7 @@ fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
     let later = revision(&world, LATER);
     let listed: Vec<String> = changes(&earlier, &later).changes.iter().filter_map(|c| c.item.clone()).collect();
     assert_eq!(listed, ["s2", "s4", "s10"]);
-    assert!(matches!(&later.document(Words::english()).blocks[..], [.., Block::Section(_)]));
+    assert!(matches!(&later.document(Words::english(), Edition::default()).blocks[..], [.., Block::Section(_)]));
     let [html, words] = <[_; 2]>::try_from(print(&world, &["html", "text"], &earlier).expect("prints")).expect("two");
     let html = String::from_utf8(html).expect("text");
     let marked: Vec<&str> = html

@@ -1,6 +1,7 @@
 //! The blocks of the body. Each printed item has an id in `item`; a template must print every one once, in this order.
 
 use super::figure::{self, Drawing};
+use super::training::Taught;
 use super::{Act, Field, Prose, ReadOut};
 use crate::words::{Words, ids};
 use serde::Serialize;
@@ -182,6 +183,8 @@ pub struct Step {
     pub act: Act,
     /// Labelled lines in the writer's order.
     pub lines: Vec<Line>,
+    /// That no reason is written where something moves, in the edition to learn from.
+    pub no_reason: Option<Prose>,
     /// Words of the step, and what arm and cell say of its act.
     pub notes: Vec<Prose>,
     /// How far beyond its end it may run on at most, and what is met there.
@@ -278,6 +281,8 @@ pub struct Hold {
     pub lines: Vec<Line>,
     /// Other words of the step.
     pub notes: Vec<Prose>,
+    /// What stands in place of the signatures, in the edition to learn from.
+    pub taught: Option<Taught>,
 }
 
 /// Independent verification after an act.
@@ -295,6 +300,8 @@ pub struct Verify {
     pub lines: Vec<Line>,
     /// Other words of the step.
     pub notes: Vec<Prose>,
+    /// What stands in place of the signatures, in the edition to learn from.
+    pub taught: Option<Taught>,
 }
 
 /// A value read on an instrument.
@@ -437,6 +444,8 @@ pub struct Turnover {
     pub lines: Vec<Line>,
     /// Other words of the step.
     pub notes: Vec<Prose>,
+    /// What stands in place of the signatures, in the edition to learn from.
+    pub taught: Option<Taught>,
 }
 
 /// A table.

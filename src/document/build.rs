@@ -17,12 +17,14 @@ mod front;
 mod inline;
 mod package;
 mod place;
+mod plan;
 mod review;
 mod sheet;
 mod situation;
 mod sketch;
 mod step;
 mod told;
+mod training;
 mod travel;
 
 pub use card::card;
@@ -205,7 +207,7 @@ impl Basis<'_> {
         let mut body = body::Body::new(self);
         let mut blocks = body.all();
         let sheets = sheet::mark(&mut blocks, self.procedure.policy.data_sheets, self.words());
-        let codes = code::mark(&mut blocks);
+        let codes = code::mark(&mut blocks, self.sources.edition);
         let (front, record) = (self.front(&body), self.record(&body, &codes));
         let power =
             (!body.joints.is_empty()).then(|| PowerLost { item: "power", lines: wording::power_lost(self.procedure, self.words()) });
@@ -217,6 +219,9 @@ impl Basis<'_> {
             contents: None,
             changes: None,
             record,
+            training: self.training(),
+            plan: self.sources.edition.is_taught().then(|| self.plan()).flatten(),
+            console: self.console(),
             start: self.start(),
             power,
             blocks,

@@ -36,11 +36,16 @@ pub struct Content {
 impl Content {
     /// Every drawing with the item that prints it.
     pub fn drawings(&self) -> impl Iterator<Item = (&str, &Arc<Drawing>)> {
-        self.blocks.iter().filter_map(|part| match part {
-            Part::Drawn(drawn) => Some((drawn.item.as_str(), &drawn.drawing)),
-            _ => None,
-        })
+        drawings(&self.blocks)
     }
+}
+
+/// Every drawing of some parts with the item that prints it.
+pub(super) fn drawings(blocks: &[Part]) -> impl Iterator<Item = (&str, &Arc<Drawing>)> {
+    blocks.iter().filter_map(|part| match part {
+        Part::Drawn(drawn) => Some((drawn.item.as_str(), &drawn.drawing)),
+        Part::Controls(_) => None,
+    })
 }
 
 /// Which arm it is of.

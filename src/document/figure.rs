@@ -14,6 +14,7 @@ mod kind;
 mod label;
 mod letters;
 mod outline;
+pub mod plan;
 mod scene;
 pub mod sketch;
 mod square;

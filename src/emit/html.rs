@@ -249,6 +249,7 @@ fn text(t: &Text, out: &mut Page<'_>) {
         Style::Lead => " class=\"lead\"",
         Style::Mark => " class=\"mark\"",
         Style::End => " class=\"end\"",
+        Style::Struck => " class=\"struck\"",
     };
     let _ = write!(out, "<p{class}>");
     inlines(&t.text, out);

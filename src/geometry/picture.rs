@@ -96,6 +96,11 @@ impl Picture {
         Ok(Picture { eye, ahead, right: if mirrored { -right } else { right }, up })
     }
 
+    /// What is to the right in the picture, in the cell; of length 1.
+    pub fn right(&self) -> Vec3 {
+        self.right
+    }
+
     /// Where a point is; none behind the eye.
     #[must_use]
     pub fn spot(&self, p: Vec3) -> Option<Spot> {

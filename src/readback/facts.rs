@@ -9,6 +9,7 @@ mod package;
 mod sheet;
 mod sketch;
 mod state;
+mod taught;
 mod told;
 
 use super::{Error, Item, Said, plain, refuse};
@@ -42,7 +43,7 @@ const SENTENCES: [&str; 18] = [
 /// of a strip or turnover, the status and the list of what was checked must follow from `compiled`, and nothing more may
 /// stand among the values of a step.
 pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Error> {
-    let mut out = Differences { list: Vec::new(), compiled, said };
+    let mut out = Differences { list: Vec::new(), compiled, said, taught: taught::is_taught(items, said) };
     let by_id: FxHashMap<&str, (usize, &Item)> = items.iter().enumerate().map(|(i, item)| (item.id.as_str(), (i, item))).collect();
     let order = order(compiled);
     let mut last = 0;
@@ -80,6 +81,7 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
     out.package(items);
     out.evidence(items);
     out.charts(items);
+    out.training(items);
     out.sketches(items);
     out.contents(items);
     refuse(out.list, "values to be printed are not the same")
@@ -125,6 +127,8 @@ struct Differences<'c> {
     list: Vec<String>,
     compiled: &'c Compiled,
     said: &'c Said,
+    /// Whether it is the edition to learn from.
+    taught: bool,
 }
 
 /// What must stand at a name of a step.
@@ -265,6 +269,7 @@ impl Differences<'_> {
         self.act(step, points, &mut want);
         self.told_of(step, told, &mut want);
         self.accepted_of(step, &mut want);
+        self.taught_of(step, item, &mut want);
         for (id, seen) in &item.values {
             let name = id.strip_prefix(item.id.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(id);
             let bare = name.trim_end_matches(|c: char| c.is_ascii_digit());

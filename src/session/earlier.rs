@@ -8,7 +8,7 @@ use super::record::{PROJECT, RECORD};
 use super::world::{Inside, file_error};
 use super::{MemoryWorld, Session};
 use crate::document::Document;
-use crate::document::build::{self, Figures, Sources};
+use crate::document::build::{self, Edition, Figures, Sources};
 use crate::error::Error;
 use crate::proof::Examined;
 use crate::readback;
@@ -60,9 +60,9 @@ impl Earlier {
         };
         Ok(Earlier { procedure, files, examined, texts: session.into_files() })
     }
-    /// What it prints, in these words: only what is made in the same words can be compared.
-    pub fn document(&self, words: &Words) -> Document {
-        let sources = Sources { figures: Figures::None, words, ..Sources::of(&self.texts) };
+    /// What it prints, in these words and this edition: only what is made alike can be compared.
+    pub fn document(&self, words: &Words, edition: Edition) -> Document {
+        let sources = Sources { figures: Figures::None, words, edition, ..Sources::of(&self.texts) };
         build::draft(&self.examined, &sources).into_document()
     }
     /// Over all that it was made from.

@@ -270,7 +270,7 @@ fn field(view: &View) -> Option<Field> {
 }
 
 /// How a view shows the cell; none if it does not say what it looks at, or which way is up.
-fn picture(view: &View) -> Result<Option<Picture>, Fault> {
+pub fn picture(view: &View) -> Result<Option<Picture>, Fault> {
     let (Some(eye), Some(looks_at)) = (view.position, view.looks_at) else { return Ok(None) };
     let up = metres(view.up.map_or([0, 0, 1], |axis| direction(axis.value)).map(|c| c * 1_000_000));
     match Picture::new(um(eye), um(looks_at), up, view.mirrored) {
@@ -325,11 +325,19 @@ fn motions(scene: &Scene, arm: &Arm, picture: &Picture, mark: Mark, leg: &Leg) -
     each.collect()
 }
 
+fn is_against(told: &Option<(Way, Agreement)>) -> bool {
+    matches!(told, Some((_, Agreement::Reversed | Agreement::Partly(..))))
+}
+
 impl Seen {
     /// Whether the picture shows the opposite of what word or stick say, over the whole way or a part of it.
     pub fn is_reversed(&self) -> bool {
-        let reversed = |told: &Option<(Way, Agreement)>| matches!(told, Some((_, Agreement::Reversed | Agreement::Partly(..))));
-        reversed(&self.word) || reversed(&self.stick)
+        self.is_against_word() || is_against(&self.stick)
+    }
+
+    /// The same of the direction word alone.
+    pub fn is_against_word(&self) -> bool {
+        is_against(&self.word)
     }
 
     /// What the eye sees: "left and up, away from the eye"; none if next to nothing.

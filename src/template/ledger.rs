@@ -49,7 +49,7 @@ impl Ledger {
         }
     }
 
-    /// Notes places to write in, in a table of the item being read.
+    /// Notes places to write in, in a table or beside the number of the item being read.
     pub(super) fn blanks(&mut self, count: usize) {
         if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
             item.blanks += count;
@@ -87,7 +87,7 @@ struct WantedItem {
     actual: bool,
     /// Least number of boxes to tick.
     ticks: usize,
-    /// Least number of places to write in, in its tables.
+    /// Least number of places to write in, in its tables or beside its number.
     blanks: usize,
     fields: Vec<(String, String)>,
 }
@@ -154,11 +154,11 @@ impl WantedItem {
         WantedItem {
             id: id.to_owned(),
             number: text(&at(item, "number")),
-            sign,
+            sign: sign && !has("taught"),
             actual: has("actual") || block == "reading" && !has("sheet"),
             ticks: boxes + if at(item, "holds").is_undefined() { 0 } else { 2 },
-            // Each entry of a data sheet has room for value and initials.
-            blanks: 2 * length("entries"),
+            // Each entry of a data sheet has room for value and initials, and a step without a reason for that.
+            blanks: 2 * length("entries") + usize::from(has("no_reason")),
             fields: Vec::new(),
         }
     }

@@ -190,6 +190,7 @@ impl Reader<'_> {
             "lead" => Style::Lead,
             "mark" => Style::Mark,
             "end" => Style::End,
+            "struck" => Style::Struck,
             _ => return Err(unknown_class(node)),
         };
         Ok(Text { style, text: self.inlines(node)? })
@@ -293,6 +294,7 @@ impl Reader<'_> {
             *cell = self.nodes(child)?;
         }
         self.ledger.places_to_fill(!row.sign.is_empty(), !row.actual.is_empty());
+        self.ledger.blanks(row.body.iter().filter(|n| matches!(n, Node::Blanks(_))).count());
         Ok(Node::Row(row))
     }
 

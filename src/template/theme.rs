@@ -264,7 +264,7 @@ impl Theme {
                 Style::Push => s.push,
                 Style::Line | Style::End => s.line,
                 Style::Small => s.small,
-                Style::Label => s.label,
+                Style::Label | Style::Struck => s.label,
                 Style::Lead => s.lead,
                 Style::Mark => s.small,
             }

@@ -154,6 +154,8 @@ pub enum Style {
     Mark,
     /// What closes a section; it stands on the page of what comes before it.
     End,
+    /// A box that is struck through, with words in the line: nothing is written in it.
+    Struck,
 }
 
 /// How a list is marked.

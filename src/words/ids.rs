@@ -58,15 +58,20 @@ macro_rules! paged {
 mod paged;
 mod reviewed;
 mod spoken;
+mod taught;
 
 pub(super) use paged::PAGED;
 pub use reviewed::*;
 pub use spoken::*;
+pub use taught::*;
 
 /// The slots of a sentence that the program says.
 pub(super) fn slots<const N: usize>(entry: Entry<N>) -> &'static [&'static str] {
     match entry.at.checked_sub(SPOKEN.len()) {
         None => SPOKEN[entry.at].slots,
-        Some(at) => REVIEWED[at].slots,
+        Some(at) => match at.checked_sub(REVIEWED.len()) {
+            None => REVIEWED[at].slots,
+            Some(at) => TAUGHT[at].slots,
+        },
     }
 }

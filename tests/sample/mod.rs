@@ -88,6 +88,7 @@ pub fn travel(
 pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
     let item = format!("s{number}");
     Step {
+        no_reason: None,
         number: f(format!("{item}.number"), number),
         act: act(&item),
         lines: Vec::new(),
@@ -315,6 +316,7 @@ pub fn document() -> Document {
                 lines: vec![line("s3", 1, Label::IfNot, "tell the shift lead and stay out.")],
             }),
             Block::Hold(Hold {
+                taught: None,
                 notes: vec![],
                 item: "s4".into(),
                 number: f("s4.number", "4"),
@@ -325,6 +327,7 @@ pub fn document() -> Document {
                 lines: vec![],
             }),
             Block::Hold(Hold {
+                taught: None,
                 notes: vec![],
                 item: "s5".into(),
                 number: f("s5.number", "5"),
@@ -554,6 +557,7 @@ pub fn document() -> Document {
                 opening: f(format!("{i}.opening"), "120 mm"),
             })),
             Block::Verify(Verify {
+                taught: None,
                 notes: vec![],
                 item: "s18".into(),
                 number: f("s18.number", "18"),
@@ -563,6 +567,7 @@ pub fn document() -> Document {
             }),
             block(step("19", |i| Act::ReadJoints { readouts: readouts(i, STOWED) })),
             Block::Turnover(Turnover {
+                taught: None,
                 notes: vec![],
                 item: "s20".into(),
                 number: f("s20.number", "20"),
@@ -621,6 +626,9 @@ pub fn document() -> Document {
         time: None,
     };
     Document {
+        training: None,
+        plan: None,
+        console: None,
         identity: identity(),
         front: front(),
         qr,

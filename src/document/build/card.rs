@@ -27,14 +27,21 @@ const PLAIN: f64 = 0.999;
 
 /// The card of an arm; `digest` is its file's, in hexadecimal digits.
 pub fn card(arm: &Arm, digest: &str, words: &Words) -> Card {
-    let blocks = vec![Part::Drawn(sticks(arm, words)), Part::Drawn(travel(arm, words)), Part::Controls(Box::new(controls(arm, words)))];
     let identity = Identity {
         title: Field::new("doc.title", arm.title.as_str()),
         revision: Field::new("doc.revision", arm.revision.value.as_str()),
         date: date(Some(&arm.date)),
         code: Field::new("doc.digest", grouped(digest, SHORT)),
     };
-    Card { content: Content { identity, blocks }, stamp: Stamp::new(Status::Card, arm.standing, Edition::Operator, words) }
+    Card {
+        content: Content { identity, blocks: blocks(arm, words) },
+        stamp: Stamp::new(Status::Card, arm.standing, Edition::Operator, words),
+    }
+}
+
+/// What stands on the card.
+pub(super) fn blocks(arm: &Arm, words: &Words) -> Vec<Part> {
+    vec![Part::Drawn(sticks(arm, words)), Part::Drawn(travel(arm, words)), Part::Controls(Box::new(controls(arm, words)))]
 }
 
 fn value(id: String, words: String) -> Value {

@@ -1,6 +1,7 @@
 //! Check values of blocks: four characters over all that a block prints, to be read over the phone, so that a page of another
 //! print in the file is noticed.
 
+use super::Edition;
 use crate::document::{Block, Field};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -10,8 +11,11 @@ use std::collections::VecDeque;
 const LETTERS: &[u8; 25] = b"ACDEFHJKLMNPQRTUVWXY34679";
 
 /// Gives every strip that opens a block its check value; the values in printed order, each with the short name of its block.
-pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
-    let mut runs = Runs { done: Vec::new(), open: None };
+///
+/// An edition that nobody works from takes part in them, so that no block of it passes for one of the crew's.
+pub(super) fn mark(blocks: &mut [Block], edition: Edition) -> Vec<(String, String)> {
+    let head = if edition == Edition::Operator { "" } else { edition.word() };
+    let mut runs = Runs { head, done: Vec::new(), open: None };
     runs.list(blocks);
     runs.close();
     let codes = runs.done;
@@ -22,6 +26,8 @@ pub(super) fn mark(blocks: &mut [Block]) -> Vec<(String, String)> {
 
 /// What is printed between one opening strip and the next.
 struct Runs {
+    /// What every block begins with.
+    head: &'static str,
     done: Vec<(String, String)>,
     /// The short name of a block with what it has printed so far.
     open: Option<(String, Vec<u8>)>,
@@ -53,7 +59,7 @@ impl Runs {
                 Block::Strip(strip) => {
                     if strip.stopped.is_some() {
                         self.close();
-                        self.open = Some((strip.short.clone(), Vec::new()));
+                        self.open = Some((strip.short.clone(), self.head.as_bytes().to_vec()));
                     }
                     self.add(block);
                 }

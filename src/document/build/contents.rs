@@ -13,6 +13,15 @@ pub(super) fn contents(document: &Document, basis: &Basis<'_>) -> Option<Content
     let words = basis.words();
     let mut out = Walk { words, rows: 0, entries: Vec::new() };
     out.put("record", words.say(ids::PAGE_RECORD).to_owned());
+    if let Some(training) = &document.training {
+        out.put(training.item, words.say(ids::TRAINING_TITLE).to_owned());
+    }
+    if let Some(plan) = &document.plan {
+        out.put(&plan.item, plan.title.clone());
+    }
+    if let Some(console) = &document.console {
+        out.put(console.item, console.title.text.clone());
+    }
     out.put("start", words.say(ids::PAGE_START).to_owned());
     out.blocks(&document.blocks, true);
     if let Some(power) = &document.power {

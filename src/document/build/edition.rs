@@ -62,4 +62,9 @@ impl Edition {
     pub fn is_reviewed(self) -> bool {
         self == Edition::Review
     }
+
+    /// Whether it is taught from: the card and the plan stand before the steps, and nothing is signed.
+    pub fn is_taught(self) -> bool {
+        self == Edition::Training
+    }
 }

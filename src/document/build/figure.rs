@@ -12,6 +12,7 @@ use crate::geometry::chain::{JointBox, Placed};
 use crate::geometry::sight::nearest_points;
 use crate::geometry::solid::Solid;
 use crate::geometry::{Frame, Vec3, metres};
+use crate::model::cell::Cell;
 use crate::model::solid::um;
 use crate::proof::Examined;
 use crate::space::Stretch;
@@ -155,33 +156,9 @@ impl Drafter<'_> {
         at.carriers[mark.carrier].point(metres(mark.point))
     }
 
-    /// Each thing that is there, its parts of one name together.
     fn bodies(&self, first: &Placed, last: &Placed) -> Vec<Body> {
-        let mut out: Vec<Body> = Vec::new();
-        let mut put =
-            |name: &str, key: String, role: Role, parts: Vec<Solid>| match out.iter_mut().find(|b| b.role == role && b.name == name) {
-                Some(body) => body.parts.extend(parts),
-                None => out.push(Body { name: name.to_owned(), key, role, parts }),
-            };
-        for (id, body) in &self.scene.slow {
-            put(&self.at.procedure.cell.obstacles[id.at()].name.value, "slow".to_owned(), Role::Slow, body.parts.clone());
-        }
-        for (i, thing) in self.stretch.present.iter().map(|i| (*i, &self.scene.things[*i])) {
-            let here = |at: &Placed| carried(&self.scene.solids.bodies()[i].parts, &at.carriers[thing.carrier]);
-            let (still, moving) = match thing.what {
-                What::Link(_) | What::Tool(_) => (Role::End, Some(Role::Start)),
-                What::Held(_) => (Role::Held, Some(Role::HeldAtStart)),
-                What::Rest(..) => (Role::Resting, None),
-                What::Solid(_) => (Role::Obstacle, None),
-                What::KeepOut(_) => (Role::KeepOut, None),
-                What::Unsurveyed(_) => (Role::Unsurveyed, None),
-            };
-            if let Some(role) = moving.filter(|_| thing.carrier >= self.stretch.leg.moved()) {
-                put(&thing.title, format!("body{i}"), role, here(first));
-            }
-            put(&thing.title, format!("body{i}"), still, here(last));
-        }
-        out
+        let cell = &self.at.procedure.cell;
+        bodies((self.scene, cell), &self.stretch.present, last, Some((self.stretch.leg.moved(), first)))
     }
 
     /// Angles along the way, its ends included; of two joints, as they would go in step.
@@ -283,6 +260,35 @@ impl Drafter<'_> {
             None => words.fill(ids::FIGURE_APART, [&far]),
         }
     }
+}
+
+/// Each thing that is there, its parts of one name together, with the arm placed; what moves also where it was placed before, from a
+/// carrier on.
+pub(super) fn bodies((scene, cell): (&Scene, &Cell), present: &[usize], last: &Placed, before: Option<(usize, &Placed)>) -> Vec<Body> {
+    let mut out: Vec<Body> = Vec::new();
+    let mut put = |name: &str, key: String, role: Role, parts: Vec<Solid>| match out.iter_mut().find(|b| b.role == role && b.name == name) {
+        Some(body) => body.parts.extend(parts),
+        None => out.push(Body { name: name.to_owned(), key, role, parts }),
+    };
+    for (id, body) in &scene.slow {
+        put(&cell.obstacles[id.at()].name.value, "slow".to_owned(), Role::Slow, body.parts.clone());
+    }
+    for (i, thing) in present.iter().map(|i| (*i, &scene.things[*i])) {
+        let here = |at: &Placed| carried(&scene.solids.bodies()[i].parts, &at.carriers[thing.carrier]);
+        let (still, moving) = match thing.what {
+            What::Link(_) | What::Tool(_) => (Role::End, Some(Role::Start)),
+            What::Held(_) => (Role::Held, Some(Role::HeldAtStart)),
+            What::Rest(..) => (Role::Resting, None),
+            What::Solid(_) => (Role::Obstacle, None),
+            What::KeepOut(_) => (Role::KeepOut, None),
+            What::Unsurveyed(_) => (Role::Unsurveyed, None),
+        };
+        if let (Some(role), Some((_, first))) = (moving, before.filter(|(from, _)| thing.carrier >= *from)) {
+            put(&thing.title, format!("body{i}"), role, here(first));
+        }
+        put(&thing.title, format!("body{i}"), still, here(last));
+    }
+    out
 }
 
 /// Solids carried elsewhere; one that cannot be carried there, beyond all bounds, is left out.

@@ -51,7 +51,9 @@ impl Body<'_> {
                 let name = self.name_point(witness, who.value, &number);
                 self.words(at, step, &mut head);
                 let (criteria, lines) = head.lines.into_iter().partition::<Vec<_>, _>(|l| l.is == Label::MustBeTrue);
+                let taught = self.basis.point(&item, if witness { ids::TRAINING_ASK_WITNESS } else { ids::TRAINING_ASK_HOLD });
                 Block::Hold(Hold {
+                    taught,
                     number: head.number,
                     name: field("name", name),
                     witness,
@@ -68,6 +70,7 @@ impl Body<'_> {
                 let before = || self.basis.words().say(ids::STEP_BEFORE).to_owned();
                 let of = field("of", place.previous.map_or_else(before, |n| self.basis.step_named(&n)));
                 Block::Verify(Verify {
+                    taught: self.basis.point(&item, ids::TRAINING_ASK_VERIFY),
                     number: head.number,
                     of,
                     role: field("role", role(who.value)),
@@ -96,6 +99,7 @@ impl Body<'_> {
                 let held = head.row.map_or(String::new(), |r| self.basis.held_words(at, r));
                 let readouts = self.read_outs(at, head.row, &item, When::Before);
                 Block::Turnover(Turnover {
+                    taught: self.basis.point(&item, ids::TRAINING_ASK_TURNOVER),
                     number: head.number,
                     readouts,
                     held: field("held", held),
@@ -273,6 +277,7 @@ impl Body<'_> {
         }
         let sign = if contact || place.read_back { SignOff::Initials } else { SignOff::Tick };
         Block::Step(Box::new(Step {
+            no_reason: self.basis.no_reason(step, &item),
             item,
             number: head.number,
             act,

@@ -28,7 +28,7 @@ impl Size {
     /// Two views side by side.
     pub const USUAL: Size = Size { width: 85.0, body: 55.0 };
     /// One below the other, a third wider, so that step and figure fit on a page.
-    pub const LARGE: Size = Size { width: 113.0, body: 72.0 };
+    pub const LARGE: Size = Size { width: 113.0, body: 66.0 };
 }
 
 /// Height of the line above a view.
@@ -140,14 +140,14 @@ struct Wish {
     rank: u8,
 }
 
-enum Where {
+pub(super) enum Where {
     Region(Region),
     Line(Vec<Point>),
     Place(Point),
 }
 
 impl<'a> Sheet<'a> {
-    fn new(
+    pub(super) fn new(
         (subject, words): (&'a Subject, &'a Words),
         view: View,
         (extent, size): (Extent, Size),
@@ -195,7 +195,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// Cuts off what was drawn beyond the frame.
-    fn clip(&mut self) {
+    pub(super) fn clip(&mut self) {
         let area = self.frame.area;
         let inside = |path: &Path| path.places().iter().all(|p| area.has(*p));
         for mark in &mut self.scene.marks {
@@ -214,7 +214,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// What stands around the arm, farthest first.
-    fn shown(&self) -> Vec<&'a Body> {
+    pub(super) fn shown(&self) -> Vec<&'a Body> {
         let subject = self.subject;
         let away = -self.view.near;
         let reach = |s: &Solid| (-s.support(away), s.support(self.view.near));
@@ -243,7 +243,7 @@ impl<'a> Sheet<'a> {
         parts.iter().filter_map(|s| silhouette(s, &self.view)).collect()
     }
 
-    fn body(&mut self, body: &Body, kinds: &mut BTreeSet<Kind>) {
+    pub(super) fn body(&mut self, body: &Body, kinds: &mut BTreeSet<Kind>) {
         for part in &body.parts {
             if let (Form::HalfSpace { .. }, [point]) = (part.form(), part.core()) {
                 self.wall(body, *point, part.direction(), kinds);
@@ -361,7 +361,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// The arm where the step ends: each part over the one behind it.
-    fn end(&mut self, kinds: &mut BTreeSet<Kind>) {
+    pub(super) fn end(&mut self, kinds: &mut BTreeSet<Kind>) {
         let subject = self.subject;
         let mut parts: Vec<(Role, &[Solid])> = Vec::new();
         for body in subject.bodies.iter().filter(|b| matches!(b.role, Role::End | Role::Held)) {
@@ -534,14 +534,19 @@ impl<'a> Sheet<'a> {
         self.wish(words.to_owned(), Type::Strong, Where::Place(at), None, 0);
     }
 
-    fn wish(&mut self, words: String, size: Type, place: Where, what: Option<&str>, rank: u8) {
+    pub(super) fn wish(&mut self, words: String, size: Type, place: Where, what: Option<&str>, rank: u8) {
         self.names += usize::from(what.is_some());
         let id = what.map(|what| format!("{}.{what}.label{}", self.prefix, self.names));
         self.wishes.push(Wish { words, size, place, id, rank });
     }
 
+    /// Takes back what was to be named so.
+    pub(super) fn forget(&mut self, named: impl Fn(&str) -> bool) {
+        self.wishes.retain(|w| !named(&w.words));
+    }
+
     /// Places the labels, the most wanted first; one for which there is no room is left out.
-    fn labels(&mut self) {
+    pub(super) fn labels(&mut self) {
         let mut wishes = std::mem::take(&mut self.wishes);
         wishes.sort_by_key(|w| w.rank);
         for wish in wishes {
@@ -578,7 +583,7 @@ pub(super) fn ring(at: Point, radius: i32) -> Path {
     Path { start: right, steps: vec![Step::Arc { to: left, radius }, Step::Arc { to: right, radius }], closed: true }
 }
 
-fn square(at: Point, half: i32) -> Area {
+pub(super) fn square(at: Point, half: i32) -> Area {
     Area { left: at.x - half, top: at.y - half, right: at.x + half, bottom: at.y + half }
 }
 

@@ -4,7 +4,9 @@ use super::area::Region;
 use super::draw::{HEAD, Sheet, ring};
 use super::kind::Kind;
 use super::letters;
+use super::plan::{arrow, iris};
 use super::scene::{Anchor, Area, Ink, Mark, Path, Pen, Point, Scene, Text, Type, Weight};
+use super::sketch::cross;
 use super::view::View;
 use crate::words::Words;
 
@@ -115,7 +117,7 @@ pub(super) fn sight_line(sheet: &mut Sheet<'_>, level: &View) {
 /// The swatch of a kind of line or hatch, with its words.
 pub(super) fn key(kind: Kind, words: &Words) -> Scene {
     let words = words.say(kind.words());
-    let (swatch, height) = (if kind == Kind::Near { 3600 } else { 9000 }, 4200);
+    let (swatch, height) = (if matches!(kind, Kind::Near | Kind::Station | Kind::Eye) { 3600 } else { 9000 }, 4200);
     let width = swatch + 1200 + letters::width(words, Type::Name) + 600;
     let mut scene = Scene { width, height, title: words.to_owned(), marks: Vec::new() };
     let area = Area { left: 200, top: 500, right: swatch, bottom: height - 500 };
@@ -124,7 +126,10 @@ pub(super) fn key(kind: Kind, words: &Words) -> Scene {
     let look = kind.look();
     match kind {
         Kind::Near => scene.lines(vec![ring(middle, 1400)], look.edge),
-        Kind::Start | Kind::End | Kind::Sight => scene.lines(level, look.edge),
+        Kind::Start | Kind::End | Kind::AtStart | Kind::Sight | Kind::Looks => scene.lines(level, look.edge),
+        Kind::Station => cross(&mut scene, middle),
+        Kind::Eye => iris(&mut scene, middle),
+        Kind::Right => arrow(&mut scene, Point { x: area.left, y: middle.y }, Point { x: area.right, y: middle.y }),
         Kind::Solid | Kind::Load | Kind::KeepOut | Kind::Unsurveyed | Kind::Slow | Kind::Swept => {
             let region = Region::union(&[area.corners().to_vec()]);
             for (along, gap, pen) in look.hatches {

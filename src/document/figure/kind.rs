@@ -9,6 +9,7 @@ use std::f64::consts::FRAC_1_SQRT_2;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Kind {
     End,
+    AtStart,
     Start,
     Swept,
     Load,
@@ -18,6 +19,10 @@ pub(super) enum Kind {
     Unsurveyed,
     Slow,
     Sight,
+    Station,
+    Eye,
+    Right,
+    Looks,
 }
 
 /// Parallel lines: their direction on paper, their distance in thousandths of a millimetre, their pen.
@@ -63,6 +68,11 @@ impl Kind {
             Kind::Unsurveyed => ids::KEY_UNSURVEYED,
             Kind::Slow => ids::KEY_SLOW,
             Kind::Sight => ids::KEY_SIGHT,
+            Kind::Station => ids::PLAN_STATION,
+            Kind::Eye => ids::PLAN_EYE,
+            Kind::Right => ids::PLAN_RIGHT,
+            Kind::Looks => ids::PLAN_SIGHT,
+            Kind::AtStart => ids::PLAN_ARM,
         }
     }
 
@@ -70,7 +80,7 @@ impl Kind {
     pub(super) fn look(self) -> Look {
         let edge = |weight, dash| Pen { weight, dash };
         match self {
-            Kind::End => Look { edge: Pen::solid(Weight::Thick), hatches: &[] },
+            Kind::End | Kind::AtStart => Look { edge: Pen::solid(Weight::Thick), hatches: &[] },
             Kind::Start => Look { edge: edge(Weight::Thin, Dash::Dashed), hatches: &[] },
             Kind::Swept => Look { edge: FINE, hatches: &[((1.0, 0.0), 1300, Pen { weight: Weight::Thin, dash: Dash::Dotted })] },
             Kind::Load => Look { edge: Pen::solid(Weight::Thin), hatches: &[((0.0, 1.0), 900, FINE)] },
@@ -79,7 +89,9 @@ impl Kind {
             Kind::KeepOut => Look { edge: edge(Weight::Thin, Dash::Chain), hatches: &[(FALLING, 3500, FINE)] },
             Kind::Unsurveyed => Look { edge: edge(Weight::Thin, Dash::Dashed), hatches: &[(FALLING, 2800, FINE), (RISING, 2800, FINE)] },
             Kind::Slow => Look { edge: edge(Weight::Thin, Dash::Long), hatches: &[] },
-            Kind::Sight => Look { edge: edge(Weight::Fine, Dash::Long), hatches: &[] },
+            Kind::Sight | Kind::Looks => Look { edge: edge(Weight::Fine, Dash::Long), hatches: &[] },
+            Kind::Station | Kind::Eye => Look { edge: Pen::solid(Weight::Thin), hatches: &[] },
+            Kind::Right => Look { edge: Pen::solid(Weight::Medium), hatches: &[] },
         }
     }
 }

@@ -246,7 +246,7 @@ fn pad(scene: &mut Scene, at: Point, (x, y): (f64, f64)) {
     scene.lines(vec![Path::through(ends, false)], Pen { weight: Weight::Thick, dash: Dash::Solid });
 }
 
-fn cross(scene: &mut Scene, at: Point) {
+pub(super) fn cross(scene: &mut Scene, at: Point) {
     let arm = 1600;
     let line = |dx: i32, dy: i32| Path::through([Point { x: at.x - dx, y: at.y - dy }, Point { x: at.x + dx, y: at.y + dy }], false);
     scene.lines(vec![line(arm, 0), line(0, arm)], Pen::solid(Weight::Thin));

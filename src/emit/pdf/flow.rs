@@ -168,7 +168,7 @@ impl<'a> Flower<'a, '_> {
                     last.bookmark = Some((*level, plain_text(text).split_whitespace().collect::<Vec<_>>().join(" ")));
                 }
             }
-            Node::Text(text) => {
+            Node::Text(text) if text.style != Style::Struck => {
                 let (setting, before) = self.maker.style(text.style);
                 let lead = matches!(text.style, Style::Label | Style::Lead);
                 if let Some(last) = self.out.fragments.last_mut().filter(|_| text.style == Style::End) {
@@ -273,7 +273,7 @@ impl<'a> Flower<'a, '_> {
                     last.figure = true;
                 }
             }
-            Node::Blanks(_) => {
+            Node::Blanks(_) | Node::Text(_) => {
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, false, place);
             }

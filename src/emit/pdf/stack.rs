@@ -71,8 +71,9 @@ impl Maker<'_> {
             Style::Lead => (Weight::Bold, 6.0),
             Style::Mark => (Weight::Regular, 2.0),
             Style::End => (Weight::Regular, 5.0),
+            Style::Struck => (Weight::Bold, 4.0),
         };
-        let align = if style == Style::Mark { Align::Centre } else { Align::Left };
+        let align = if matches!(style, Style::Mark | Style::Struck) { Align::Centre } else { Align::Left };
         (Setting { size: self.theme.size(style), weight, align, white: false }, before)
     }
 
@@ -100,8 +101,26 @@ impl Maker<'_> {
 
     pub(super) fn text(&mut self, text: &Text, width: f32) -> Result<(f32, Block), Error> {
         let (setting, before) = self.style(text.style);
+        if text.style == Style::Struck {
+            return Ok((before, self.struck(text, setting, width)?));
+        }
         let block = self.within(Kind::P, |m| m.paragraph(&text.text, setting, width))?;
         Ok((before, block))
+    }
+
+    /// A box as high as one to write in, with a line through it on both sides of its words.
+    fn struck(&mut self, text: &Text, setting: Setting, width: f32) -> Result<Block, Error> {
+        const CLEAR: f32 = 8.0;
+        let wide = natural(&self.setter.lines(&text.text, setting, f32::INFINITY)?).min(width - 4.0 * CLEAR);
+        let words = self.within(Kind::P, |m| m.paragraph(&text.text, setting, wide + 0.1))?;
+        let mut out = Block { height: words.height.max(self.theme.blank) + CLEAR, marks: Vec::new() };
+        let (left, middle) = ((width - wide) / 2.0, out.height / 2.0);
+        out.overlay(left, (out.height - words.height) / 2.0, words);
+        out.marks.push(Mark::Frame { x: 0.0, y: 0.0, width, height: out.height, line: 0.6 });
+        for (x, to_x) in [(0.0, left - CLEAR), (left + wide + CLEAR, width)] {
+            out.marks.push(Mark::Rule { x, y: middle, to_x, to_y: middle, line: 2.0 });
+        }
+        Ok(out)
     }
 
     /// Nodes one below the other.

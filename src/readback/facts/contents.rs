@@ -32,6 +32,8 @@ impl Differences<'_> {
         for (part, id) in [
             ("record", "page.record"),
             ("start", "page.start"),
+            ("training", "training.title"),
+            ("plan", "plan.title"),
             ("power", "page.power"),
             ("package", "page.package"),
             ("evidence", "evidence.title"),
@@ -41,6 +43,9 @@ impl Differences<'_> {
             if items.iter().any(|i| i.id == part) {
                 wanted.insert(part.to_owned(), said.say(id).to_owned());
             }
+        }
+        if items.iter().any(|i| i.id == "card") {
+            wanted.insert("card".to_owned(), self.card_title());
         }
         let charts: Vec<&Item> = items.iter().filter(|i| i.id.starts_with("chart")).collect();
         for chart in &charts {

@@ -89,7 +89,7 @@ impl Differences<'_> {
 
     /// What can be named in a drawing of a state, by what its ids call it, and how often: a body once, and once for each of its
     /// plane faces.
-    fn there(&self, state: &State) -> Vec<(String, String, usize)> {
+    pub(super) fn there(&self, state: &State) -> Vec<(String, String, usize)> {
         let mut out = Vec::new();
         let mut put = |key: &str, words: String, times: usize| out.push((key.to_owned(), plain(&words).into_owned(), times));
         let title = |kind: &str, name: &str| {

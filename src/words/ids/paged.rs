@@ -173,7 +173,6 @@ paged! {
     Safety "sign.turnover" [];
     Safety "sign.run" [];
     Safety "sign.approval" [];
-    Safety "sign.training" [];
     Plain "blank.result" [];
     Plain "front.accepted" [];
     Plain "front.accepted-by" [];
@@ -227,4 +226,11 @@ paged! {
     Plain "data.actual" [];
     Plain "data.initials" [];
     Plain "data.no-band" [];
+    Plain "training.first" [];
+    Plain "training.points" [];
+    Plain "training.views" [];
+    Plain "training.view" [];
+    Plain "training.kind" [];
+    Plain "training.eye" [];
+    Plain "training.to-right" [];
 }

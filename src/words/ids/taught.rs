@@ -1,0 +1,37 @@
+//! Sentences that the program says in the edition to learn from alone: what an instructor teaches from, the plan of the cell.
+
+use super::{Declared, Entry, Kind, REVIEWED, SPOKEN};
+
+spoken! { TAUGHT, SPOKEN.len() + REVIEWED.len();
+    TRAINING_TITLE Plain "training.title" [];
+    TRAINING_FALL Plain "training.fall" ["load" "mass" "height"];
+    TRAINING_FALL_ENERGY Plain "training.fall-energy" ["load" "mass" "height" "energy"];
+    TRAINING_REVERSED Plain "training.reversed" ["count" "steps"];
+    TRAINING_NOT_REVERSED Plain "training.not-reversed" [];
+    TRAINING_NEAREST Plain "training.nearest" ["pair" "distance" "step"];
+    TRAINING_HOLDS Safety "training.holds" [];
+    TRAINING_WITNESSES Safety "training.witnesses" [];
+    TRAINING_VERIFIES Safety "training.verifies" [];
+    TRAINING_TURNOVERS Safety "training.turnovers" [];
+    TRAINING_ASK_HOLD Plain "training.ask-hold" [];
+    TRAINING_ASK_WITNESS Plain "training.ask-witness" [];
+    TRAINING_ASK_VERIFY Plain "training.ask-verify" [];
+    TRAINING_ASK_TURNOVER Plain "training.ask-turnover" [];
+    TRAINING_UNSIGNED Safety "training.unsigned" [];
+    TRAINING_NO_REASON Plain "training.no-reason" [];
+    TRAINING_CARD Plain "training.card" ["arm"];
+    PLAN_TITLE Plain "plan.title" [];
+    PLAN_SHOWS Plain "plan.shows" [];
+    PLAN_ARM Plain "plan.arm" [];
+    PLAN_STATION Plain "plan.station" [];
+    PLAN_EYE Plain "plan.eye" [];
+    PLAN_RIGHT Plain "plan.right" [];
+    PLAN_SIGHT Plain "plan.sight" [];
+    PLAN_WINDOW Plain "plan.window" [];
+    PLAN_CAMERA Plain "plan.camera" [];
+    PLAN_MIRRORED Plain "plan.mirrored" ["kind"];
+    PLAN_NO_PLACE Plain "plan.no-place" [];
+    PLAN_AT Plain "plan.at" ["x" "y" "z"];
+    PLAN_TOWARD Plain "plan.toward" ["axis"];
+    PLAN_BETWEEN Plain "plan.between" ["most" "other"];
+}
