@@ -158,8 +158,8 @@ fn the_command_tells_what_is_wrong() {
     let (code, said) = run(&["card", "good.toml", "--format", "pdf,html"]);
     assert!(code == Some(0) && said.contains("wrote good-card.pdf (1 page)"), "{said}");
     std::fs::create_dir(place.path().join("site")).expect("a folder");
-    let template = surehand::template::BUILT_IN.iter().find(|t| t.0 == "card.html").expect("built in").1;
-    std::fs::write(place.path().join("site/card.html"), template.replace("{{ b.stop|field }}", "the red button")).expect("written");
+    let template = surehand::template::BUILT_IN.iter().find(|t| t.0 == "console.html").expect("built in").1;
+    std::fs::write(place.path().join("site/console.html"), template.replace("{{ b.stop|field }}", "the red button")).expect("written");
     let (code, said) = run(&["card", "good.toml", "--templates", "site", "-o", "other.pdf"]);
     assert!(code == Some(1) && said.contains("controls.stop") && !place.path().join("other.pdf").exists(), "{said}");
 }

@@ -25,7 +25,7 @@ pub(super) struct Args {
     /// The formats to write, several with commas
     #[arg(long, value_name = "FORMAT", value_delimiter = ',', default_value = "pdf", value_parser = names())]
     format: Vec<String>,
-    /// A folder of the site's own templates and words (card.html, theme.toml, words.toml, words.TAG.toml), laid over the built-in ones
+    /// A folder of the site's own templates and words (card.html, console.html, theme.toml, words.toml, words.TAG.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
     templates: Option<PathBuf>,
     #[arg(long, value_name = "TAG", help = super::build::language("that of the site's words.toml, or English"))]

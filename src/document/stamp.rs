@@ -65,7 +65,7 @@ impl Stamp {
             Standing::Unaccepted => Some(ids::STATUS_UNACCEPTED),
             Standing::Accepted => None,
         };
-        let training = edition.tells_why();
+        let training = edition.is_taught();
         let [banner, edition] = [banner, edition.banner()].map(|b| b.map(|b| words.say(b).to_owned()));
         Self { status, standing, said: status.words(words), banner, edition, training, issue: Issue::default() }
     }

@@ -12,7 +12,7 @@ pub enum Edition {
     Operator,
     /// The same with what a reviewer looks at and signs, behind the steps, and with margins to write in.
     Review,
-    /// To learn from: with the reason of each step, and larger figures.
+    /// To learn from: with console card and plan of the cell, the reason of each step, what is asked in place of signatures, and larger figures.
     Training,
 }
 
@@ -21,7 +21,7 @@ impl Edition {
     pub const ALL: [(&'static str, Edition, &'static str); 3] = [
         ("operator", Edition::Operator, "for the console: the steps and the record of the run"),
         ("review", Edition::Review, "the same with margins to write in, and behind it what a reviewer looks at and signs"),
-        ("training", Edition::Training, "to learn from: with the reason of each step, and larger figures of every move"),
+        ("training", Edition::Training, "to learn from: with console card, plan, reasons, questions, and larger figures of every move"),
     ];
 
     /// The edition of a word.
@@ -53,17 +53,13 @@ impl Edition {
         if self == Edition::Training { Size::LARGE } else { Size::USUAL }
     }
 
-    /// Whether the reason of a step stands under it. At the console it is in the way.
-    pub fn tells_why(self) -> bool {
-        self == Edition::Training
-    }
-
     /// Whether the reviewer's sheet and package stand behind the steps.
     pub fn is_reviewed(self) -> bool {
         self == Edition::Review
     }
 
-    /// Whether it is taught from: the card and the plan stand before the steps, and nothing is signed.
+    /// Whether it is taught from: card and plan stand before the steps, reasons under them, where at the console they are in the way, and
+    /// nothing is signed.
     pub fn is_taught(self) -> bool {
         self == Edition::Training
     }

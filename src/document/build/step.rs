@@ -515,7 +515,7 @@ fn printed_label(label: model::Label, edition: Edition) -> Option<Label> {
         model::Label::MustBeTrue => Label::MustBeTrue,
         model::Label::Say => Label::Say,
         model::Label::Reply => Label::Reply,
-        model::Label::Why if edition.tells_why() => Label::Why,
+        model::Label::Why if edition.is_taught() => Label::Why,
         model::Label::Why => return None,
     })
 }
