@@ -2,7 +2,7 @@
 
 use super::Basis;
 use super::card::blocks;
-use crate::compiled::{Act, Compiled, Evidence, Saying};
+use crate::compiled::{Act, Compiled, Evidence};
 use crate::document::training::{Console, Taught, Training};
 use crate::document::wording::listed;
 use crate::document::{Field, Prose};
@@ -56,9 +56,11 @@ impl Basis<'_> {
     fn fall(&self, compiled: &Compiled) -> Option<String> {
         let drop = compiled.package.drops.first()?;
         let (words, height) = (self.words(), self.saying(&drop.height));
-        Some(match drop.energy.as_ref().map(|e: &Saying| self.saying(e)) {
-            Some(energy) => words.fill(ids::TRAINING_FALL_ENERGY, [&drop.load, &drop.mass, &height, &energy]),
-            None => words.fill(ids::TRAINING_FALL, [&drop.load, &drop.mass, &height]),
+        Some(match (&drop.onto, &drop.energy) {
+            (Some(onto), Some(energy)) => {
+                words.fill(ids::TRAINING_FALL_ONTO, [&drop.load, &drop.mass, onto, &height, &self.saying(energy)])
+            }
+            _ => words.fill(ids::TRAINING_FALL, [&drop.load, &drop.mass, &height]),
         })
     }
 

@@ -101,8 +101,9 @@ impl Differences<'_> {
             let height = said.saying(&drop.height);
             let mut values = vec![("load", &*drop.load), ("mass", &*drop.mass), ("height", &*height)];
             let energy = drop.energy.as_ref().map(|e| said.saying(e));
-            values.extend(energy.as_ref().map(|e| ("energy", e.as_str())));
-            worst.push(said.fill(if energy.is_some() { "training.fall-energy" } else { "training.fall" }, &values));
+            let met = drop.onto.as_deref().zip(energy.as_deref());
+            values.extend(met.iter().flat_map(|(thing, energy)| [("thing", *thing), ("energy", *energy)]));
+            worst.push(said.fill(if met.is_some() { "training.fall-onto" } else { "training.fall" }, &values));
         }
         if compiled.space.is_some() {
             let steps: Vec<&Step> = compiled.steps.iter().filter(|s| self.is_reversed(s, items)).collect();

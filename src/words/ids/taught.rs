@@ -5,7 +5,7 @@ use super::{Declared, Entry, Kind, REVIEWED, SPOKEN};
 spoken! { TAUGHT, SPOKEN.len() + REVIEWED.len();
     TRAINING_TITLE Plain "training.title" [];
     TRAINING_FALL Plain "training.fall" ["load" "mass" "height"];
-    TRAINING_FALL_ENERGY Plain "training.fall-energy" ["load" "mass" "height" "energy"];
+    TRAINING_FALL_ONTO Plain "training.fall-onto" ["load" "mass" "thing" "height" "energy"];
     TRAINING_REVERSED Plain "training.reversed" ["count" "steps"];
     TRAINING_NOT_REVERSED Plain "training.not-reversed" [];
     TRAINING_NEAREST Plain "training.nearest" ["pair" "distance" "step"];
