@@ -103,7 +103,8 @@ impl Basis<'_> {
 
     /// What is asked at each kind of point that there is.
     fn questions(&self, compiled: &Compiled) -> Vec<String> {
-        let kinds: [(fn(&Act) -> bool, Entry<0>); 4] = [
+        type Is = fn(&Act) -> bool;
+        let kinds: [(Is, Entry<0>); 4] = [
             (|act| matches!(act, Act::HoldPoint { .. }), ids::TRAINING_HOLDS),
             (|act| matches!(act, Act::WitnessPoint { .. }), ids::TRAINING_WITNESSES),
             (|act| matches!(act, Act::VerifyAfter { .. }), ids::TRAINING_VERIFIES),

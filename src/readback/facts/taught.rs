@@ -130,7 +130,8 @@ impl Differences<'_> {
             let values = [("pair", &*pair), ("distance", &*self.apart("told.at-least", least)), ("step", &*self.step_named(step))];
             worst.push(said.fill("training.nearest", &values));
         }
-        let kinds: [(&str, fn(&Act) -> bool); 4] = [
+        type Is = fn(&Act) -> bool;
+        let kinds: [(&str, Is); 4] = [
             ("training.holds", |act| matches!(act, Act::HoldPoint { .. })),
             ("training.witnesses", |act| matches!(act, Act::WitnessPoint { .. })),
             ("training.verifies", |act| matches!(act, Act::VerifyAfter { .. })),
