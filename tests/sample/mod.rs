@@ -626,6 +626,7 @@ pub fn document() -> Document {
         time: None,
     };
     Document {
+        surveyed: true,
         training: None,
         plan: None,
         console: None,
