@@ -67,6 +67,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let count = pages.len();
     let one = |(number, page): &(u32, ObjectId)| {
         let runs = read_page(&file, *page, &fonts).map_err(|e| format!("page {number} {e}"))?;
+        columns(&runs).map_err(|e| format!("page {number} {e}"))?;
         let own = file.get_dictionary(*page).map_err(|e| format!("page {number} cannot be read: {e}"))?;
         let blanks = blanks::read(&file, own, *number as usize, &runs).map_err(|e| format!("page {number} {e}"));
         Ok((is_counted(&runs, *number, count), found(runs, *number as usize), blanks))
@@ -95,6 +96,26 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
         }
     }
     Ok(out)
+}
+
+/// The name of a read-out stands in the column of its limits, or on their line: over another's it would be read as that one's.
+fn columns(runs: &[Run]) -> Result<(), String> {
+    let mut first: BTreeMap<&str, &Run> = BTreeMap::new();
+    for run in runs {
+        if let Some(id) = run.id.as_deref() {
+            first.entry(id).or_insert(run);
+        }
+    }
+    for (id, name) in &first {
+        let Some(of) = id.strip_suffix(".joint") else { continue };
+        let [expected, low] = ["expected", "low"].map(|key| first.get(format!("{of}.{key}").as_str()));
+        let (Some(_), Some(low)) = (expected, low) else { continue };
+        let (aside, above) = (name.left - low.left, name.baseline - low.baseline);
+        if above.abs() > 1.0 && !(-1.0..=2.0 * name.size).contains(&aside) {
+            return Err(format!("has the name of {of} away from its limits"));
+        }
+    }
+    Ok(())
 }
 
 fn tenths(points: f32) -> i32 {
