@@ -400,11 +400,14 @@ fn starts(text: &str, keyword: &'static str) -> bool {
     fixed(keyword, text.as_bytes()).is_ok()
 }
 
-/// Whether a text that has no backticks is a statement all the same: it can be read as one from end to end, or begins with
-/// one that takes words for people behind it, letter by letter. "Lower the load" is none: instructions begin with a capital.
+/// Whether a text that has no backticks is a statement all the same: it can be read as one up to some word, behind which are
+/// words for people, or begins letter by letter with one that takes such words. "Lower the load" is none: instructions begin
+/// with a capital.
 pub fn is_bare(file: FileId, text: &str) -> bool {
     let takes_words = |p: &Production| matches!(p.parts, [Part::Words(_)]) || p.id == "repeat";
-    PRODUCTIONS.iter().any(|p| starts(text, p.keyword()) && (takes_words(p) || parse(file, 0, text).is_ok()))
+    let ends = || text.char_indices().filter(|(_, c)| blank(*c)).map(|(at, _)| at).chain([text.len()]);
+    let reads = || ends().any(|end| parse(file, 0, &text[..end]).is_ok());
+    PRODUCTIONS.iter().any(|p| starts(text, p.keyword()) && (takes_words(p) || reads()))
 }
 
 /// Whether a text would be taken for a statement by a reader: it starts with the words of one, or moves a joint.

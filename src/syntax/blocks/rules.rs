@@ -25,6 +25,7 @@ pub static SHADOWED_STATEMENT: Rule = Rule {
         Example::steps("Then ⟦`base left to +42 deg`⟧ as before.\n"),
         Example::steps("1. Now ⟦`power on arm`⟧.\n"),
         Example::steps("1. ⟦hold point: Shift lead⟧\n"),
+        Example::steps("1. ⟦read joints For the crew that takes over.⟧\n"),
         Example::steps("1. `view window-2` ⟦`power on arm`⟧\n"),
         Example::steps("1. `view window-2`\n   - Watch: ⟦`base left to +42`⟧\n"),
         Example::steps("```\nfirst\n⟦base left to +42 deg⟧\n```\n"),
