@@ -483,6 +483,15 @@ pub(super) fn side(positive: bool, said: &Said) -> String {
     said.say(if positive { "bind.above" } else { "bind.below" }).to_owned()
 }
 
+/// The joints that a step drives, each with its way.
+fn motions(act: &Act) -> &[Motion] {
+    match act {
+        Act::Move(m) | Act::Lift { motion: m, .. } | Act::Lower { motion: m, .. } => std::slice::from_ref(m),
+        Act::Together { motions, .. } => motions,
+        _ => &[],
+    }
+}
+
 /// One joint's move.
 fn motion(m: &Motion, key: &str, said: &Said, want: &mut BTreeMap<String, Want>) {
     let mut put = |name: &str, text: String| drop(want.insert(format!("{key}{name}"), Want::Text(text)));

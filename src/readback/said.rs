@@ -58,12 +58,12 @@ impl Said {
         all.fold(first, |rest, entry| self.fill(id, &[("rest", &rest), (next, entry)]))
     }
 
-    /// "a, b or c"; nothing of nothing.
-    pub(super) fn either(&self, entries: &[String]) -> String {
+    /// "a, b or c" by the sentence that joins the last; nothing of nothing.
+    pub(super) fn list(&self, id: &str, entries: &[String]) -> String {
         match entries {
             [] => String::new(),
             [one] => one.clone(),
-            [rest @ .., last] => self.fill("list.or", &[("rest", &self.row("list.comma", "next", rest)), ("next", last)]),
+            [rest @ .., last] => self.fill(id, &[("rest", &self.row("list.comma", "next", rest)), ("next", last)]),
         }
     }
 }

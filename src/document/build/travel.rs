@@ -146,21 +146,19 @@ impl Basis<'_> {
 fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn(&str, String) -> Field) -> Printed {
     let value = |name: &str, a: Angle| field(name, angle(joint, a));
     let low_end = |a: Angle| field("low", a.signed(joint.decimals));
+    let (target, band) = (measure::target(drive), measure::band(joint, &drive.goal));
+    let stops_within = || measure::accepted(joint, (target - band, target + band));
     match &drive.goal {
         Goal::To { .. } | Goal::By { .. } => {
-            let (target, band) = (measure::target(drive), measure::band(joint, &drive.goal));
-            let (low, high) = measure::accepted(joint, (target - band, target + band));
+            let (low, high) = stops_within();
             Printed::To { target: value("target", target), low: low_end(low), high: value("high", high) }
         }
-        Goal::Until { signal, not_past } => {
+        Goal::Until { signal, .. } => {
             let cue = signal.map_or(words.say(ids::STEP_CONTACT).to_owned(), |s| at.procedure.arm.signals[s.value.at()].cue.clone());
             let side = field("side", side(drive.positive.value, words).to_owned());
-            let (low, high) = measure::accepted(joint, {
-                let (limit, band) = (not_past.value, measure::band(joint, &drive.goal));
-                (limit - band, limit + band)
-            });
+            let (low, high) = stops_within();
             let checked = if drive.positive.value { high } else { low };
-            Printed::Until { cue: field("cue", cue), side, limit: value("limit", not_past.value), checked: value("checked", checked) }
+            Printed::Until { cue: field("cue", cue), side, limit: value("limit", target), checked: value("checked", checked) }
         }
         Goal::Taps { tap, at_most, low, high } => {
             let (low, high) = measure::accepted(joint, (low.value.min(high.value), low.value.max(high.value)));

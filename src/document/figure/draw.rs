@@ -88,11 +88,7 @@ fn description(subject: &Subject, seen_from: &str, words: &Words) -> String {
 
 /// What of a view must be in the frame: the arm, its way, and what it comes nearest to.
 fn extent(subject: &Subject, view: &View) -> Option<Extent> {
-    let along = [view.right, view.up, -view.right, -view.up];
-    let solid = |s: &Solid| {
-        let [r, u, l, d] = along.map(|n| s.support(n));
-        Extent { low: (-l, -d), high: (r, u) }
-    };
+    let solid = |s: &Solid| view.extent(s);
     let arm = subject.bodies.iter().filter(|b| b.role.moves()).flat_map(|b| &b.parts).chain(subject.swept.iter().flatten());
     let all = arm.map(solid).reduce(Extent::and)?;
     let places = subject.path.iter().chain(subject.nearest.iter().flat_map(|n| [&n.moving, &n.other]));

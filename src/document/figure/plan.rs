@@ -111,13 +111,8 @@ pub fn plan(plan: &Plan, words: &Words) -> Option<Drawing> {
 /// Everything that ends somewhere, every eye and station, and the walls that are not far off.
 fn extent(plan: &Plan) -> Option<Extent> {
     let view = View::PLAN;
-    let along = [view.right, view.up, -view.right, -view.up];
     let parts = || plan.bodies.iter().flat_map(|b| &b.parts);
-    let solid = |s: &Solid| {
-        let [r, u, l, d] = along.map(|n| s.support(n));
-        Extent { low: (-l, -d), high: (r, u) }
-    };
-    let bodies = parts().filter(|s| !s.is_half_space()).map(solid).reduce(Extent::and)?;
+    let bodies = parts().filter(|s| !s.is_half_space()).map(|s| view.extent(s)).reduce(Extent::and)?;
     let places = plan.eyes.iter().map(|e| e.at).chain(plan.stations.iter().map(|s| s.1)).chain([plan.foot]);
     let all = Extent::around(places.map(|p| view.flat(p))).map_or(bodies, |e| bodies.and(e));
     let size = |e: Extent| (e.high.0 - e.low.0).max(e.high.1 - e.low.1);

@@ -3,6 +3,7 @@
 use super::outline::Flat;
 use super::scene::{Area, Point, thousandths};
 use crate::geometry::Vec3;
+use crate::geometry::solid::Solid;
 
 /// A direction of sight: cell coordinates to what lies right, up and near. The three are square to each other and of length 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,6 +28,12 @@ impl View {
     /// Where a place of the cell is seen.
     pub fn flat(&self, p: Vec3) -> Flat {
         (self.right.dot(p), self.up.dot(p))
+    }
+
+    /// What a solid takes up.
+    pub(super) fn extent(&self, solid: &Solid) -> Extent {
+        let [r, u, l, d] = [self.right, self.up, -self.right, -self.up].map(|n| solid.support(n));
+        Extent { low: (-l, -d), high: (r, u) }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The tables of the work package and the estimate of the time, against the compiled data.
 
 use super::evidence::decimal;
+use super::told::soonest;
 use super::{Differences, text};
 use crate::compiled::Saying;
 use crate::readback::{Item, plain};
@@ -114,11 +115,7 @@ impl Differences<'_> {
             }
         }
         let loaded = self.compiled.steps.iter().filter(|s| s.before.iter().any(|b| b.held.is_some()));
-        let sinks = loaded.filter_map(|s| {
-            let sag = s.told.as_ref()?.sag.as_ref()?;
-            Some((sag.clear, s, sag.meets.as_ref()?))
-        });
-        if let Some((clear, step, [one, other])) = sinks.min_by_key(|(clear, ..)| *clear) {
+        if let Some((step, clear, [one, other])) = soonest(loaded) {
             let values = [("minutes", &*decimal(clear, 10, 1, false)), ("number", &step.number), ("one", one), ("other", other)];
             wanted.insert("safety.power".to_owned(), self.said.fill("safety.power", &values));
         }

@@ -210,7 +210,7 @@ impl Differences<'_> {
         if distinct.is_empty() {
             return;
         }
-        let length = plain(&self.said.either(&distinct)).len();
+        let length = plain(&self.said.list("list.or", &distinct)).len();
         let seen = plain(seen);
         if seen.len() != length || distinct.iter().any(|w| !seen.contains(w.as_str())) {
             self.list.push(format!("{id} is to read {seen:?} and was checked as {:?}", distinct.join(" or ")));

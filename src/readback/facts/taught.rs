@@ -2,23 +2,14 @@
 //! card, and what stands at a step in place of a signature or a reason. Where the lines of the plan run is not seen.
 
 use super::accepted::names;
-use super::{Differences, Want, text};
-use crate::compiled::{Act, Joint, Motion, Step};
+use super::{Differences, Want, motions, text};
+use crate::compiled::{Act, Joint, Step};
 use crate::readback::{Item, Said, plain};
 use std::collections::BTreeMap;
 
 /// Whether a print says on its pages that it is to learn from.
 pub(super) fn is_taught(items: &[Item], said: &Said) -> bool {
     items.iter().flat_map(|i| &i.values).any(|(id, text)| id == "stamp.edition" && text == said.say("edition.training"))
-}
-
-/// The joints that a step drives, each with its way.
-fn motions(act: &Act) -> &[Motion] {
-    match act {
-        Act::Move(m) | Act::Lift { motion: m, .. } | Act::Lower { motion: m, .. } => std::slice::from_ref(m),
-        Act::Together { motions, .. } => motions,
-        _ => &[],
-    }
 }
 
 /// Words without their spaces: a drawing breaks lines behind hyphens too.
@@ -107,14 +98,11 @@ impl Differences<'_> {
         }
         if compiled.space.is_some() {
             let steps: Vec<&Step> = compiled.steps.iter().filter(|s| self.is_reversed(s, items)).collect();
+            let numbers: Vec<String> = steps.iter().map(|s| s.number.clone()).collect();
             let list = match steps.as_slice() {
                 [] => None,
                 [one] => Some(self.step_named(&one.number)),
-                [rest @ .., last] => {
-                    let rest: Vec<String> = rest.iter().map(|s| s.number.clone()).collect();
-                    let rest = said.row("list.comma", "next", &rest);
-                    Some(said.fill("step.names", &[("list", &said.fill("list.and", &[("rest", &rest), ("next", &last.number)]))]))
-                }
+                _ => Some(said.fill("step.names", &[("list", &said.list("list.and", &numbers))])),
             };
             worst.push(match list {
                 Some(list) => said.fill("training.reversed", &[("count", &steps.len().to_string()), ("steps", &list)]),

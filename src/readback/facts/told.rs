@@ -1,6 +1,6 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
-use super::{Differences, Want, side, text};
+use super::{Differences, Want, motions, side, text};
 use crate::compiled::{Act, Angle, Ends, Step, Stopped};
 use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -96,13 +96,8 @@ impl Differences<'_> {
             put("part-way".to_owned(), self.said.fill("told.stopped", &[("what", &self.said.row("list.semicolon", "next", &parts))]));
         }
         let toward = |joint: usize, to: i64| {
-            let motions = match &step.act {
-                Act::Move(m) | Act::Lift { motion: m, .. } | Act::Lower { motion: m, .. } => std::slice::from_ref(m),
-                Act::Together { motions, .. } => motions,
-                _ => &[],
-            };
-            let driven = motions.iter().filter(|m| matches!(m.ends, Ends::Target | Ends::ByEye));
-            driven.into_iter().find(|m| m.joint == joint && (m.target.value - to).abs() <= FAR).map(|m| side(m.positive, self.said))
+            let mut driven = motions(&step.act).iter().filter(|m| matches!(m.ends, Ends::Target | Ends::ByEye));
+            driven.find(|m| m.joint == joint && (m.target.value - to).abs() <= FAR).map(|m| side(m.positive, self.said))
         };
         // A move that ends on a cue has a limit of its own.
         let soon = told.beyond.iter().filter_map(|b| Some((b, toward(b.joint, b.clear_to.value)?)));
@@ -128,7 +123,7 @@ impl Differences<'_> {
                     onto.push(o.thing.clone());
                 }
             }
-            let list = self.said.either(&onto);
+            let list = self.said.list("list.or", &onto);
             put("over".to_owned(), self.said.fill("told.over", &[("height", &format!("{} mm", (most + 999) / 1000)), ("list", &list)]));
         }
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
@@ -146,16 +141,23 @@ impl Differences<'_> {
 
     /// What is printed of the loss of power beside a strip: the shortest time of its steps.
     fn sag(&self, steps: &[&Step]) -> Option<String> {
-        let known: Vec<_> = steps.iter().map(|step| Some((step, step.told.as_ref()?.sag.as_ref()?))).collect();
-        let soon = known.iter().flatten().filter_map(|(step, sag)| Some((step, sag.clear, sag.meets.as_ref()?)));
-        let Some((step, clear, [one, other])) = soon.filter(|(_, clear, _)| *clear <= LONG).min_by_key(|(_, clear, _)| *clear) else {
-            let all = !known.is_empty() && known.iter().all(Option::is_some);
+        let Some((step, clear, [one, other])) = soonest(steps.iter().copied()).filter(|(_, clear, _)| *clear <= LONG) else {
+            let all = !steps.is_empty() && steps.iter().all(|s| s.told.as_ref().is_some_and(|t| t.sag.is_some()));
             return all.then(|| self.said.say("told.sag-nothing").to_owned());
         };
         let tenths = if clear < 100 { format!(".{}", clear % 10) } else { String::new() };
         let minutes = format!("{}{tenths}", clear / 10);
         Some(self.said.fill("told.sag", &[("minutes", &minutes), ("number", &step.number), ("one", one), ("other", other)]))
     }
+}
+
+/// The step at whose start the arm touches something soonest without power, in how many tenths of a minute, and what meets.
+pub(super) fn soonest<'s>(steps: impl Iterator<Item = &'s Step>) -> Option<(&'s Step, i64, &'s [String; 2])> {
+    let sinks = steps.filter_map(|step| {
+        let sag = step.told.as_ref()?.sag.as_ref()?;
+        Some((step, sag.clear, sag.meets.as_ref()?))
+    });
+    sinks.min_by_key(|(_, clear, _)| *clear)
 }
 
 /// Whether both ways are free from wherever a motion is stopped.
