@@ -55,6 +55,10 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
         "a correction by eye in one arm: what follows starts from both",
     ),
     (&["hold point after the act"], "hold point: Radiation protection", "the policy demands no hold before a carry or a raise"),
+    (&["hold point after the act"], "39. `hold point: Shift lead`", "the same"),
+    (&["hold point after the act"], "80. `hold point: Shift lead`", "the same"),
+    (&["hold point after the act"], "35. `hold point: Shift lead`", "the same"),
+    (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
     (
         &["caution deleted", "caution after its step"],
         "> [!CAUTION]",

@@ -14,6 +14,9 @@ use surehand::words::Words;
 
 const DEMO: &str = "lid-lift.md";
 
+/// A procedure with points of every kind in which many moves have no reason.
+const WITHOUT_REASONS: &str = "tool-exchange.md";
+
 fn printed(edition: Edition, format: &str) -> Vec<u8> {
     let session = Session::new(&DiskWorld);
     let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
@@ -142,7 +145,7 @@ fn the_edition_to_learn_from_shows_console_and_cell_before_the_steps() {
 /// A step that moves something has its reason, or room for one; at each point stands what is asked there, and that it is not signed.
 #[test]
 fn steps_without_a_reason_say_so_and_points_are_not_signed() {
-    let ([items], compiled) = demanded("cartridge-change.md", [Edition::Training]);
+    let ([items], compiled) = demanded(WITHOUT_REASONS, [Edition::Training]);
     let (mut without, mut points) = (0, BTreeMap::new());
     for step in &compiled.steps {
         let of = |name: &str| value(&items, &format!("s{}.{name}", step.number));
@@ -203,7 +206,8 @@ fn nothing_that_is_taught_from_can_be_left_out() {
         let instead = if names.contains(' ') { "<p>{{ b.no_reason|field }}</p>" } else { "" };
         std::fs::write(site.path().join(file), built_in.replace(part, instead)).expect("written");
         let session = Session::new(&DiskWorld);
-        let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
+        let demo = if part.contains("no_reason") { WITHOUT_REASONS } else { DEMO };
+        let compiled = session.compile(&folder().join(demo)).expect("compiles");
         let wish = Wish { edition: Edition::Training, figures: Figures::None, site: Some(site.path()), ..Wish::default() };
         match session.print(&compiled, &["text"], &wish).expect("judged") {
             Prints::Refused(problems) => assert!(problems.iter().any(|p| p.message.contains(names)), "{names}: {problems:#?}"),
