@@ -12,6 +12,7 @@ pub mod burden;
 pub mod clearance;
 pub mod leg;
 pub mod near;
+pub mod pictures;
 pub mod reach;
 pub mod rules;
 pub mod sag;

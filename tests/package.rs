@@ -159,7 +159,7 @@ fn the_package_holds_what_the_steps_and_the_front_matter_give() {
     assert!(points.contains(&("11", Some("H1"), "hold point".to_owned(), false)), "{points:?}");
     let exits: Vec<_> = p.exits.iter().map(|x| (said_of(&x.way), said_of(&x.ends))).collect();
     // A comparison without its line is no way out that may be left out.
-    let none = "no way out is named: stop and tell";
+    let none = "no way out is named: hold and tell";
     for exit in [
         ("13A", "goes on at step 14"),
         ("13B", "goes on at step 14"),
@@ -185,6 +185,55 @@ fn permits_qualifications_references_and_sources_are_those_of_the_front_matter()
     assert_eq!(p.limits.iter().map(|x| x.source.as_deref()).collect::<Vec<_>>(), [Some("Assessment 2")]);
 }
 
+#[test]
+fn what_a_move_stops_for_is_a_way_out_and_what_proves_a_step_is_what_is_verified() {
+    let steps = "1. `view window-1`\n2. `power on arm`\n3. `base left to +30 deg`\n   - Stop if: the lamp goes out.\n   - Proof: the jaw is over the bench.\n4. `verify after: Shift lead`\n5. `jaw open to 90 mm`\n6. `jaw close to 60 mm`\n";
+    let (_, _, c) = compiled(&Case::steps(steps));
+    let exits: Vec<_> = c.package.exits.iter().map(|x| (said_of(&x.way), said_of(&x.ends))).collect();
+    assert_eq!(exits, [("step 3, Stop if".to_owned(), "the lamp goes out: hold and tell".to_owned())]);
+    let points: Vec<_> = c.package.points.iter().map(|x| (x.step.as_str(), x.criterion.as_deref())).collect();
+    assert_eq!(points, [("4", Some("the jaw is over the bench."))]);
+    // Which way the control of the jaw is worked is said of each step that opens or closes it.
+    let works: Vec<_> = c.steps.iter().filter_map(|s| Some((s.number.as_str(), s.jaw.as_ref()?.action.as_deref()?))).collect();
+    assert_eq!(works, [("5", "push"), ("6", "pull")]);
+}
+
+/// A bench stands where the first joint would go by itself.
+#[test]
+fn a_joint_that_may_not_go_alone_is_listed_with_what_keeps_it() {
+    let folder = library::folder();
+    let session = surehand::session::Session::new(&surehand::session::DiskWorld);
+    let compilation = session.compile(&folder.join("cartridge-change.md")).expect("compiles");
+    let c = compilation.examined.as_ref().expect("examined").compile(session.files());
+    let lags = &c.package.lags;
+    let told = c.steps.iter().flat_map(|s| s.told.iter().flat_map(|t| &t.alone)).count();
+    assert!(told > 2 && lags.len() == told, "{lags:#?}");
+    for lag in lags {
+        let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
+        let surehand::compiled::Act::Together { motions, gates, .. } = &step.act else { panic!("{lag:?}") };
+        let motion = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint");
+        let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
+        let way = match &alone.clear_to {
+            Some(to) => format!("{} deg; its target is {} deg", to.text, motion.target.text),
+            None => format!("not at all; its target is {} deg", motion.target.text),
+        };
+        assert_eq!(said_of(&lag.way), way);
+        assert_eq!(said_of(&lag.kept).starts_with("a gate"), gates.iter().any(|g| g.held == motion.joint), "{lag:?}");
+    }
+    let way = |lag: &surehand::compiled::Lag| {
+        let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
+        let surehand::compiled::Act::Together { motions, .. } = &step.act else { panic!("{lag:?}") };
+        let motion = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint");
+        let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
+        let starts = motion.from.iter().flat_map(|from| match from {
+            surehand::compiled::From::At(a) => vec![a.value],
+            surehand::compiled::From::Between(a, b) => vec![a.value, b.value],
+        });
+        alone.clear_to.as_ref().map_or(0, |to| starts.map(|s| (to.value - s).abs()).min().expect("a start"))
+    };
+    assert!(lags.windows(2).all(|two| way(&two[0]) <= way(&two[1])), "the shortest way first");
+}
+
 /// The cup is a ball of 30 mm about the grip centre, at most 2.1 kg.
 #[test]
 fn a_load_falls_from_where_it_is_carried_highest_onto_what_is_below() {
@@ -200,6 +249,9 @@ fn a_load_falls_from_where_it_is_carried_highest_onto_what_is_below() {
     let drops = &c.package.drops;
     assert_eq!(drops.iter().filter_map(|d| d.onto.as_deref()).collect::<Vec<_>>(), ["floor", "bench", "cradle plate"]);
     let drop = &drops[0];
+    // The step of the hardest fall stands among the acts, with who is before it.
+    let acts: Vec<_> = c.package.irrevocable.iter().map(|x| (x.step.as_str(), said_of(&x.act))).collect();
+    assert!(acts.contains(&("12", "carry sample cup where its fall is hardest".to_owned())), "{acts:?}");
     assert_eq!((drop.load.as_str(), drop.mass.as_str()), ("sample cup", "2.1 kg"));
     assert_eq!(said_of(&drop.bears), "no height is declared");
     // The only way under load goes up; at its end, printed angles alone.
@@ -326,20 +378,37 @@ fn evidence_is_that_of_the_closed_forms_and_of_the_margins() {
     assert!(nearest.windows(2).all(|two| two[0].used >= two[1].used) && (5..=10).contains(&nearest.len()), "{nearest:?}");
     for (i, n) in nearest.iter().enumerate() {
         assert!(nearest[..i].iter().all(|m| (m.of, &m.subject) != (n.of, &n.subject)), "{n:?} twice");
-        let e = of(&n.step);
-        match n.of {
-            // Of all steps that drive the joint the one that leaves least.
+        // Every step where as many hundredths are used is named, and the number is the worst of them.
+        let value = |e: &surehand::compiled::Evidence| match n.of {
             Margined::Travel => {
                 let joint = |d: &&surehand::compiled::Driven| p.arm.joints[d.joint].name.value == n.subject[0];
-                let rooms = evidence.iter().flat_map(|e| &e.driven).filter(joint).map(|d| d.room);
-                assert!(e.driven.iter().any(|d| d.room == n.value) && rooms.min() == Some(n.value), "{n:?}");
+                e.driven.iter().filter(joint).map(|d| d.room).min()
             }
-            Margined::Clearance => assert_eq!(e.clearance.as_ref().and_then(|x| x.least), Some(n.value)),
-            Margined::Tilt => assert_eq!(e.tilt.map(|t| t.reached), Some(n.value)),
-            Margined::Grip => assert_eq!(e.grip.as_ref().map(|g| g.needed), Some(n.value)),
-            Margined::Crush => assert_eq!(e.grip.as_ref().map(|g| g.presses), Some(n.value)),
-            Margined::Pressure | Margined::Torque => assert_eq!(e.drive.map(|d| d.needed), Some(n.value)),
-        }
+            Margined::Clearance => {
+                let pair = |x: &&surehand::compiled::Clearance| x.between.as_ref().is_some_and(|pair| pair[..] == n.subject[..]);
+                e.clearance.as_ref().filter(pair).and_then(|x| x.least)
+            }
+            Margined::Tilt => e.tilt.filter(|t| t.limit.is_some() && e.held == n.subject).map(|t| t.reached),
+            Margined::Grip => e.grip.as_ref().filter(|_| e.held == n.subject).map(|g| g.needed),
+            Margined::Crush => e.grip.as_ref().filter(|g| g.bears.is_some() && e.held == n.subject).map(|g| g.presses),
+            Margined::Pressure | Margined::Torque => e.drive.filter(|d| p.arm.joints[d.joint].name.value == n.subject[0]).map(|d| d.needed),
+        };
+        let hundredths = |value: i64| {
+            let (value, limit) = (value as f64, n.limit as f64);
+            let used = match n.of {
+                Margined::Travel => (limit - value) / limit,
+                Margined::Clearance => limit / value,
+                _ => value / limit,
+            };
+            (used * 100.0 - 1e-9).ceil() as i64
+        };
+        let worst = evidence.iter().filter_map(value).max_by_key(|v| hundredths(*v)).expect("a step");
+        let named: Vec<&str> =
+            evidence.iter().filter(|e| value(e).is_some_and(|v| hundredths(v) == hundredths(worst))).map(|e| e.step.as_str()).collect();
+        assert_eq!(n.steps, named, "{n:?}");
+        let left = matches!(n.of, Margined::Travel | Margined::Clearance);
+        let values = named.iter().filter_map(|step| value(of(step)));
+        assert_eq!(if left { values.min() } else { values.max() }, Some(n.value), "{n:?}");
     }
 }
 

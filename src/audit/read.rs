@@ -55,17 +55,17 @@ records! {
     }
     Check { id: String, text: String, count: u64; }
     Package { time: Time, lifts: Vec<Lift>, drops: Vec<Drop>, limits: Vec<Limit>, prerequisites: Vec<String>, permits: Vec<Permit>, qualifications: Vec<Qualification>, references: Vec<Reference>, instruments: Vec<Instrument>,
-        validations: Vec<Validation>, points: Vec<Point>, irrevocable: Vec<Irrevocable>, criteria: Vec<Criterion>, exits: Vec<Exit>, evidence: Vec<Evidence>, nearest: Vec<Nearest>; }
+        validations: Vec<Validation>, points: Vec<Point>, irrevocable: Vec<Irrevocable>, lags: Vec<Lag>, criteria: Vec<Criterion>, exits: Vec<Exit>, evidence: Vec<Evidence>, nearest: Vec<Nearest>; }
     Time { of_acts: bool, without: Vec<String>, open: Vec<String>, least: i64, most: i64, text: String, sections: Vec<SectionTime>, steps: Vec<StepTime>; }
     SectionTime { title: String, contingency: bool, least: i64, most: i64, text: String; } StepTime { step: String, motion: [i64; 2], whole: [i64; 2]; }
     Lift { name: String, title: String, mass: String, at_most: String, centre: Option<Saying>, bears: Vec<Saying>, grip: Option<Saying>, arm: Option<Saying>, sketch: Option<Sketch>; } Irrevocable { step: String, act: Saying, before: Vec<Saying>; } Sketch { reaches: [[i64; 2]; 3], grip: i64, centre: bool; } Permit { name: String, by: String; } Qualification { post: String, needs: String; } Reference { number: String, title: String, revision: String; }
     Drop { load: String, mass: String, height: Saying, onto: Option<String>, bears: Saying, energy: Option<Saying>; } Limit { limit: Saying, consequence: Option<String>, correction: Option<String>, source: Option<String>; } Instrument { name: Saying, reads: Saying, steps: String; }
     Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
-    Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
+    Lag { step: String, joint: String, way: Saying, meets: String, kept: Saying; } Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
     Evidence { step: String, driven: Vec<Driven>, jaw: Option<[i64; 2]>, clearance: Option<Clearance>, held: Vec<String>, tilt: Option<Tilt>, grip: Option<Grip>, drive: Option<Effort>; }
     Driven { joint: usize, from: Option<[i64; 2]>, to: [i64; 2], high: bool, room: i64; } Clearance { between: Option<[String; 2]>, least: Option<i64>, wanted: i64, may_touch: Vec<[String; 2]>; }
     Tilt { reached: i64, limit: Option<i64>; } Grip { level: String, needed: i64, available: i64, moving: bool, presses: i64, bears: Option<i64>; }
-    Effort { joint: usize, pressure: bool, needed: i64, available: i64; } Nearest { of: Margined, subject: Vec<String>, step: String, value: i64, limit: i64, used: i64; }
+    Effort { joint: usize, pressure: bool, needed: i64, available: i64; } Nearest { of: Margined, subject: Vec<String>, steps: Vec<String>, value: i64, limit: i64, used: i64; }
     Gap { id: String, text: String; says: Option<String>, names: Vec<Saying> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
     Waiver { rule: String, step: Option<String>, numbers: Vec<String>, reason: String, post: String, expires: String; }
@@ -91,16 +91,16 @@ records! {
     Around { station: usize, within: i64; } Split { joint: usize, at: i64; }
     Step {
         number: String, anchor: Option<String>, section: String, act: Act, words: String, lines: Vec<Line>, before: Vec<State>,
-        after: Vec<State>, margins: Vec<Margin>; touching: Vec<[usize; 2]>, sweeps: Vec<Sweep>, told: Option<Told>
+        after: Vec<State>, margins: Vec<Margin>; touching: Vec<[usize; 2]>, sweeps: Vec<Sweep>, told: Option<Told>, jaw: Option<JawWork>
     }
     Told {
         ; stopped: Option<Stopped>, degrees: Vec<Degree>, against: Vec<Against>, alone: Vec<Alone>, beyond: Vec<Beyond>,
-        falls: Option<i64>, over: Vec<Over>, order: Option<Order>, near: bool, sag: Option<Sinking>
+        falls: Option<i64>, over: Vec<Over>, order: Option<Order>, near: bool, sag: Option<Sinking>, drops: Option<Dropped>, pictures: Vec<Pictured>
     }
     Stopped { on: bool, back: bool, last: Option<usize>, untouched: bool; } Degree { joint: usize, moves: i64; }
     Against { joint: usize, way: String; } Alone { joint: usize, clear_to: Option<Angle>, meets: [String; 2]; }
     Beyond { joint: usize, clear_to: Angle, meets: [String; 2], seen: Option<bool>; } Order { next: String, meets: [String; 2]; }
-    Sinking { clear: i64, meets: Option<[String; 2]>; } Over { thing: String, height: i64; }
+    Sinking { clear: i64, meets: Option<[String; 2]>; } Over { thing: String, height: i64; } Dropped { ; falls: Option<i64>, onto: Vec<String> } JawWork { control: String; action: Option<String> } Pictured { joint: usize, view: String; word: Option<Shown>, stick: Option<Shown>, goes: Vec<String>, away: Option<bool> }
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,
@@ -137,7 +137,7 @@ choices! {
         Round { points: Vec<[i64; 3]>, radius: i64 }, Cylinder { a: [i64; 3], b: [i64; 3], radius: i64 },
         HalfSpace { point: [i64; 3], normal: [i64; 3] },
     }
-    Allowed { Line, Transfer, Approach } Margined { Travel, Clearance, Tilt, Grip, Crush, Pressure, Torque }
+    Shown { Same, Aside, Opposite, OppositeBetween(i64, i64) } Allowed { Line, Transfer, Approach } Margined { Travel, Clearance, Tilt, Grip, Crush, Pressure, Torque }
 }
 
 impl Act {

@@ -108,8 +108,8 @@ pub struct Nearest {
     pub of: Margined,
     /// The joint by its index, the load by its name, or the two bodies.
     pub subject: Vec<String>,
-    /// Number of the first step where it comes that near.
-    pub step: String,
+    /// Numbers of the steps where as many hundredths of what is allowed are used.
+    pub steps: Vec<String>,
     /// What is reached, in the unit of its kind; of travel and clearance what is left.
     pub value: i64,
     /// What is allowed; of travel from the middle to the limit.

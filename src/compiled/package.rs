@@ -32,6 +32,8 @@ pub struct Package {
     pub points: Vec<Point>,
     /// Steps that let go of a load, and those before which the site wants a hold point, with who stands before them.
     pub irrevocable: Vec<Irrevocable>,
+    /// Joints of two driven at once that may not go all the way before the other, the one that may go least first.
+    pub lags: Vec<Lag>,
     /// What makes the result acceptable.
     pub criteria: Vec<Criterion>,
     /// Every way out of the order of steps, and where it ends.
@@ -145,6 +147,22 @@ pub struct Drop {
     pub bears: Saying,
     /// What the fall sets free, rounded up; none where no height is told.
     pub energy: Option<Saying>,
+}
+
+/// A joint of two that are driven at once which may not go all the way before the other.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Lag {
+    /// Number of the step.
+    pub step: String,
+    /// The joint, as engraved.
+    pub joint: String,
+    /// How far it may go, and where it is driven to.
+    pub way: Saying,
+    /// What meets then.
+    pub meets: String,
+    /// What keeps it from going there: a gate, or nothing but the order in which the step is read.
+    pub kept: Saying,
 }
 
 /// A limit.

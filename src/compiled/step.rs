@@ -16,6 +16,9 @@ pub struct Step {
     pub section: String,
     /// What is done.
     pub act: Act,
+    /// How the jaw is worked, where the step opens or closes it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub jaw: Option<JawWork>,
     /// The words beside the statement, Markdown as written.
     pub words: String,
     /// Labelled lines, in the order written.
@@ -35,6 +38,17 @@ pub struct Step {
     /// What is told beyond what it does; none where there is nothing to tell, or nothing was checked in space.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub told: Option<Told>,
+}
+
+/// How the jaw is worked.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JawWork {
+    /// Which control.
+    pub control: String,
+    /// What is done with it; none where the profile does not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub action: Option<String>,
 }
 
 /// A labelled line.

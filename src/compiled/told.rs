@@ -19,6 +19,9 @@ pub struct Told {
     /// Joints that take the tool point against their direction word, where the view in force does not show it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub against: Vec<Against>,
+    /// What the pictures of views show of its motions: of each joint and view of which one shows the opposite at some step.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pictures: Vec<Pictured>,
     /// How far one of two joints is clear while the other has not begun, where it is not all the way.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub alone: Vec<Alone>,
@@ -37,6 +40,9 @@ pub struct Told {
     /// Whether the `clearance` among the margins is what the policy calls near.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub near: bool,
+    /// What a jaw that is not known to hold without power drops, from where the step starts and on its way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drops: Option<Dropped>,
     /// What the arm sinks onto where the step starts if power is lost. The shortest of a block is printed, within half an hour.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sag: Option<Sinking>,
@@ -102,6 +108,42 @@ pub struct Beyond {
     pub seen: Option<bool>,
 }
 
+/// What the picture of a view shows of the motion of a joint.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Pictured {
+    /// Index of the joint.
+    pub joint: usize,
+    /// Title of the view.
+    pub view: String,
+    /// Whether it goes as the direction word says; none if that names no way in a picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub word: Option<Shown>,
+    /// The same of what is said at the stick.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stick: Option<Shown>,
+    /// Where the jaw goes from start to end, the plainer way first: `right`, `left`, `up`, `down`; none where next to nothing is seen.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub goes: Vec<String>,
+    /// Whether it goes away from the eye or nearer, where that is plain.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub away: Option<bool>,
+}
+
+/// Whether a picture shows what is said.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Shown {
+    /// It does.
+    Same,
+    /// It shows next to nothing along that way.
+    Aside,
+    /// It shows the opposite.
+    Opposite,
+    /// It shows the opposite from the one angle to the other and nowhere else, in thousandths of a degree.
+    OppositeBetween(i64, i64),
+}
+
 /// A thing that a held load passes over, or can with every band.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -110,6 +152,18 @@ pub struct Over {
     pub thing: String,
     /// The most that the lowest point of the load can be above its highest, in micrometres.
     pub height: i64,
+}
+
+/// A load that falls if power is lost.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Dropped {
+    /// How far at most, in micrometres; none where that is not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub falls: Option<i64>,
+    /// The titles of what it may meet first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub onto: Vec<String>,
 }
 
 /// Steps that must not change places.

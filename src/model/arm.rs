@@ -290,10 +290,22 @@ pub struct Jaw {
     pub closing: Option<Spanned<Axis>>,
     /// What the jaw does on loss of power, for page 1.
     pub on_power_loss: OnPowerLoss,
-    /// How to work it.
+    /// Which control works it.
     pub control: String,
+    /// What is done with the control to close it.
+    pub closes: Option<String>,
+    /// What is done with it to open the jaw.
+    pub opens: Option<String>,
     /// Engraved name.
     pub engraved: String,
+}
+
+impl Jaw {
+    /// What is done with its control to open or to close it, as far as the profile says.
+    #[must_use]
+    pub fn work(&self, opens: bool) -> Option<&str> {
+        if opens { self.opens.as_deref() } else { self.closes.as_deref() }
+    }
 }
 
 /// What the jaw does on loss of power.

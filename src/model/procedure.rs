@@ -3,10 +3,12 @@
 //! Invariant: nothing here is text to be looked up again. State rules see [`Effect`]s only; rules over the
 //! writing see [`Step`]s; prints read both.
 
+mod effect;
+
 use super::arm::Arm;
 use super::cell::Cell;
 pub use super::number::StepNumber;
-use super::policy::{Act, Policy};
+use super::policy::Policy;
 use super::touch::Touch;
 use super::{
     EquipmentId, InstrumentId, JointId, LevelId, LoadId, MonitorId, PoseId, RoleId, SectionId, SignalId, StateId, StationId, StepId,
@@ -16,6 +18,7 @@ pub use crate::syntax::front::{Disposition, FrontMatter, Qualification, Referenc
 pub use crate::syntax::tree::{AlertKind, Band, Label, Link, Pace, ProseKind, SectionKind, Target, Text};
 use crate::text::{FileId, Span, Spanned};
 pub use crate::units::{Angle, Length, Time};
+pub use effect::{Effect, Effects};
 use std::sync::Arc;
 
 /// Deepest nesting of `perform`, sections and procedures together. Who reads a print cannot follow more either.
@@ -446,153 +449,4 @@ pub struct Reading {
     pub band: Band,
     /// With what.
     pub instrument: Spanned<InstrumentId>,
-}
-
-/// What a step does to the state: a small closed set, so that the transfer function can be exhaustive.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Effect<'a> {
-    /// One joint moves.
-    Drive(&'a Drive),
-    /// Two joints move.
-    DriveTwo(&'a DriveTwo),
-    /// The jaw opens or closes on nothing.
-    Jaw {
-        /// Opens.
-        open: bool,
-        /// To.
-        to: Spanned<Length>,
-    },
-    /// A grip level is chosen.
-    Level(Spanned<LevelId>),
-    /// The jaw closes on a load.
-    Grip(Spanned<LoadId>),
-    /// A held load leaves a station with the motion that follows.
-    Leave(Spanned<LoadId>, Spanned<StationId>),
-    /// A held load came to rest on a station with the motion before.
-    Rest(Spanned<LoadId>, Spanned<StationId>),
-    /// The jaw lets go of a load on a station and opens.
-    LetGo(Spanned<LoadId>, Spanned<StationId>, Spanned<Length>),
-    /// Power.
-    Power(bool),
-    /// Every joint is compared with its printed angle.
-    Settle,
-    /// Something was observed.
-    Observe,
-    /// A hold was cleared.
-    Clear(Spanned<RoleId>),
-    /// A role was invited to witness.
-    Invite(Spanned<RoleId>),
-    /// Somebody verified the step before.
-    Verify(Spanned<RoleId>),
-    /// The operator looks through a view.
-    Look(Spanned<ViewId>),
-    /// Time passes.
-    Pass {
-        /// At least.
-        least: Time,
-        /// At most.
-        most: Option<Time>,
-    },
-    /// Crews may change.
-    ChangeCrew,
-    /// A tool comes on (true) or off.
-    Tool(Spanned<ToolId>, bool),
-    /// The scene changes.
-    Scene(Spanned<EquipmentId>, Spanned<StateId>),
-    /// A pose is asserted.
-    ExpectPose(Spanned<PoseId>),
-    /// A station is asserted.
-    ExpectAt(Spanned<StationId>),
-}
-
-impl Step {
-    /// The joints it drives.
-    pub fn drives(&self) -> Vec<&Drive> {
-        let mut out = Vec::new();
-        for effect in self.effects() {
-            match effect {
-                Effect::Drive(drive) => out.push(drive),
-                Effect::DriveTwo(two) => out.extend(&two.drives),
-                _ => {}
-            }
-        }
-        out
-    }
-    /// What the step does to the state, in order. Control flow (`If`, `Repeat`, `Perform`, `GoTo`) has no effect of its own.
-    pub fn effects(&self) -> Effects<'_> {
-        use Effect as E;
-        let two = |a, b| Effects([Some(a), Some(b)]);
-        let one = |a| Effects([Some(a), None]);
-        match &self.kind {
-            Kind::Instruction | Kind::If { .. } | Kind::Repeat { .. } | Kind::Perform(_) | Kind::GoTo(_) | Kind::Broken | Kind::Tell(_) => {
-                Effects([None, None])
-            }
-            Kind::Move(drive) => one(E::Drive(drive)),
-            Kind::Together(drives) => one(E::DriveTwo(drives)),
-            Kind::GripLevel(level) => one(E::Level(*level)),
-            Kind::Close(load) => one(E::Grip(*load)),
-            Kind::Jaw { open, to } => one(E::Jaw { open: *open, to: *to }),
-            Kind::Lift(t) => two(E::Leave(t.load, t.station), E::Drive(&t.drive)),
-            Kind::Lower(t) => two(E::Drive(&t.drive), E::Rest(t.load, t.station)),
-            Kind::LetGo { load, station, open_to } => one(E::LetGo(*load, *station, *open_to)),
-            Kind::HoldPoint(role) => one(E::Clear(*role)),
-            Kind::WitnessPoint(role) => one(E::Invite(*role)),
-            Kind::VerifyAfter(role) => one(E::Verify(*role)),
-            Kind::Check | Kind::Read(_) | Kind::Record { .. } => one(E::Observe),
-            Kind::ReadJoints => one(E::Settle),
-            Kind::View { view, .. } => one(E::Look(*view)),
-            Kind::Wait { at_least, at_most } => one(E::Pass { least: at_least.value, most: at_most.map(|t| t.value) }),
-            Kind::Turnover => one(E::ChangeCrew),
-            Kind::Power(on) => one(E::Power(*on)),
-            Kind::Fit(tool) => one(E::Tool(*tool, true)),
-            Kind::PutDown(tool) => one(E::Tool(*tool, false)),
-            Kind::Set { equipment, state } => one(E::Scene(*equipment, *state)),
-            Kind::ExpectPose(pose) => one(E::ExpectPose(*pose)),
-            Kind::ExpectAt(station) => one(E::ExpectAt(*station)),
-        }
-    }
-
-    /// The kind of act for the policy, if it is one the policy can speak of.
-    pub fn act(&self) -> Option<Act> {
-        let by_goal = |goal: &Goal| match goal {
-            Goal::To { .. } | Goal::By { .. } => Act::Move,
-            Goal::Until { .. } => Act::Guarded,
-            Goal::Taps { .. } => Act::Taps,
-        };
-        Some(match &self.kind {
-            Kind::Move(drive) => by_goal(&drive.goal),
-            Kind::Together(_) => Act::TwoAxis,
-            Kind::Close(_) => Act::Close,
-            Kind::Lift(_) => Act::Lift,
-            Kind::Lower(_) => Act::Lower,
-            Kind::LetGo { .. } => Act::LetGo,
-            Kind::HoldPoint(_) => Act::HoldPoint,
-            Kind::Check => Act::Check,
-            Kind::Read(_) => Act::Read,
-            Kind::Tell(_) => Act::Tell,
-            Kind::Wait { .. } => Act::Wait,
-            Kind::Power(true) => Act::PowerOn,
-            Kind::Fit(_) => Act::Fit,
-            Kind::PutDown(_) => Act::PutDown,
-            Kind::Set { .. } => Act::SetEquipment,
-            _ => return None,
-        })
-    }
-
-    /// The first labelled line of a kind.
-    pub fn line(&self, label: Label) -> Option<&Line> {
-        self.lines.iter().find(|l| l.label == label)
-    }
-}
-
-/// At most two effects, in order.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Effects<'a>([Option<Effect<'a>>; 2]);
-
-impl<'a> IntoIterator for Effects<'a> {
-    type Item = Effect<'a>;
-    type IntoIter = std::iter::Flatten<std::array::IntoIter<Option<Effect<'a>>, 2>>;
-    fn into_iter(self) -> Self::IntoIter {
-        self.0.into_iter().flatten()
-    }
 }

@@ -13,7 +13,7 @@ mod taught;
 mod told;
 
 use super::{Error, Item, Said, plain, refuse};
-use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, Motion, Step};
+use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, JawWork, Motion, Step};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -201,6 +201,15 @@ fn capital(words: &str) -> String {
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
+/// How the jaw is worked: "Trigger of the right stick: PUSH."
+fn jaw_work(jaw: &JawWork, said: &Said) -> String {
+    let control = ("control", jaw.control.trim_end_matches('.'));
+    capital(&match &jaw.action {
+        Some(action) => said.fill("step.jaw-work", &[control, ("action", &action.to_uppercase())]),
+        None => said.fill("step.jaw-control", &[control]),
+    })
+}
+
 fn deg(angle: &Angle) -> String {
     format!("{} deg", angle.text)
 }
@@ -267,6 +276,7 @@ impl Differences<'_> {
         want.insert("number".to_owned(), Want::Text(step.number.clone()));
         want.extend(sheet.map(|words| ("sheet".to_owned(), Want::Text(words.to_owned()))));
         self.act(step, points, &mut want);
+        want.extend(step.jaw.as_ref().map(|jaw| ("jaw-work".to_owned(), Want::Text(jaw_work(jaw, self.said)))));
         self.told_of(step, told, &mut want);
         self.accepted_of(step, &mut want);
         self.taught_of(step, item, &mut want);

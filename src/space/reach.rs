@@ -7,7 +7,7 @@ mod meet;
 mod stand;
 mod taken;
 
-pub use carry::{Carry, leans};
+pub use carry::{Carry, falls, leans};
 pub use meet::{Meet, Met};
 pub use stand::{Aside, Lying, Moment, Stand};
 pub use taken::{Taken, taken};

@@ -19,7 +19,7 @@ use crate::trace::state::State;
 use crate::trace::{RowId, Trace};
 use crate::units::{Angle, trig};
 use rayon::prelude::*;
-pub use row::{Lag, RowTold, RunOn, rows};
+pub use row::{Dropped, Lag, RowTold, RunOn, rows};
 
 /// What is told of one stretch of motion.
 #[derive(Clone, Debug, PartialEq, Eq)]

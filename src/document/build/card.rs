@@ -11,7 +11,7 @@ use crate::document::{Field, Prose, Stamp, Status, wording};
 use crate::geometry::Vec3;
 use crate::geometry::chain::Chain;
 use crate::model::JointId;
-use crate::model::arm::{Arm, Direction, Joint, Travel};
+use crate::model::arm::{Arm, Direction, Jaw, Joint, Travel};
 use crate::model::solid;
 use crate::units::Angle;
 use crate::words::Words;
@@ -165,6 +165,13 @@ fn of(i: usize, joint: &Joint, seen: Option<(Entry<0>, bool, bool)>, words: &Wor
     }
 }
 
+/// The control of the jaw, with what is done with it as far as the profile says.
+fn jaw_control(jaw: &Jaw, words: &Words) -> String {
+    let ways = [(jaw.closes.as_ref(), ids::CARD_JAW_CLOSES), (jaw.opens.as_ref(), ids::CARD_JAW_OPENS)];
+    let ways: Vec<String> = ways.into_iter().filter_map(|(action, entry)| Some(words.fill(entry, [action?]))).collect();
+    if ways.is_empty() { jaw.control.clone() } else { words.fill(ids::STEP_JAW_WORK, [&jaw.control, &words.row(&ways, ids::LIST_COMMA)]) }
+}
+
 fn controls(arm: &Arm, words: &Words) -> Controls {
     let (console, jaw) = (&arm.console, &arm.jaw);
     let levels = jaw.levels.iter().enumerate().map(|(i, level)| {
@@ -185,7 +192,7 @@ fn controls(arm: &Arm, words: &Words) -> Controls {
         stop: prose("stop", &console.stop_control),
         loss: prose("loss", &wording::on_power_loss(arm, words)),
         jaw: Field::new("controls.jaw", jaw.engraved.as_str()),
-        control: prose("control", &jaw.control),
+        control: prose("control", &jaw_control(jaw, words)),
         range: Field::new("controls.range", words.fill(ids::CARD_RANGE, [&jaw.least.value.to_string(), &jaw.most.value.to_string()])),
         levels: levels.collect(),
     }

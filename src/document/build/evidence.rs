@@ -196,6 +196,17 @@ fn effort(pressure: bool, needed: i64, available: i64) -> (String, String) {
     (shown(needed, per, decimals, Round::Up), format!("{} {unit}", shown(available, per, decimals, Round::Down)))
 }
 
+/// Numbers of steps, the first three of many.
+fn some(steps: &[String], words: &Words) -> String {
+    match steps {
+        [a, b, c, _, rest @ ..] if !rest.is_empty() => {
+            let first = words.row(&[a.clone(), b.clone(), c.clone()], ids::LIST_COMMA);
+            words.fill(ids::EVIDENCE_MORE, [&first, &(rest.len() + 1).to_string()])
+        }
+        few => words.list(few, ids::LIST_AND),
+    }
+}
+
 fn nearest(n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Words) -> Vec<Vec<Line>> {
     let joint = |name: &String| compiled.joints.iter().find(|j| j.name == *name).map_or_else(|| name.clone(), |j| j.engraved.clone());
     let load = |name: &String| {
@@ -240,7 +251,7 @@ fn nearest(n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Word
     [
         ("kind", words.say(kind).to_owned()),
         ("subject", subject),
-        ("step", near.step.clone()),
+        ("step", some(&near.steps, words)),
         ("reached", reached),
         ("allowed", allowed),
         ("used", format!("{} %", percent(near.used))),

@@ -1,11 +1,13 @@
 //! The tables of the work package, and the estimate of the time, from the compiled form.
 
 use super::Basis;
+use super::told::up_to_mm;
 use crate::compiled::{self, Compiled, Saying, Time};
 use crate::document::package::{Cell, Estimate, Package, Part, SectionTime, Summary};
 use crate::document::wording::{self, listed};
 use crate::document::{Field, Prose};
 use crate::proof::spoken;
+use crate::trace::distinct;
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
 
@@ -45,7 +47,7 @@ const FALLS: [Column; 5] = [
     values(ids::PACKAGE_DROP_ENERGY, &["energy"]),
 ];
 
-const PLANS: [Plan; 13] = [
+const PLANS: [Plan; 14] = [
     Plan {
         name: "finding",
         list: "findings",
@@ -86,6 +88,21 @@ const PLANS: [Plan; 13] = [
         open: 0,
     },
     Plan {
+        name: "lag",
+        list: "lags",
+        heading: ids::PACKAGE_LAG,
+        about: Some(ids::PACKAGE_LAG_ABOUT),
+        widths: "3 4 6 7 7",
+        columns: &[
+            values(ids::PACKAGE_POINT_STEP, &["step"]),
+            values(ids::PACKAGE_LAG_JOINT, &["joint"]),
+            values(ids::PACKAGE_LAG_WAY, &["way"]),
+            values(ids::PACKAGE_LAG_MEETS, &["meets"]),
+            values(ids::PACKAGE_LAG_KEPT, &["kept"]),
+        ],
+        open: 0,
+    },
+    Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_LIMIT,
@@ -93,9 +110,9 @@ const PLANS: [Plan; 13] = [
         widths: "6 5 6 4",
         columns: &[
             values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]),
-            or_blank(ids::PACKAGE_LIMIT_CONSEQUENCE, &["consequence"], "consequence"),
-            or_blank(ids::PACKAGE_LIMIT_CORRECTION, &["correction"], "correction"),
-            or_blank(ids::PACKAGE_LIMIT_SOURCE, &["source"], "source"),
+            values(ids::PACKAGE_LIMIT_CONSEQUENCE, &["consequence"]),
+            values(ids::PACKAGE_LIMIT_CORRECTION, &["correction"]),
+            values(ids::PACKAGE_LIMIT_SOURCE, &["source"]),
         ],
         open: 0,
     },
@@ -104,12 +121,8 @@ const PLANS: [Plan; 13] = [
         list: "prerequisites",
         heading: ids::PACKAGE_PREREQUISITE,
         about: None,
-        widths: "12 3 3",
-        columns: &[
-            values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"]),
-            or_blank(ids::PACKAGE_PREREQUISITE_MET, &[], "initials"),
-            or_blank(ids::PACKAGE_PREREQUISITE_WHEN, &[], "date-time"),
-        ],
+        widths: "1",
+        columns: &[values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"])],
         open: 0,
     },
     Plan {
@@ -173,10 +186,9 @@ const PLANS: [Plan; 13] = [
         list: "points",
         heading: ids::PACKAGE_POINT,
         about: Some(ids::PACKAGE_POINT_ABOUT),
-        widths: "5 4 9 9 22",
+        widths: "5 9 9 24",
         columns: &[
-            values(ids::PACKAGE_POINT_STEP, &["step"]),
-            values(ids::PACKAGE_POINT_NAME, &["name"]),
+            values(ids::PACKAGE_POINT_STEP, &["step", "name"]),
             values(ids::PACKAGE_POINT_KIND, &["kind"]),
             values(ids::PACKAGE_POINT_ROLE, &["role", "apart"]),
             values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
@@ -188,12 +200,8 @@ const PLANS: [Plan; 13] = [
         list: "criteria",
         heading: ids::PACKAGE_CRITERION,
         about: None,
-        widths: "9 6 3",
-        columns: &[
-            values(ids::PACKAGE_CRITERION_TEXT, &["text"]),
-            values(ids::PACKAGE_CRITERION_SOURCE, &["source"]),
-            or_blank(ids::PACKAGE_CRITERION_MET, &[], "initials"),
-        ],
+        widths: "9 6",
+        columns: &[values(ids::PACKAGE_CRITERION_TEXT, &["text"]), values(ids::PACKAGE_CRITERION_SOURCE, &["source"])],
         open: 0,
     },
     Plan {
@@ -266,8 +274,17 @@ impl Basis<'_> {
         })
     }
 
-    /// What is touched first without power, of all the steps at whose start something is held.
+    /// How far a load falls that is dropped without power; else what is touched first, of all the steps at whose start something is
+    /// held.
     fn power(&self, compiled: &Compiled) -> Option<String> {
+        let dropped = compiled.steps.iter().filter_map(|s| Some((s, s.told.as_ref()?.drops.as_ref()?)));
+        // Where a fall is not known, none is named as the greatest.
+        if let Some((step, drop)) = dropped.rev().max_by_key(|(_, drop)| drop.falls.unwrap_or(i64::MAX)) {
+            let Some(most) = drop.falls else { return Some(self.words().say(ids::SAFETY_DROPS).to_owned()) };
+            let onto = distinct(drop.onto.iter().cloned());
+            let (height, onto) = (up_to_mm(most).to_string(), self.words().list(&onto, ids::LIST_OR));
+            return Some(self.words().fill(ids::SAFETY_DROPS_ONTO, [&height, &step.number, &onto]));
+        }
         let loaded = compiled.steps.iter().filter(|s| s.before.iter().any(|b| b.held.is_some()));
         let sinks = loaded.filter_map(|s| Some((s, s.told.as_ref()?.sag.as_ref()?)));
         let (step, sag) = sinks.filter(|(_, sag)| sag.meets.is_some()).min_by_key(|(_, sag)| sag.clear)?;

@@ -10,6 +10,7 @@ use crate::document::{
     Act, Actual, Arm, Band, Block, Condition, Field, Hold, Label, Line, Perform, Prose, ReadOut, Reading, Repeat, SignOff, Span, Step,
     Turnover, Verify, Wait,
 };
+use crate::model::arm::Jaw;
 use crate::model::procedure::{self as model, Callee, Destination, Drive, Kind, LineForm};
 use crate::model::touch::Touch;
 use crate::model::{LoadId, RoleId, StationId};
@@ -171,7 +172,7 @@ impl Body<'_> {
                 ((to - tolerance).max(at.procedure.arm.jaw.least.value), (to + tolerance).min(at.procedure.arm.jaw.most.value));
             (field("low", low.to_string()), field("high", high.to_string()))
         };
-        let jaw_control = || words.fill(ids::STEP_JAW_CONTROL, [at.procedure.arm.jaw.control.trim_end_matches('.')]);
+        let jaw_work = |opens: bool| Prose::plain(format!("{item}.jaw-work"), jaw_work(&at.procedure.arm.jaw, opens, words));
         let mut actual = None;
         let act = match &step.kind {
             Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
@@ -192,18 +193,18 @@ impl Body<'_> {
             }
             Kind::GripLevel(level) => Act::Grip { level: field("level", at.procedure.arm.jaw.levels[level.value.at()].name.value.clone()) },
             Kind::Close(what) => {
-                note(&mut head, &jaw_control());
+                head.notes.push(jaw_work(false));
                 self.grip_note(at, what.value, &mut head);
                 Act::Close { load: load(what.value) }
             }
             Kind::Jaw { open, to } => {
-                note(&mut head, &jaw_control());
+                head.notes.push(jaw_work(*open));
                 let (low, high) = jaw(to.value);
                 let word = field("word", words.say(if *open { ids::STEP_OPEN } else { ids::STEP_CLOSE }).to_owned());
                 Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
             }
             Kind::LetGo { load: what, station: on, open_to } => {
-                note(&mut head, &jaw_control());
+                head.notes.push(jaw_work(true));
                 let (low, high) = jaw(open_to.value);
                 Act::LetGo {
                     load: load(what.value),
@@ -297,9 +298,7 @@ impl Body<'_> {
         let key = if letter.is_empty() { head.item.clone() } else { format!("{}.{letter}", head.item) };
         let id = format!("{}.note{}", head.item, head.notes.len() + 1);
         head.notes.extend(self.basis.stop_note(at, drive, id));
-        for cue in head.row.map(|row| self.basis.reversed(at, row, drive)).unwrap_or_default() {
-            note(head, &cue);
-        }
+        head.notes.extend(head.row.map(|row| self.basis.pictured(at, row, drive, &head.item)).unwrap_or_default());
         self.basis.travel(at, head.row, drive, &key)
     }
 
@@ -461,6 +460,15 @@ fn note(head: &mut Head, words: &str) {
     if !words.is_empty() {
         head.notes.push(Prose::plain(format!("{}.note{}", head.item, head.notes.len() + 1), capital(words)));
     }
+}
+
+/// Which control of the jaw is worked, and how, as far as the profile says.
+fn jaw_work(jaw: &Jaw, opens: bool, words: &Words) -> String {
+    let control = jaw.control.trim_end_matches('.');
+    capital(&match jaw.work(opens) {
+        Some(action) => words.fill(ids::STEP_JAW_WORK, [control, &action.to_uppercase()]),
+        None => words.fill(ids::STEP_JAW_CONTROL, [control]),
+    })
 }
 
 /// Steps at which something is touched, taken or let go.

@@ -9,10 +9,10 @@ use super::situation::angle;
 use super::travel::side;
 use crate::document::{Block, Prose};
 use crate::model::JointId;
-use crate::model::procedure::{Drive, Kind};
+use crate::model::procedure::{Drive, Kind, Label};
 use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
-use crate::space::told::{RowTold, RunOn, Way};
+use crate::space::told::{Dropped, RowTold, RunOn, Way};
 use crate::trace::{RowId, distinct, measure};
 use crate::units::{Angle, Length};
 use crate::words::Words;
@@ -31,21 +31,27 @@ pub(super) struct Gathered {
     stops: BTreeMap<String, Stop>,
     /// For how many tenths of a minute nothing is touched without power, and what is then.
     sags: BTreeMap<String, (i64, Option<(usize, usize)>)>,
+    /// What falls without power.
+    drops: BTreeMap<String, Dropped>,
 }
 
 /// Micrometres, rounded up to whole millimetres.
-fn up_to_mm(um: i64) -> Length {
+pub(super) fn up_to_mm(um: i64) -> Length {
     Length((um + 999) / 1000 * 1000)
 }
 
 impl Basis<'_> {
-    fn told(&self, row: RowId) -> Option<&RowTold> {
+    pub(super) fn told(&self, row: RowId) -> Option<&RowTold> {
         // Where nothing can be told, page 1 says so.
         self.survey.told(self.procedure, self.trace).ok()?.get(&row)
     }
 
+    fn title(&self, thing: usize) -> &str {
+        self.survey.scene.as_ref().map_or("", |scene| scene.things[thing].title.as_str())
+    }
+
     fn titles(&self, (a, b): (usize, usize)) -> [&str; 2] {
-        [a, b].map(|i| self.survey.scene.as_ref().map_or("", |scene| scene.things[i].title.as_str()))
+        [a, b].map(|i| self.title(i))
     }
 
     /// The lines of a step; `drawn` if a figure behind it says what comes nearest.
@@ -83,7 +89,10 @@ impl Basis<'_> {
             };
             let touched = (stop.on && stop.untouched).then(|| words.say(ids::TOLD_STOPPED_TOUCHED).to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
-            say("part-way".to_owned(), words.fill(ids::TOLD_STOPPED, [&words.row(&parts, ids::LIST_SEMICOLON)]));
+            // What a line of the step stops for has its own way out.
+            let has_way = at.procedure.step(id).lines.iter().any(|l| l.label == Label::StopIf);
+            let line = if has_way { ids::TOLD_STOPPED_ELSE } else { ids::TOLD_STOPPED };
+            say("part-way".to_owned(), words.fill(line, [&words.row(&parts, ids::LIST_SEMICOLON)]));
         }
         if let Some((next, pair)) = told.swapped {
             let next = self.trace.number(self.procedure, next).to_string();
@@ -134,12 +143,21 @@ impl Body<'_> {
     pub(super) fn gather(&mut self, row: RowId, item: &str) {
         let Some(told) = self.basis.told(row) else { return };
         self.gathered.stops.extend(told.stop.map(|stop| (item.to_owned(), stop)));
+        self.gathered.drops.extend(told.drops.clone().map(|drops| (item.to_owned(), drops)));
         self.gathered.sags.extend(told.sag.as_ref().map(|sag| (item.to_owned(), (sag.clear, sag.meets))));
     }
 
-    /// What is touched first without power, from the start of any step of a block; none where nothing is told of one of them.
+    /// How far a load falls that is dropped without power at a step of a block, and onto what; else what is touched first without it
+    /// from the start of any step; none where nothing is told of one of them.
     fn sag(&self, block: &[&(String, Flat)]) -> Option<String> {
         let words = self.basis.words();
+        let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
+        if !drops.is_empty() {
+            let most = drops.iter().map(|drop| drop.fall).reduce(|a, b| a.zip(b).map(|(a, b)| a.max(b)));
+            let Some(Some(most)) = most else { return Some(words.say(ids::TOLD_DROPS).to_owned()) };
+            let onto = distinct(drops.iter().flat_map(|drop| &drop.onto).map(|thing| self.basis.title(*thing).to_owned()));
+            return Some(words.fill(ids::TOLD_DROPS_ONTO, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)]));
+        }
         let steps = block.iter().filter(|(_, what)| *what != Flat::Opens).map(|(item, _)| item);
         let known: Vec<_> = steps.map(|item| Some((self.gathered.sags.get(item)?, item))).collect();
         let soon = known.iter().flatten().filter_map(|((clear, meets), item)| Some((*clear, (*meets)?, item))).filter(|s| s.0 <= LONG);

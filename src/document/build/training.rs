@@ -2,16 +2,13 @@
 
 use super::Basis;
 use super::card::blocks;
-use crate::compiled::{Act, Compiled, Evidence};
+use crate::compiled::{self, Act, Compiled, Evidence, Pictured, Shown};
 use crate::document::training::{Console, Taught, Training};
 use crate::document::wording::listed;
 use crate::document::{Field, Prose};
-use crate::model::procedure::{Kind, Label, Step};
-use crate::space::Stretch;
-use crate::space::sight::Sighted;
+use crate::model::procedure::{Label, Step};
 use crate::units::{Round, shown};
 use crate::words::ids::{self, Entry};
-use std::collections::BTreeSet;
 
 impl Basis<'_> {
     /// The compiled form, in the edition to learn from.
@@ -22,7 +19,7 @@ impl Basis<'_> {
     /// The page for the instructor.
     pub(super) fn training(&self) -> Option<Training> {
         let compiled = self.taught()?;
-        let worst = [self.fall(compiled), self.reversals(compiled), self.closest(compiled)];
+        let worst = [self.drops(compiled), self.fall(compiled), self.reversals(compiled), self.closest(compiled)];
         Some(Training {
             item: "training",
             worst: listed("training.worst", worst.into_iter().flatten()),
@@ -47,9 +44,15 @@ impl Basis<'_> {
 
     /// That no reason is written for a step that moves arm or jaw.
     pub(super) fn no_reason(&self, step: &Step, item: &str) -> Option<Prose> {
-        let moves = !step.drives().is_empty() || matches!(step.kind, Kind::Close(_) | Kind::Jaw { .. } | Kind::LetGo { .. });
+        let moves = !step.drives().is_empty() || step.works_jaw().is_some();
         let open = self.sources.edition.is_taught() && moves && !step.lines.iter().any(|l| l.label == Label::Why);
         open.then(|| Prose::plain(format!("{item}.no-reason"), self.words().say(ids::TRAINING_NO_REASON)))
+    }
+
+    /// That a load falls without power.
+    fn drops(&self, compiled: &Compiled) -> Option<String> {
+        let drops = compiled.steps.iter().any(|s| s.told.as_ref().is_some_and(|told| told.drops.is_some()));
+        drops.then(|| self.words().say(ids::TRAINING_DROPS).to_owned())
     }
 
     /// The worst fall of a load that is held.
@@ -64,17 +67,14 @@ impl Basis<'_> {
         })
     }
 
-    /// The steps at which a picture shows the opposite of the direction word.
+    /// The steps at which a picture shows the opposite of the direction word or of what is said at the stick.
     fn reversals(&self, compiled: &Compiled) -> Option<String> {
-        self.survey.scene.as_ref().ok()?;
+        compiled.space.as_ref()?;
         let words = self.words();
-        let is_reversed = |s: &&Stretch| match &s.sight {
-            Sighted::Through(look, _) => look.motions.iter().any(|seen| seen.is_against_word()),
-            Sighted::NoView | Sighted::NoPlace(_) => false,
-        };
-        let rows: BTreeSet<_> = self.survey.stretches.iter().filter(is_reversed).map(|s| s.row).collect();
-        let numbers: BTreeSet<String> = rows.into_iter().map(|row| self.trace.number(self.procedure, row).to_string()).collect();
-        let printed: Vec<String> = compiled.steps.iter().map(|s| &s.number).filter(|n| numbers.contains(*n)).cloned().collect();
+        let opposite = |shown: &Shown| matches!(shown, Shown::Opposite | Shown::OppositeBetween(..));
+        let turns = |seen: &Pictured| [&seen.word, &seen.stick].into_iter().flatten().any(opposite);
+        let told = compiled.steps.iter().filter(|s| s.told.as_ref().is_some_and(|told| told.pictures.iter().any(turns)));
+        let printed: Vec<String> = told.map(|step| step.number.clone()).collect();
         Some(match printed.as_slice() {
             [] => words.say(ids::TRAINING_NOT_REVERSED).to_owned(),
             all => words.fill(ids::TRAINING_REVERSED, [&all.len().to_string(), &self.steps_named(all)]),
@@ -89,19 +89,23 @@ impl Basis<'_> {
         }
     }
 
-    /// The two that come nearest to each other, and where.
+    /// The two that come nearest to each other, and every step where they read as near.
     fn closest(&self, compiled: &Compiled) -> Option<String> {
         let near = |e: &Evidence| {
             let clearance = e.clearance.as_ref()?;
             Some((clearance.least?, clearance.between.clone()?, e.step.clone()))
         };
-        let (least, [one, other], step) = compiled.package.evidence.iter().filter_map(near).min_by_key(|n| n.0)?;
+        let all = || compiled.package.evidence.iter().filter_map(near);
+        let (least, pair, _) = all().min_by_key(|n| n.0)?;
+        let alike = |um: i64| shown(um, 1000, 0, Round::Down);
+        let steps: Vec<String> = all().filter(|n| n.1 == pair && alike(n.0) == alike(least)).map(|n| n.2).collect();
+        let [one, other] = &pair;
         let words = self.words();
-        let distance = words.fill(ids::TOLD_AT_LEAST, [&format!("{} mm", shown(least, 1000, 0, Round::Down))]);
-        Some(words.fill(ids::TRAINING_NEAREST, [&words.fill(ids::LIST_AND, [&one, &other]), &distance, &self.step_named(&step)]))
+        let distance = words.fill(ids::TOLD_AT_LEAST, [&format!("{} mm", alike(least))]);
+        Some(words.fill(ids::TRAINING_NEAREST, [&words.fill(ids::LIST_AND, [one, other]), &distance, &self.steps_named(&steps)]))
     }
 
-    /// What is asked at each kind of point that there is.
+    /// What is driven first, and what is asked: of stops, and at each kind of point that there is.
     fn questions(&self, compiled: &Compiled) -> Vec<String> {
         type Is = fn(&Act) -> bool;
         let kinds: [(Is, Entry<0>); 4] = [
@@ -111,6 +115,11 @@ impl Basis<'_> {
             (|act| matches!(act, Act::Turnover), ids::TRAINING_TURNOVERS),
         ];
         let there = kinds.into_iter().filter(|(is, _)| compiled.steps.iter().any(|s| is(&s.act)));
-        there.map(|(_, entry)| self.words().say(entry).to_owned()).collect()
+        let always = [ids::TRAINING_STOP, ids::TRAINING_WRONG_WAY, ids::TRAINING_VIEW_LOST, ids::TRAINING_POWER_LOST];
+        let moved = |step: &&compiled::Step| matches!(step.act, Act::Move(_) | Act::Together { .. });
+        let first: Vec<String> = compiled.steps.iter().filter(moved).take(3).map(|s| s.number.clone()).collect();
+        let first = (!first.is_empty()).then(|| self.words().fill(ids::TRAINING_FIRST_MOVES, [&self.steps_named(&first)]));
+        let asked = always.into_iter().chain(there.map(|(_, entry)| entry)).map(|entry| self.words().say(entry).to_owned());
+        first.into_iter().chain(asked).collect()
     }
 }

@@ -6,9 +6,10 @@ use super::situation::{angle, direction};
 use crate::document::{Field, Gate, Goal as Printed, Prose, Push, Travel};
 use crate::geometry::picture::{Agreement, Way};
 use crate::model::JointId;
-use crate::model::arm::{Arm, Joint, Travel as Limits};
-use crate::model::procedure::{self as model, Drive, DriveTwo, Goal, Pace};
-use crate::space::sight::{Seen, Sighted, tenths};
+use crate::model::arm::{Joint, Travel as Limits};
+use crate::model::procedure::{self as model, Drive, DriveTwo, Goal, Pace, Procedure};
+use crate::space::pictures::Pictured;
+use crate::space::sight::tenths;
 use crate::trace::measure;
 use crate::trace::{From, RowId};
 use crate::units::Angle;
@@ -69,57 +70,45 @@ impl Basis<'_> {
         two.gates.iter().enumerate().map(gate).collect()
     }
 
-    /// What the eye sees of a motion that goes the other way round in the picture of a view it can be driven by.
-    pub(super) fn reversed(&self, at: At<'_>, row: RowId, drive: &Drive) -> Vec<String> {
-        let looks = self.survey.of(row).iter().filter_map(|stretch| match &stretch.sight {
-            Sighted::Through(look, _) => Some(look),
-            Sighted::NoView | Sighted::NoPlace(_) => None,
-        });
-        let mut out: Vec<String> = Vec::new();
-        for look in looks {
-            let seen = look.motions.iter().filter(|seen| seen.joint == drive.joint.value);
-            let view = &at.procedure.cell.views[look.view.at()];
-            let cue = seen.filter_map(|seen| self.cue(seen, &at.procedure.arm, &view.title, drive.positive.value));
-            for cue in cue {
-                if !out.contains(&cue) {
-                    out.push(cue);
-                }
-            }
-        }
-        out
+    /// What the pictures of views show of the motion of a joint, where one of them shows the opposite of word or stick at some step.
+    pub(super) fn pictured(&self, at: At<'_>, row: RowId, drive: &Drive, item: &str) -> Vec<Prose> {
+        let seen = self.told(row).map_or(&[][..], |told| &told.pictures);
+        let mine = (1..).zip(seen).filter(|(_, seen)| seen.joint == drive.joint.value);
+        mine.map(|(n, seen)| Prose::plain(format!("{item}.picture{n}"), self.cue(seen, at.procedure, drive.positive.value))).collect()
     }
 
-    /// What the picture shows of a motion instead of what word or stick say; none if it shows the same.
-    fn cue(&self, seen: &Seen, arm: &Arm, view: &str, positive: bool) -> Option<String> {
+    fn cue(&self, seen: &Pictured, p: &Procedure, positive: bool) -> String {
         let words = self.words();
-        let joint = arm.joint(seen.joint);
+        let (joint, view) = (p.arm.joint(seen.joint), &p.cell.views[seen.view.at()].title);
         let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
-        let stick = arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
-        let against = |said: &Option<(Way, Agreement)>, name: &str| match said.as_ref()?.1 {
+        let stick = p.arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+        let against = |shown: Option<Agreement>, name: &str| match shown? {
             Agreement::Reversed => Some(words.fill(ids::PICTURE_OPPOSITE, [name])),
             Agreement::Partly(from, to) => Some(words.fill(ids::PICTURE_OPPOSITE_BETWEEN, [name, &tenths(from), &tenths(to)])),
             Agreement::Agrees | Agreement::Aside => None,
         };
-        let told = against(&seen.word, &word.to_uppercase()).or_else(|| against(&seen.stick, &words.fill(ids::PICTURE_STICK, [stick])))?;
-        let turns = [&seen.word, &seen.stick].into_iter().flatten().any(|(_, agrees)| matches!(agrees, Agreement::Partly(..)));
-        let goes = if turns { ids::PICTURE_CUE_TURNS } else { ids::PICTURE_CUE_GOES };
-        Some(match self.in_picture(seen) {
-            Some(way) => words.fill(goes, [&joint.engraved, view, &told, &way]),
-            None => words.fill(ids::PICTURE_CUE, [&joint.engraved, view, &told]),
-        })
+        let told = against(seen.word, &word.to_uppercase()).or_else(|| against(seen.stick, &words.fill(ids::PICTURE_STICK, [stick])));
+        let turns = [seen.word, seen.stick].into_iter().flatten().any(|shown| matches!(shown, Agreement::Partly(..)));
+        match (told, self.in_picture(seen)) {
+            (Some(told), Some(way)) if turns => words.fill(ids::PICTURE_CUE_TURNS, [&joint.engraved, view, &told, &way]),
+            (Some(told), Some(way)) => words.fill(ids::PICTURE_CUE_GOES, [&joint.engraved, view, &told, &way]),
+            (Some(told), None) => words.fill(ids::PICTURE_CUE, [&joint.engraved, view, &told]),
+            (None, Some(way)) => words.fill(ids::PICTURE_CUE_PLAIN, [&joint.engraved, view, &way]),
+            (None, None) => words.fill(ids::PICTURE_CUE_STILL, [&joint.engraved, view]),
+        }
     }
 
     /// What the eye sees: "left and up, away from you"; none if next to nothing.
-    fn in_picture(&self, seen: &Seen) -> Option<String> {
+    fn in_picture(&self, seen: &Pictured) -> Option<String> {
         let words = self.words();
-        let name = |way: Way| match way {
+        let name = |way: &Way| match way {
             Way::Right => ids::PICTURE_RIGHT,
             Way::Left => ids::PICTURE_LEFT,
             Way::Up => ids::PICTURE_UP,
             Way::Down => ids::PICTURE_DOWN,
         };
-        let ways: Vec<String> = seen.motion.ways().into_iter().map(|way| words.say(name(way)).to_owned()).collect();
-        let deep = seen.motion.recedes().map(|away| words.say(if away { ids::PICTURE_AWAY } else { ids::PICTURE_NEARER }).to_owned());
+        let ways: Vec<String> = seen.ways.iter().map(|way| words.say(name(way)).to_owned()).collect();
+        let deep = seen.away.map(|away| words.say(if away { ids::PICTURE_AWAY } else { ids::PICTURE_NEARER }).to_owned());
         let across = (!ways.is_empty()).then(|| words.row(&ways, ids::LIST_AND));
         match (across, deep) {
             (Some(across), Some(deep)) => Some(words.row(&[across, deep], ids::LIST_COMMA)),

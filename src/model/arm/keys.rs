@@ -184,7 +184,9 @@ pub(in crate::model::arm) const JAW: Table = Table {
         may("grip-centre", Form::Point, "The middle between the pads, in the frame of the last joint: the tool point."),
         may("closing", Form::Axis, "The axis of that frame along which the pads close."),
         must("on-power-loss", Form::Word(losses), "What the jaw does when power is lost."),
-        must("control", Form::Words, "How to work it."),
+        must("control", Form::Words, "Which control works it: \"trigger of the right stick\"."),
+        may("closes", Form::Words, "What is done with the control to close it, printed at each step that does: \"squeeze\"."),
+        may("opens", Form::Words, "What is done with it to open the jaw: \"push\"."),
     ],
 };
 

@@ -168,17 +168,27 @@ fn opening(p: &Procedure, to: Length) -> [i64; 2] {
     [(to - play).max(jaw.least.value).0, (to + play).min(jaw.most.value).0]
 }
 
+/// Millionths as whole hundredths, rounded up.
+fn percent(used: i64) -> i64 {
+    -(-used).div_euclid(10_000)
+}
+
 /// What comes nearest to its limit.
 pub(super) fn nearest(p: &Procedure, evidence: &[Evidence]) -> Vec<Nearest> {
     let mut out: Vec<Nearest> = Vec::new();
     let joint = |i: usize| p.arm.joints[i].name.value.clone();
     for e in evidence {
         let mut put = |of, subject: Vec<String>, value, limit, used| {
-            let found = Nearest { of, subject, step: e.step.clone(), value, limit, used };
-            match out.iter_mut().find(|n| n.of == found.of && n.subject == found.subject) {
-                Some(worst) if worst.used < found.used => *worst = found,
-                Some(_) => {}
-                None => out.push(found),
+            let found = Nearest { of, subject, steps: vec![e.step.clone()], value, limit, used };
+            let Some(worst) = out.iter_mut().find(|n| n.of == found.of && n.subject == found.subject) else { return out.push(found) };
+            // Steps that read alike in print are all named: who looks at the worst must not miss its like.
+            let alike = percent(worst.used) == percent(found.used);
+            if alike {
+                worst.steps.extend(found.steps);
+            }
+            if worst.used < found.used {
+                let steps = if alike { std::mem::take(&mut worst.steps) } else { vec![e.step.clone()] };
+                *worst = Nearest { of, subject: found.subject, steps, value, limit, used };
             }
         };
         for d in &e.driven {

@@ -2,6 +2,7 @@
 
 mod drop;
 mod irrevocable;
+mod lag;
 
 use super::Filler;
 use crate::compiled::{self as data, Act, Evidence, Package, Saying, Step, used};
@@ -50,10 +51,13 @@ fn plain(words: &str) -> String {
 /// What is made of the steps.
 pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step], evidence: Vec<Evidence>) -> Package {
     let p = &*examined.procedure;
+    let drops = drop::drops(filler, steps);
     Package {
         time: time(filler, p),
         lifts: lifts(filler, steps, &evidence),
-        drops: drop::drops(filler, steps),
+        irrevocable: irrevocable::irrevocable(filler, steps, &drops),
+        drops,
+        lags: lag::lags(&p.arm, steps),
         limits: limits(p, steps),
         prerequisites: p.front.prerequisites.iter().map(|t| t.value.clone()).collect(),
         permits: p.front.permits.iter().map(|x| data::Permit { name: x.name.value.clone(), by: x.by.value.clone() }).collect(),
@@ -62,7 +66,6 @@ pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Ste
         instruments: instruments(p, steps),
         validations: validations(examined),
         points: points(p, steps),
-        irrevocable: irrevocable::irrevocable(filler, steps),
         criteria: p.front.criteria.iter().map(|c| data::Criterion { text: c.text.value.clone(), source: c.source.value.clone() }).collect(),
         exits: exits(examined, steps),
         nearest: super::evidence::nearest(p, &evidence),
@@ -269,7 +272,7 @@ fn names(steps: &[Step]) -> Vec<Option<String>> {
 fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
     let performer = p.performer.map(|id| p.policy.roles[id.at()].name.value.as_str());
     let mut out = Vec::new();
-    for (step, name) in steps.iter().zip(names(steps)) {
+    for (at, (step, name)) in steps.iter().zip(names(steps)).enumerate() {
         let mut put = |kind: &str, role: &str, criterion: Option<String>| {
             out.push(data::Point {
                 step: step.number.clone(),
@@ -280,12 +283,19 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
                 apart: (Some(role) == performer).then(|| Saying::phrase("phrase.performer", [])),
             });
         };
-        let said: Vec<String> = step.lines.iter().filter(|l| l.label == "Must be true").map(|l| plain(&l.words)).collect();
-        let said = (!said.is_empty()).then(|| said.join(" "));
+        let lines = |step: &Step, label: &str| {
+            let said: Vec<String> = step.lines.iter().filter(|l| l.label == label).map(|l| plain(&l.words)).collect();
+            (!said.is_empty()).then(|| said.join(" "))
+        };
+        let said = lines(step, "Must be true");
         match &step.act {
             Act::HoldPoint { role } => put("phrase.hold-point", role, said),
             Act::WitnessPoint { role } => put("phrase.witness-point", role, said),
-            Act::VerifyAfter { role } => put("phrase.verification-after", role, said),
+            // What proves the step before it is what is verified.
+            Act::VerifyAfter { role } => {
+                let proof = at.checked_sub(1).and_then(|before| lines(&steps[before], "Proof"));
+                put("phrase.verification-after", role, said.or(proof));
+            }
             _ => {}
         }
         for line in step.lines.iter().filter(|l| l.label == "Second person") {
@@ -319,6 +329,9 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
                     Saying::phrase("phrase.holds", [("role", role.as_str().into())])
                 }
                 (None, None) if line.label == "If not" => plain(&line.words).into(),
+                (None, None) if line.label == "Stop if" => {
+                    Saying::phrase("phrase.stops-for", [("words", plain(&line.words).trim_end_matches('.').into())])
+                }
                 _ => continue,
             };
             out.push(data::Exit { way: way(step, &line.label), ends });

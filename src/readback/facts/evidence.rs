@@ -152,6 +152,15 @@ fn effort(pressure: bool, needed: i64, available: i64) -> (String, String) {
     }
 }
 
+/// Up to four steps by their numbers, or three and how many more.
+fn steps(numbers: &[String], said: &Said) -> String {
+    if numbers.len() <= 4 {
+        return said.list("list.and", numbers);
+    }
+    let list = said.row("list.comma", "next", &numbers[..3]);
+    said.fill("evidence.more", &[("list", &list), ("count", &(numbers.len() - 3).to_string())])
+}
+
 fn of_nearest(near: &Nearest, compiled: &Compiled, said: &Said) -> [(&'static str, String); 6] {
     let both = |per, decimals, unit: &str| {
         [format!("{} {unit}", decimal(near.value, per, decimals, true)), format!("{} {unit}", decimal(near.limit, per, decimals, false))]
@@ -187,7 +196,7 @@ fn of_nearest(near: &Nearest, compiled: &Compiled, said: &Said) -> [(&'static st
     [
         ("kind", said.say(kind).to_owned()),
         ("subject", subject),
-        ("step", near.step.clone()),
+        ("step", steps(&near.steps, said)),
         ("reached", reached),
         ("allowed", allowed),
         ("used", format!("{} %", decimal(near.used, 10_000, 0, true))),

@@ -1,17 +1,18 @@
 //! The tables of the work package and the estimate of the time, against the compiled data.
 
 use super::evidence::decimal;
-use super::told::soonest;
+use super::told::{each, mm_up, soonest};
 use super::{Differences, text};
-use crate::compiled::Saying;
+use crate::compiled::{Dropped, Saying};
 use crate::readback::{Item, plain};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// Names in ids, the lists of the compiled data that they stand for, and their keys that are printed; without any, all of them.
-const LISTS: [(&str, &str, &[&str]); 12] = [
+const LISTS: [(&str, &str, &[&str]); 13] = [
     ("lift", "lifts", &[]),
     ("drop", "drops", &[]),
+    ("lag", "lags", &[]),
     ("limit", "limits", &[]),
     ("prerequisite", "prerequisites", &[]),
     ("permit", "permits", &[]),
@@ -115,7 +116,19 @@ impl Differences<'_> {
             }
         }
         let loaded = self.compiled.steps.iter().filter(|s| s.before.iter().any(|b| b.held.is_some()));
-        if let Some((step, clear, [one, other])) = soonest(loaded) {
+        let dropped = self.compiled.steps.iter().filter_map(|s| Some((s, s.told.as_ref()?.drops.as_ref()?)));
+        let far = |drop: &Dropped| drop.falls.unwrap_or(i64::MAX);
+        let farthest = dropped.reduce(|a, b| if far(b.1) > far(a.1) { b } else { a });
+        if let Some((step, drop)) = farthest {
+            let text = match drop.falls {
+                Some(most) => {
+                    let list = self.said.list("list.or", &each(drop.onto.iter()));
+                    self.said.fill("safety.drops-onto", &[("height", &mm_up(most)), ("number", &step.number), ("list", &list)])
+                }
+                None => self.said.say("safety.drops").to_owned(),
+            };
+            wanted.insert("safety.power".to_owned(), text);
+        } else if let Some((step, clear, [one, other])) = soonest(loaded) {
             let values = [("minutes", &*decimal(clear, 10, 1, false)), ("number", &step.number), ("one", one), ("other", other)];
             wanted.insert("safety.power".to_owned(), self.said.fill("safety.power", &values));
         }

@@ -1,9 +1,8 @@
 //! What only the edition to learn from prints, made anew from the compiled data: the page for the instructor, the plan, the console
 //! card, and what stands at a step in place of a signature or a reason. Where the lines of the plan run is not seen.
 
-use super::accepted::names;
 use super::{Differences, Want, motions, text};
-use crate::compiled::{Act, Joint, Step};
+use crate::compiled::{Act, Joint, Shown, Step};
 use crate::readback::{Item, Said, plain};
 use std::collections::BTreeMap;
 
@@ -70,7 +69,7 @@ impl Differences<'_> {
             }
         }
         if let Some(page) = page {
-            self.page(page, items);
+            self.page(page);
         }
         if card.is_some() {
             self.card(items);
@@ -85,9 +84,12 @@ impl Differences<'_> {
     }
 
     /// The worst, the questions, the names of windows and cameras.
-    fn page(&mut self, page: &Item, items: &[Item]) {
+    fn page(&mut self, page: &Item) {
         let (said, compiled) = (self.said, self.compiled);
         let mut worst = Vec::new();
+        if compiled.steps.iter().any(|s| s.told.as_ref().is_some_and(|told| told.drops.is_some())) {
+            worst.push(said.say("training.drops").to_owned());
+        }
         if let Some(drop) = compiled.package.drops.first() {
             let height = said.saying(&drop.height);
             let mut values = vec![("load", &*drop.load), ("mass", &*drop.mass), ("height", &*height)];
@@ -97,25 +99,26 @@ impl Differences<'_> {
             worst.push(said.fill(if met.is_some() { "training.fall-onto" } else { "training.fall" }, &values));
         }
         if compiled.space.is_some() {
-            let steps: Vec<&Step> = compiled.steps.iter().filter(|s| self.is_reversed(s, items)).collect();
-            let numbers: Vec<String> = steps.iter().map(|s| s.number.clone()).collect();
-            let list = match steps.as_slice() {
-                [] => None,
-                [one] => Some(self.step_named(&one.number)),
-                _ => Some(said.fill("step.names", &[("list", &said.list("list.and", &numbers))])),
-            };
-            worst.push(match list {
-                Some(list) => said.fill("training.reversed", &[("count", &steps.len().to_string()), ("steps", &list)]),
-                None => said.say("training.not-reversed").to_owned(),
+            let opposite = |shown: &Option<Shown>| matches!(shown, Some(Shown::Opposite | Shown::OppositeBetween(..)));
+            let pictures = |s: &&Step| s.told.iter().flat_map(|told| &told.pictures).any(|p| opposite(&p.word) || opposite(&p.stick));
+            let numbers: Vec<String> = compiled.steps.iter().filter(pictures).map(|s| s.number.clone()).collect();
+            worst.push(match numbers.len() {
+                0 => said.say("training.not-reversed").to_owned(),
+                count => said.fill("training.reversed", &[("count", &count.to_string()), ("steps", &self.steps_named(&numbers))]),
             });
         }
-        let apart = compiled.package.evidence.iter().filter_map(|e| {
-            let clearance = e.clearance.as_ref()?;
-            Some((clearance.least?, clearance.between.as_ref()?, &e.step))
-        });
-        if let Some((least, [one, other], step)) = apart.reduce(|a, b| if b.0 < a.0 { b } else { a }) {
-            let pair = said.fill("list.and", &[("rest", one), ("next", other)]);
-            let values = [("pair", &*pair), ("distance", &*self.apart("told.at-least", least)), ("step", &*self.step_named(step))];
+        let apart = || {
+            compiled.package.evidence.iter().filter_map(|e| {
+                let clearance = e.clearance.as_ref()?;
+                Some((clearance.least?, clearance.between.as_ref()?, &e.step))
+            })
+        };
+        if let Some((least, nearest, _)) = apart().reduce(|a, b| if b.0 < a.0 { b } else { a }) {
+            let distance = self.apart("told.at-least", least);
+            let alike = apart().filter(|(um, pair, _)| *pair == nearest && self.apart("told.at-least", *um) == distance);
+            let steps: Vec<String> = alike.map(|(.., step)| step.clone()).collect();
+            let pair = said.fill("list.and", &[("rest", &nearest[0]), ("next", &nearest[1])]);
+            let values = [("pair", &*pair), ("distance", &*distance), ("step", &*self.steps_named(&steps))];
             worst.push(said.fill("training.nearest", &values));
         }
         type Is = fn(&Act) -> bool;
@@ -125,29 +128,27 @@ impl Differences<'_> {
             ("training.verifies", |act| matches!(act, Act::VerifyAfter { .. })),
             ("training.turnovers", |act| matches!(act, Act::Turnover)),
         ];
+        let driven = compiled.steps.iter().filter(|s| matches!(s.act, Act::Move(_) | Act::Together { .. }));
+        let first: Vec<String> = driven.take(3).map(|s| s.number.clone()).collect();
+        let first = (!first.is_empty()).then(|| said.fill("training.first-moves", &[("steps", &self.steps_named(&first))]));
+        let always = ["stop", "wrong-way", "view-lost", "power-lost"].map(|id| said.say(&format!("training.{id}")).to_owned());
         let asked = kinds.iter().filter(|(_, is)| compiled.steps.iter().any(|s| is(&s.act))).map(|(id, _)| said.say(id).to_owned());
         let views = compiled.titles.iter().filter(|t| t.kind == "view").map(|t| t.title.clone());
         let mut wanted: BTreeMap<String, String> = BTreeMap::new();
         wanted.extend((1..).zip(worst).map(|(n, text)| (format!("training.worst{n}"), text)));
-        wanted.extend((1..).zip(asked).map(|(n, text)| (format!("training.points{n}"), text)));
+        wanted.extend((1..).zip(first.into_iter().chain(always).chain(asked)).map(|(n, text)| (format!("training.points{n}"), text)));
         wanted.extend((1..).zip(views).map(|(n, text)| (format!("training.view{n}.of-name"), text)));
         // Where an eye is and what it sees to the right is not in the compiled data.
         let told = |id: &str| [".of-kind", ".of-eye", ".of-right"].iter().any(|end| id.ends_with(end));
         self.held_to(page.values.iter().filter(|(id, _)| !told(id)), wanted);
     }
 
-    /// Whether a note at the step says that the picture shows the opposite of a direction word of its own.
-    fn is_reversed(&self, step: &Step, items: &[Item]) -> bool {
-        let id = format!("s{}", step.number);
-        let notes = || items.iter().filter(|i| i.id == id).flat_map(|i| &i.values).filter(|(id, _)| id.contains(".note"));
-        let told = |word: &str| {
-            let whole = plain(&self.said.fill("picture.opposite", &[("name", word)])).into_owned();
-            const HOLE: &str = "\u{1}";
-            let part = self.said.fill("picture.opposite-between", &[("name", word), ("low", HOLE), ("high", HOLE)]);
-            let part: Vec<String> = part.split(HOLE).map(|p| plain(p).into_owned()).collect();
-            notes().any(|(_, text)| plain(text).contains(&whole) || names(&plain(text), &part))
-        };
-        motions(&step.act).iter().any(|m| told(&m.direction.to_uppercase()))
+    /// "step 4", "steps 4, 9 and 12".
+    fn steps_named(&self, numbers: &[String]) -> String {
+        match numbers {
+            [one] => self.step_named(one),
+            all => self.said.fill("step.names", &[("list", &self.said.list("list.and", all))]),
+        }
     }
 
     /// "Console card, Heron"

@@ -1,7 +1,7 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
 use super::{Differences, Want, motions, side, text};
-use crate::compiled::{Act, Angle, Ends, Step, Stopped};
+use crate::compiled::{Act, Angle, Dropped, Ends, Pictured, Shown, Step, Stopped};
 use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -71,9 +71,11 @@ impl Differences<'_> {
                 self.said.fill("told.goes", &[("joint", self.engraved(a.joint)), ("way", self.said.say(&format!("way.{}", way(&a.way))))]),
             );
         }
+        for (n, seen) in (1..).zip(&told.pictures) {
+            put(format!("picture{n}"), self.picture(step, seen));
+        }
         for (n, d) in (1..).zip(&told.degrees) {
-            let length = format!("{} mm", (d.moves + 999) / 1000);
-            put(format!("degree{n}"), self.said.fill("told.degree", &[("joint", self.engraved(d.joint)), ("length", &length)]));
+            put(format!("degree{n}"), self.said.fill("told.degree", &[("joint", self.engraved(d.joint)), ("length", &mm_up(d.moves))]));
         }
         let gates = if let Act::Together { gates, .. } = &step.act { &gates[..] } else { &[] };
         let alone = told.alone.iter().filter(|a| gates.iter().all(|g| g.held != a.joint));
@@ -93,7 +95,8 @@ impl Differences<'_> {
             };
             let touched = (stop.on && stop.untouched).then(|| self.said.say("told.stopped-touched").to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
-            put("part-way".to_owned(), self.said.fill("told.stopped", &[("what", &self.said.row("list.semicolon", "next", &parts))]));
+            let line = if step.lines.iter().any(|l| l.label == "Stop if") { "told.stopped-else" } else { "told.stopped" };
+            put("part-way".to_owned(), self.said.fill(line, &[("what", &self.said.row("list.semicolon", "next", &parts))]));
         }
         let toward = |joint: usize, to: i64| {
             let mut driven = motions(&step.act).iter().filter(|m| matches!(m.ends, Ends::Target | Ends::ByEye));
@@ -117,14 +120,8 @@ impl Differences<'_> {
             put("order".to_owned(), self.said.fill("told.order", &[("number", &order.next), ("one", one), ("other", other)]));
         }
         if let Some(most) = told.falls {
-            let mut onto: Vec<String> = Vec::new();
-            for o in &told.over {
-                if !onto.contains(&o.thing) {
-                    onto.push(o.thing.clone());
-                }
-            }
-            let list = self.said.list("list.or", &onto);
-            put("over".to_owned(), self.said.fill("told.over", &[("height", &format!("{} mm", (most + 999) / 1000)), ("list", &list)]));
+            let list = self.said.list("list.or", &each(told.over.iter().map(|over| &over.thing)));
+            put("over".to_owned(), self.said.fill("told.over", &[("height", &mm_up(most)), ("list", &list)]));
         }
         let near = step.margins.iter().find_map(|m| match m.of.as_str() {
             "clearance" => Some(("told.at-least", m)),
@@ -139,8 +136,56 @@ impl Differences<'_> {
         }
     }
 
-    /// What is printed of the loss of power beside a strip: the shortest time of its steps.
+    /// What a picture shows of the motion of a joint.
+    fn picture(&self, step: &Step, seen: &Pictured) -> String {
+        let Some(motion) = motions(&step.act).iter().find(|m| m.joint == seen.joint) else { return String::new() };
+        let tenths = |thousandths: i64| {
+            let tenths = (thousandths + 50).div_euclid(100);
+            let sign = match tenths.signum() {
+                -1 => "-",
+                0 => "",
+                _ => "+",
+            };
+            let (whole, part) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
+            if part == 0 { format!("{sign}{whole} deg") } else { format!("{sign}{whole}.{part} deg") }
+        };
+        let against = |shown: &Option<Shown>, name: &str| match shown.as_ref()? {
+            Shown::Opposite => Some(self.said.fill("picture.opposite", &[("name", name)])),
+            Shown::OppositeBetween(low, high) => {
+                Some(self.said.fill("picture.opposite-between", &[("name", name), ("low", &tenths(*low)), ("high", &tenths(*high))]))
+            }
+            Shown::Same | Shown::Aside => None,
+        };
+        let stick = self.said.fill("picture.stick", &[("stick", &motion.stick_action)]);
+        let told = against(&seen.word, &motion.direction.to_uppercase()).or_else(|| against(&seen.stick, &stick));
+        let turns = [&seen.word, &seen.stick].into_iter().flatten().any(|shown| matches!(shown, Shown::OppositeBetween(..)));
+        let ways: Vec<String> = seen.goes.iter().map(|way| self.said.say(&format!("picture.{way}")).to_owned()).collect();
+        let across = (!ways.is_empty()).then(|| self.said.row("list.and", "next", &ways));
+        let deep = seen.away.map(|away| self.said.say(if away { "picture.away" } else { "picture.nearer" }).to_owned());
+        let parts: Vec<String> = across.into_iter().chain(deep).collect();
+        let way = (!parts.is_empty()).then(|| self.said.row("list.comma", "next", &parts));
+        let id = match (&told, &way) {
+            (Some(_), Some(_)) if turns => "picture.cue-turns",
+            (Some(_), Some(_)) => "picture.cue-goes",
+            (Some(_), None) => "picture.cue",
+            (None, Some(_)) => "picture.cue-plain",
+            (None, None) => "picture.cue-still",
+        };
+        let mut values = vec![("joint", self.engraved(seen.joint)), ("view", seen.view.as_str())];
+        values.extend(told.as_deref().map(|told| ("told", told)));
+        values.extend(way.as_deref().map(|way| ("way", way)));
+        self.said.fill(id, &values)
+    }
+
+    /// What is printed of the loss of power beside a strip: how far a load falls that is dropped, or the shortest time of its steps.
     fn sag(&self, steps: &[&Step]) -> Option<String> {
+        let dropped: Vec<&Dropped> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
+        if !dropped.is_empty() {
+            let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();
+            let Some(most) = known.and_then(|all| all.into_iter().max()) else { return Some(self.said.say("told.drops").to_owned()) };
+            let onto = self.said.list("list.or", &each(dropped.iter().flat_map(|drop| &drop.onto)));
+            return Some(self.said.fill("told.drops-onto", &[("height", &mm_up(most)), ("list", &onto)]));
+        }
         let Some((step, clear, [one, other])) = soonest(steps.iter().copied()).filter(|(_, clear, _)| *clear <= LONG) else {
             let all = !steps.is_empty() && steps.iter().all(|s| s.told.as_ref().is_some_and(|t| t.sag.is_some()));
             return all.then(|| self.said.say("told.sag-nothing").to_owned());
@@ -149,6 +194,22 @@ impl Differences<'_> {
         let minutes = format!("{}{tenths}", clear / 10);
         Some(self.said.fill("told.sag", &[("minutes", &minutes), ("number", &step.number), ("one", one), ("other", other)]))
     }
+}
+
+/// Micrometres as whole millimetres, rounded up.
+pub(super) fn mm_up(um: i64) -> String {
+    format!("{} mm", (um + 999) / 1000)
+}
+
+/// Names, each once.
+pub(super) fn each<'n>(names: impl Iterator<Item = &'n String>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for name in names {
+        if !out.contains(name) {
+            out.push(name.clone());
+        }
+    }
+    out
 }
 
 /// The step at whose start the arm touches something soonest without power, in how many tenths of a minute, and what meets.

@@ -4,7 +4,8 @@ use super::super::scene::{Grip, Scene, What};
 use super::super::{Stretch, leg};
 use super::{held, lie, upright};
 use crate::geometry::chain::JointBox;
-use crate::geometry::{Fault, Vec3, reach};
+use crate::geometry::reach::{self, Height};
+use crate::geometry::{Fault, Vec3};
 use crate::model::LoadId;
 use crate::model::cell::Cell;
 use crate::model::procedure::Procedure;
@@ -47,16 +48,24 @@ fn tilt(scene: &Scene, grip: &Grip, root: &JointBox) -> Result<[i64; 2], Fault> 
 }
 
 pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<Carry>) -> Result<(), Fault> {
+    let Some((grip, falls)) = falls(cell, scene, &stretch.present, &stretch.leg.root)? else { return Ok(()) };
+    let tilt = match grip.gripped.is_empty() {
+        true => None,
+        false => Some(tilt(scene, grip, &stretch.leg.root)?),
+    };
+    out.push(Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: falls.most, onto: falls.onto });
+    Ok(())
+}
+
+/// How far what is held can fall from anywhere in a box of angles, and by what it is held; none where nothing is. Things are told by
+/// their places in the scene.
+pub fn falls<'s>(cell: &Cell, scene: &'s Scene, present: &[usize], root: &JointBox) -> Result<Option<(&'s Grip, Height)>, Fault> {
     let chain = scene.chain();
-    let mut found: Option<Carry> = None;
-    for (body, grip) in held(scene, &stretch.present) {
-        let tilt = match grip.gripped.is_empty() {
-            true => None,
-            false => Some(tilt(scene, grip, &stretch.leg.root)?),
-        };
+    let mut found: Option<(&Grip, Height)> = None;
+    for (body, grip) in held(scene, present) {
         // What stands there bears a load; a zone does not.
         let bears = |i: &usize| matches!(scene.things[*i].what, What::Solid(_) | What::Rest(..)) && scene.things[*i].carrier == 0;
-        let below: Vec<usize> = stretch.present.iter().copied().filter(bears).collect();
+        let below: Vec<usize> = present.iter().copied().filter(bears).collect();
         let bodies = scene.solids.bodies();
         // Loads stand in the scene grown by what their seating can be off, all round: the one above can be that much higher than
         // it should be and not lower, the one below that much lower.
@@ -67,23 +76,21 @@ pub(super) fn look(cell: &Cell, scene: &Scene, stretch: &Stretch, out: &mut Vec<
         });
         let lower = play(grip.load) + rests.max().unwrap_or(0);
         let under: Vec<_> = below.iter().map(|i| &bodies[*i]).collect();
-        let height = reach::height(chain, &stretch.leg.root, &bodies[body], &under, lower as f64 / 1e6)?;
+        let height = reach::height(chain, root, &bodies[body], &under, lower as f64 / 1e6)?;
         let onto = height.onto.iter().map(|(i, height)| (below[*i], *height)).collect();
-        let here = Carry { row: stretch.row, entry: stretch.entry, load: grip.load, tilt, fall: height.most, onto };
         // A load of several bodies falls no farther than its first one to land.
         found = Some(match found.take() {
-            Some(so_far) => Carry { fall: least(so_far.fall, here.fall), onto: joined(so_far.onto, here.onto), ..so_far },
-            None => here,
+            Some((grip, so_far)) => (grip, Height { most: least(so_far.most, height.most), onto: joined(so_far.onto, onto) }),
+            None => (grip, Height { most: height.most, onto }),
         });
     }
-    if let Some(carry) = &mut found {
-        match carry.fall {
-            Some(fall) => carry.onto.iter_mut().for_each(|(_, most)| *most = fall.min(*most)),
-            None => carry.onto.clear(),
+    if let Some((_, height)) = &mut found {
+        match height.most {
+            Some(fall) => height.onto.iter_mut().for_each(|(_, most)| *most = fall.min(*most)),
+            None => height.onto.clear(),
         }
     }
-    out.extend(found);
-    Ok(())
+    Ok(found)
 }
 
 fn least(a: Option<i64>, b: Option<i64>) -> Option<i64> {

@@ -8,12 +8,13 @@ use crate::geometry::Fault;
 use crate::geometry::chain::JointBox;
 use crate::geometry::reach::Lever;
 use crate::model::JointId;
-use crate::model::arm::Joint;
+use crate::model::arm::{Arm, Joint, OnPowerLoss};
 use crate::model::procedure::{Drive, Effect, Label, Procedure, Step};
 use crate::space::burden::Weigher;
 use crate::space::clearance::{By, Contact, Sweeper, contacts};
 use crate::space::leg::{self, Leg, nominal};
-use crate::space::reach::Carry;
+use crate::space::pictures::{Pictured, pictures};
+use crate::space::reach::{Carry, falls};
 use crate::space::sag::{Sag, sag};
 use crate::space::scene::Scene;
 use crate::space::sight::Sighted;
@@ -38,6 +39,8 @@ pub struct RowTold {
     pub alone: Vec<Lag>,
     /// What a joint meets that runs on beyond its target.
     pub beyond: Vec<RunOn>,
+    /// What the pictures of views show of its motions, where that goes the other way round somewhere.
+    pub pictures: Vec<Pictured>,
     /// The step that this one may not change places with, and what would meet.
     pub swapped: Option<(RowId, (usize, usize))>,
     /// Something comes within what the policy calls near.
@@ -46,8 +49,20 @@ pub struct RowTold {
     pub fall: Option<i64>,
     /// What it may meet first, by its place in the scene, with how high it is above that at most in micrometres; the lowest first.
     pub over: Vec<(usize, i64)>,
-    /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given.
+    /// What a jaw that is not known to hold without power drops, from where the step starts and on its way; none if nothing.
+    pub drops: Option<Dropped>,
+    /// What the arm sinks onto without power from where the step starts; none if nothing, or a mass or drift is not given, or it drops
+    /// its load.
     pub sag: Option<Sag>,
+}
+
+/// A load that falls if power is lost.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Dropped {
+    /// How far at most, in micrometres; none where that is not known.
+    pub fall: Option<i64>,
+    /// Onto what, by its place in the scene.
+    pub onto: Vec<usize>,
 }
 
 /// How far one of two joints may go while the other has not begun.
@@ -80,6 +95,7 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
     let Ok(scene) = &survey.scene else { return Ok(out) };
     survey.stretches.par_iter().for_each(|s| _ = s.near(scene));
     let told = tell(p, trace, survey)?;
+    let mut pictures = pictures(survey);
     let mut sinking = Sinking { scene, sweeper: Sweeper::new(scene), weigher: Weigher::new(p, scene), known: HashMap::new() };
     for (row, q, step) in crate::space::rows(p, trace) {
         let start = told.partition_point(|t| t.row < row);
@@ -87,6 +103,7 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
         let states: Vec<&State> = trace.before(row).map(|e| &e.state).collect();
         let stretches = survey.of(row);
         let mut one = RowTold {
+            pictures: pictures.remove(&row).unwrap_or_default(),
             stop: stop(step, states.len(), stretches),
             fall: survey.carries(row).iter().filter_map(|c| c.fall).max(),
             over: over(survey.carries(row)),
@@ -99,7 +116,19 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
         let swapped = here.iter().filter_map(|t| t.swapped);
         one.swapped = swapped.filter_map(|s| Some((s.next, met(&s.outcome)?.0))).next();
         for state in states {
+            if drops(&q.arm, state) {
+                let here = sinking.drop(p, trace, q, state)?;
+                one.drops = Some(match one.drops.take() {
+                    Some(so_far) => so_far.or(here),
+                    None => here,
+                });
+            }
             one.sag = least(one.sag.take(), sinking.look(p, trace, q, step, state)?);
+        }
+        // On the way it can be higher than where it starts.
+        if let (Some(drops), false) = (&mut one.drops, survey.carries(row).is_empty()) {
+            let way = Dropped { fall: one.fall, onto: one.over.iter().map(|(thing, _)| *thing).collect() };
+            *drops = std::mem::take(drops).or(way);
         }
         if one != RowTold::default() {
             out.insert(row, one);
@@ -195,6 +224,16 @@ pub(super) fn outer_first(scene: &Scene, (a, b): (usize, usize)) -> (usize, usiz
     if scene.things[a].carrier >= scene.things[b].carrier { (a, b) } else { (b, a) }
 }
 
+/// Whether a load falls if power is lost.
+fn drops(arm: &Arm, state: &State) -> bool {
+    arm.jaw.on_power_loss != OnPowerLoss::Holds && state.power == Some(true) && state.held().is_some_and(|h| !stands(&h.phase))
+}
+
+/// Whether something bears a load in the jaw.
+fn stands(phase: &Phase) -> bool {
+    matches!(phase, Phase::Supported(_) | Phase::SetOn(_))
+}
+
 /// The one that meets something sooner.
 fn least(a: Option<Sag>, b: Option<Sag>) -> Option<Sag> {
     match (a, b) {
@@ -214,12 +253,30 @@ struct Sinking<'a> {
     known: HashMap<Key, Option<Sag>>,
 }
 
+impl Dropped {
+    /// As far as the one or the other.
+    fn or(mut self, other: Dropped) -> Dropped {
+        self.onto.extend(other.onto);
+        self.onto.sort_unstable();
+        self.onto.dedup();
+        Dropped { fall: self.fall.zip(other.fall).map(|(a, b)| a.max(b)), onto: self.onto }
+    }
+}
+
 impl Sinking<'_> {
-    /// None without power, where a load in the jaw still stands, and where it is not known where the arm is.
+    /// What falls from where the arm rests.
+    fn drop(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, state: &State) -> Result<Dropped, Fault> {
+        let here = leg::at_rest(&q.arm, state).and_then(|rest| Some((rest, self.scene.present(root, trace, state)?)));
+        let Some((rest, present)) = here else { return Ok(Dropped::default()) };
+        let falls = falls(&q.cell, self.scene, &present, &rest)?.map(|(_, height)| height).unwrap_or_default();
+        Ok(Dropped { fall: falls.most, onto: falls.onto.into_iter().map(|(thing, _)| thing).collect() })
+    }
+
+    /// None without power, where a load in the jaw still stands or is dropped, and where it is not known where the arm is.
     fn look(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, step: &Step, state: &State) -> Result<Option<Sag>, Fault> {
-        let stands = state.held().is_some_and(|h| matches!(h.phase, Phase::Supported(_) | Phase::SetOn(_)));
-        let here =
-            (state.power == Some(true) && !stands).then(|| Some((leg::at_rest(&q.arm, state)?, self.scene.present(root, trace, state)?)));
+        let stands = state.held().is_some_and(|h| stands(&h.phase));
+        let here = (state.power == Some(true) && !stands && !drops(&q.arm, state))
+            .then(|| Some((leg::at_rest(&q.arm, state)?, self.scene.present(root, trace, state)?)));
         let Some((rest, present)) = here.flatten() else { return Ok(None) };
         let angles: Vec<Angle> = state.joints().iter().map(nominal).collect();
         let still = Leg { moving: Vec::new(), root: rest.clone(), start: angles.clone(), end: angles, region: None, transfer: None };

@@ -45,6 +45,8 @@ paged! {
     Safety "hold.witness-point" ["name" "role"];
     Safety "hold.hold" ["role"];
     Safety "hold.witness" ["role"];
+    Safety "hold.looked" [];
+    Safety "hold.absent" [];
     Safety "hold.verify" ["step" "role"];
     Safety "hold.contingency" [];
     Safety "hold.end" ["number"];
@@ -102,6 +104,8 @@ paged! {
     Plain "head.work-order" ["work_order"];
     Plain "head.valid-to" ["date"];
     Plain "head.short" ["number" "revision"];
+    Safety "head.training" [];
+    Safety "record.training" [];
     Plain "head.view" ["view"];
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];

@@ -30,6 +30,7 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
     let closing = r.axis(key!(JAW, "closing"));
     let on_power_loss = r.word(key!(JAW, "on-power-loss"), &[OnPowerLoss::Holds, OnPowerLoss::LetsGo, OnPowerLoss::Unknown]);
     let control = r.words(key!(JAW, "control"));
+    let (closes, opens) = (r.words(key!(JAW, "closes")), r.words(key!(JAW, "opens")));
     if let (Some(least), Some(most)) = (least, most)
         && least.value >= most.value
     {
@@ -61,6 +62,8 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
         closing,
         on_power_loss: on_power_loss?.value,
         control: control?.value,
+        closes: closes.map(|words| words.value),
+        opens: opens.map(|words| words.value),
         engraved: engraved?.value,
     })
 }
