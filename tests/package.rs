@@ -1,6 +1,7 @@
 //! The estimate of the time, the tables of the work package, and the sheet of a review: from what, where, and read back.
 
 mod common;
+mod library;
 
 use common::{Case, START, examine};
 use surehand::compiled::{Compiled, Margined, Saying};
@@ -198,40 +199,36 @@ fn what_a_move_stops_for_is_a_way_out_and_what_proves_a_step_is_what_is_verified
     assert_eq!(works, [("5", "push"), ("6", "pull")]);
 }
 
-/// A bench stands where the first joint would go by itself.
 #[test]
 fn a_joint_that_may_not_go_alone_is_listed_with_what_keeps_it() {
-    let folder = library::folder();
+    use surehand::compiled::{Act, Alone, From, Lag, Motion};
     let session = surehand::session::Session::new(&surehand::session::DiskWorld);
-    let compilation = session.compile(&folder.join("cartridge-change.md")).expect("compiles");
+    let compilation = session.compile(&library::folder().join("cartridge-change.md")).expect("compiles");
     let c = compilation.examined.as_ref().expect("examined").compile(session.files());
+    let of = |lag: &Lag| -> (Motion, Alone, bool) {
+        let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
+        let Act::Together { motions, gates, .. } = &step.act else { panic!("{lag:?}") };
+        let motion = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint");
+        let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
+        (motion.clone(), alone.clone(), gates.iter().any(|g| g.held == motion.joint))
+    };
     let lags = &c.package.lags;
     let told = c.steps.iter().flat_map(|s| s.told.iter().flat_map(|t| &t.alone)).count();
     assert!(told > 2 && lags.len() == told, "{lags:#?}");
+    let mut ways = Vec::new();
     for lag in lags {
-        let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
-        let surehand::compiled::Act::Together { motions, gates, .. } = &step.act else { panic!("{lag:?}") };
-        let motion = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint");
-        let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
-        let way = match &alone.clear_to {
-            Some(to) => format!("{} deg; its target is {} deg", to.text, motion.target.text),
-            None => format!("not at all; its target is {} deg", motion.target.text),
-        };
-        assert_eq!(said_of(&lag.way), way);
-        assert_eq!(said_of(&lag.kept).starts_with("a gate"), gates.iter().any(|g| g.held == motion.joint), "{lag:?}");
-    }
-    let way = |lag: &surehand::compiled::Lag| {
-        let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
-        let surehand::compiled::Act::Together { motions, .. } = &step.act else { panic!("{lag:?}") };
-        let motion = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint");
-        let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
+        let (motion, alone, gated) = of(lag);
+        let target = format!("its target is {} deg", motion.target.text);
+        let to = alone.clear_to.as_ref().map_or_else(|| "not at all".to_owned(), |to| format!("{} deg", to.text));
+        assert_eq!(said_of(&lag.way), format!("{to}; {target}"));
+        assert_eq!(said_of(&lag.kept).starts_with("a gate"), gated, "{lag:?}");
         let starts = motion.from.iter().flat_map(|from| match from {
-            surehand::compiled::From::At(a) => vec![a.value],
-            surehand::compiled::From::Between(a, b) => vec![a.value, b.value],
+            From::At(a) => vec![a.value],
+            From::Between(a, b) => vec![a.value, b.value],
         });
-        alone.clear_to.as_ref().map_or(0, |to| starts.map(|s| (to.value - s).abs()).min().expect("a start"))
-    };
-    assert!(lags.windows(2).all(|two| way(&two[0]) <= way(&two[1])), "the shortest way first");
+        ways.push(alone.clear_to.map_or(0, |to| starts.map(|s| (to.value - s).abs()).min().expect("a start")));
+    }
+    assert!(ways.is_sorted(), "the shortest way first: {ways:?}");
 }
 
 /// The cup is a ball of 30 mm about the grip centre, at most 2.1 kg.
