@@ -481,3 +481,16 @@ fn an_audit_reads_past_the_package() {
     let report = surehand::audit::audit(&bytes, &mut |_, _| {}).unwrap_or_else(|e| panic!("{e}"));
     assert!(report.document.contains("T-1"), "{}", report.document);
 }
+
+/// Steps of a section that a contingency performs carry the title of that section, not of the contingency.
+#[test]
+fn a_contingency_that_performs_a_section_keeps_its_title() {
+    let steps = "1. `check` The jaw is empty, seen in window 1.\n   - If not: [Back one](#one)\n2. `check` The lamp is lit, seen in window 1.\n   - If not: [Back two](#two)\n\n# Look round {.on-call #look}\n\n1. `check` The bay is quiet, seen in window 1.\n\n# Back one {.contingency #one}\n\n1. `check` The bay is empty, seen in window 1.\n2. `perform` [look round](#look)\n\n# Back two {.contingency #two}\n\n1. `check` The bay is dark, seen in window 1.\n2. `perform` [look round](#look)\n";
+    let (examined, files, c) = compiled(&Case::procedure(&format!("{START}+++\n\n# Work\n\n{steps}")));
+    let ways: Vec<String> = c.package.exits.iter().map(|x| said_of(&x.way)).collect();
+    assert!(ways.contains(&"C1, Back one".to_owned()) && ways.contains(&"C2, Back two".to_owned()), "{ways:?}");
+    let review = instruction(&examined, &files, &c, Edition::Review);
+    assert!(review.document().contents.is_some(), "a package stands behind it");
+    let (_, items) = printed(&review);
+    readback::agree(&items, &c, &said()).unwrap_or_else(|e| panic!("{e}"));
+}

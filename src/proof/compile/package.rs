@@ -308,7 +308,6 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
 /// Every arm, contingency and line that leaves the order of the steps.
 fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
     let mut out = Vec::new();
-    let number_of = |s: &Step| s.number.clone();
     for (at, step) in steps.iter().enumerate() {
         if let Act::If { arms } = &step.act {
             for arm in arms {
@@ -342,22 +341,18 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
             out.push(data::Exit { way: way(step, "If not"), ends: Saying::phrase("phrase.no-way-out", []) });
         }
     }
-    let mut last: Vec<&Step> = Vec::new();
-    for step in steps.iter().filter(|s| s.number.starts_with('C')) {
-        let name = |s: &Step| s.number.split('.').next().unwrap_or_default().to_owned();
-        match last.last_mut() {
-            Some(s) if name(s) == name(step) => *s = step,
-            _ => last.push(step),
-        }
+    fn name(step: &Step) -> &str {
+        step.number.split('.').next().unwrap_or_default()
     }
-    for step in last {
-        let name = number_of(step).split('.').next().unwrap_or_default().to_owned();
+    let within: Vec<&Step> = steps.iter().filter(|s| s.number.starts_with('C')).collect();
+    // Its first step stands in a contingency; the last may stand in a section that it performs.
+    for (first, step) in within.chunk_by(|a, b| name(a) == name(b)).filter_map(|c| Some((c.first()?, c.last()?))) {
         let ends = match &step.act {
             Act::GoTo { to } => leads(steps, to),
             Act::ExpectPose { pose, .. } => ends_at(pose),
             _ => pose_after(examined, step).map_or_else(|| Saying::phrase("phrase.ends-nowhere", []), |pose| ends_at(&pose)),
         };
-        out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(&name, &step.section)), ends });
+        out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(name(first), &first.section)), ends });
     }
     out
 }

@@ -27,7 +27,9 @@ impl Differences<'_> {
         }
         for step in self.compiled.steps.iter().filter(|s| s.number.starts_with('C')) {
             let Some((name, _)) = step.number.split_once('.') else { continue };
-            wanted.insert(name.to_owned(), said.fill("contents.contingency", &[("number", name), ("title", &bare(&step.section))]));
+            // Its first step stands in it; later ones may stand in a section that it performs.
+            let words = || said.fill("contents.contingency", &[("number", name), ("title", &bare(&step.section))]);
+            wanted.entry(name.to_owned()).or_insert_with(words);
         }
         for (part, id) in [
             ("record", "page.record"),
