@@ -20,8 +20,9 @@ use crate::words::{self, LANGUAGES, Own, Piece, Words};
 use minijinja::value::{Kwargs, Serde};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 use theme::{Look, Theme};
 use tree::Tree;
 
@@ -46,6 +47,23 @@ pub const BUILT_IN: &[(&str, &str)] = &[
 const FUEL: u64 = 100_000_000;
 /// Most bytes a template may write.
 const OUTPUT_CAP: usize = 64 << 20;
+
+/// The built-in templates, compiled; those of a site are laid over a copy.
+static COMPILED: LazyLock<Result<Environment<'static>, minijinja::Error>> = LazyLock::new(|| {
+    let mut environment = Environment::new();
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_fuel(Some(FUEL));
+    environment.add_filter("field", |value: &Value| field(value, ""));
+    environment.add_filter("solid", |value: &Value| field(value, " class=\"solid\""));
+    let mut templates = BUILT_IN.iter().filter(|(name, _)| *name != "theme.toml");
+    templates.try_for_each(|(name, text)| environment.add_template(name, text)).map(|()| environment)
+});
+
+/// Reads what is built in, which takes as long as checking a short procedure: worth doing beside it. What prints waits for it.
+pub fn read_ahead() {
+    rayon::join(|| LazyLock::force(&COMPILED).is_ok(), Words::english);
+}
 
 /// Templates and theme, ready to run.
 #[derive(Debug)]
@@ -77,40 +95,33 @@ impl Templates {
 
     /// The same in another look; a site's own theme goes before it.
     pub fn with_look(site: Vec<(String, String)>, look: Look<'_>, files: &Files) -> Result<Templates, Vec<Diagnostic>> {
-        let mut sources: BTreeMap<String, (String, String)> =
-            BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (format!("templates/{name}"), (*text).to_owned()))).collect();
+        let mut sources: BTreeMap<Cow<'_, str>, (String, Cow<'_, str>)> =
+            BUILT_IN.iter().map(|(name, text)| (Cow::from(*name), (format!("templates/{name}"), Cow::from(*text)))).collect();
         let built_in = sources.get("theme.toml").map(|(_, text)| text.clone()).unwrap_or_default();
-        let mut own_theme = false;
         let (own_words, site): (Vec<_>, Vec<_>) = site.into_iter().partition(|(path, _)| is_words(file_name(path)));
         let words = words(own_words, look.language, files)?;
         for (path, text) in site {
-            let name = file_name(&path).to_owned();
-            own_theme |= name == "theme.toml";
-            sources.insert(name, (path, text));
+            sources.insert(file_name(&path).to_owned().into(), (path, text.into()));
         }
-        let mut environment = Environment::new();
-        environment.set_auto_escape_callback(|_| AutoEscape::Html);
-        environment.set_undefined_behavior(UndefinedBehavior::Strict);
-        environment.set_fuel(Some(FUEL));
-        environment.add_filter("field", |value: &Value| field(value, ""));
-        environment.add_filter("solid", |value: &Value| field(value, " class=\"solid\""));
+        let mut environment = COMPILED.as_ref().map_err(|e| vec![failed(e, &BTreeMap::new())])?.clone();
         let spoken = Arc::clone(&words);
         environment.add_function("text", move |id: &str, values: Kwargs| say(&spoken, id, &values));
         let mut out = BTreeMap::new();
         let mut theme = None;
         let mut problems = Vec::new();
         for (name, (path, text)) in sources {
-            let id = files.add(File::new(path, text.as_str()));
-            out.insert(name.clone(), id);
+            let is_own = matches!(text, Cow::Owned(_));
+            let id = files.add(File::new(path, &*text));
+            out.insert(name.to_string(), id);
             if name == "theme.toml" {
-                match Theme::of(&built_in, look, own_theme.then_some(text.as_str())) {
+                match Theme::of(&built_in, look, is_own.then_some(&*text)) {
                     Ok(parsed) => theme = Some(parsed),
                     Err((range, what)) => {
                         let range = range.unwrap_or(0..text.len().min(1));
                         problems.push(rules::THEME.at(Span::new(id, range.start, range.end), what));
                     }
                 }
-            } else if let Err(error) = environment.add_template_owned(name, text) {
+            } else if is_own && let Err(error) = environment.add_template_owned(name, text) {
                 problems.push(failed(&error, &out));
             }
         }
@@ -336,6 +347,9 @@ fn words(own: Vec<(String, String)>, language: Option<&str>, files: &Files) -> R
     let same = |(path, text): &&(String, String)| language_of(file_name(path), text) == tag;
     let found = of(&format!("words.{tag}.toml")).or_else(|| general.filter(same));
     let own = found.map(|(path, text)| Own { file: files.add(File::new(path.as_str(), text.as_str())), text });
+    if own.is_none() && tag == LANGUAGES[0].tag {
+        return Ok(Arc::clone(Words::english()));
+    }
     Words::load(Some(&tag), own, files).map(Arc::new)
 }
 

@@ -13,7 +13,7 @@ use crate::diag::Diagnostic;
 use crate::text::{FileId, Files};
 use ids::{Declared, Entry};
 use std::collections::HashMap;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 /// A language whose set is built in.
 #[derive(Debug)]
@@ -102,15 +102,15 @@ pub struct Own<'a> {
     pub text: &'a str,
 }
 
-static ENGLISH: LazyLock<Words> = LazyLock::new(|| {
+static ENGLISH: LazyLock<Arc<Words>> = LazyLock::new(|| {
     // The built-in set is whole; a test holds that. Were it not, no sentence would be said rather than a wrong one.
     let nothing = |_| Words { language: "en".to_owned(), sentences: declared().map(|_| Sentence::default()).collect() };
-    Words::load(None, None, &Files::default()).unwrap_or_else(nothing)
+    Arc::new(Words::load(None, None, &Files::default()).unwrap_or_else(nothing))
 });
 
 impl Words {
-    /// The built-in English set.
-    pub fn english() -> &'static Words {
+    /// The built-in English set, read once a run.
+    pub fn english() -> &'static Arc<Words> {
         &ENGLISH
     }
 

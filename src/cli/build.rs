@@ -6,10 +6,12 @@ use crate::diag::Severity;
 use crate::document::build::{Edition, Figures};
 use crate::error::Error;
 use crate::session::{Prints, Session, Wish, World, formats};
+use crate::template;
 use crate::template::theme::{PRESETS, preset};
 use crate::words::LANGUAGES;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io;
+use std::mem::ManuallyDrop;
 use std::path::PathBuf;
 
 /// Print a procedure as a numbered work instruction
@@ -85,8 +87,12 @@ pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
             names.push(name);
         }
     }
-    let session = Session::new(world);
-    let compilation = session.compile(&args.path)?;
+    // This thread works with the others: to hand work over and wait for it costs a short run more than it gains.
+    let _ = rayon::ThreadPoolBuilder::new().use_current_thread().build_global();
+    // The process ends with them: the system takes back at once what would be let go of piece by piece.
+    let session = ManuallyDrop::new(Session::new(world));
+    let (compilation, ()) = rayon::join(|| session.compile(&args.path), template::read_ahead);
+    let compilation = ManuallyDrop::new(compilation?);
     let style = show::style(world, &io::stderr());
     let tell = |findings: &[_]| show::message(show::findings(findings, session.files(), Format::Text, style).trim_end_matches('\n'));
     if !compilation.findings.is_empty() {

@@ -154,6 +154,9 @@ impl Session<'_> {
             Ok(Output { pages, ..output })
         };
         let (agreed, made) = rayon::join(|| ready.agree(), || formats.iter().map(make).collect::<Result<Vec<_>, Error>>());
+        // Letting go of it takes a while, and nothing waits for that.
+        let Ready { compiled, pages, items, .. } = *ready;
+        rayon::spawn(|| drop((compiled, pages, items)));
         agreed?;
         Ok(Prints::Made(made?))
     }
@@ -180,13 +183,15 @@ impl Session<'_> {
         let preset = wish.preset.or(policy.preset.map(|p| p.word()));
         let look = Look { preset, edition: Some(edition.word()), paper, language };
         let embedded = || emit::embedded().map(|(name, bytes)| (name, Sha256::digest(bytes).into())).collect::<Vec<_>>();
-        let (templates, embedded) = rayon::join(|| Templates::with_look(site.clone(), look, &self.files), embedded);
+        let data = || examined.compile(&self.files);
+        let (templates, (embedded, data)) =
+            rayon::join(|| Templates::with_look(site.clone(), look, &self.files), || rayon::join(embedded, data));
         let templates = match templates {
             Ok(templates) => templates,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let digests = self.digests(compilation, examined, &templates, &embedded, wish, look.preset);
-        let compiled = self.compiled(compilation, examined, &digests);
+        let compiled = digested(data, compilation, &digests);
         let arrange = || self.arrange(examined, wish, digests, &compiled, &templates);
         let (arranged, data) = rayon::join(arrange, || written.then(|| json(&compiled).map(Into::into)));
         let Arranged { mut pages, subject, date } = match arranged? {
@@ -365,21 +370,20 @@ impl Session<'_> {
             policy: digest(compilation, p.policy.file),
         }
     }
+}
 
-    /// The compiled procedure with the digests of what took part.
-    fn compiled(&self, compilation: &Compilation, examined: &Examined, digests: &Digests) -> Compiled {
-        let mut data = examined.compile(&self.files);
-        data.digests = compiled::Digests { content: Some(digests.content.clone()), source: Some(digest(compilation, compilation.file)) };
-        for model in &mut data.models {
-            let digest = match model.kind.as_str() {
-                "arm" => &digests.arm,
-                "cell" => &digests.cell,
-                _ => &digests.policy,
-            };
-            model.digest = Some(digest.clone());
-        }
-        data
+/// A compiled procedure with the digests of what took part.
+fn digested(mut data: Compiled, compilation: &Compilation, digests: &Digests) -> Compiled {
+    data.digests = compiled::Digests { content: Some(digests.content.clone()), source: Some(digest(compilation, compilation.file)) };
+    for model in &mut data.models {
+        let digest = match model.kind.as_str() {
+            "arm" => &digests.arm,
+            "cell" => &digests.cell,
+            _ => &digests.policy,
+        };
+        model.digest = Some(digest.clone());
     }
+    data
 }
 
 /// Whether one document can be a later revision of another.
