@@ -26,7 +26,7 @@ use content::{Used, Writer};
 use fonts::Fonts;
 use lines::{Align, Setting};
 use marks::Mark;
-use objects::Deflater;
+use objects::deflate;
 use paginate::Sheet;
 use rayon::prelude::*;
 pub(super) use setter::FONTS;
@@ -99,6 +99,7 @@ impl Laid {
         let count = self.sheets.len();
         let mut total = |weight| self.setter.word(&count.to_string(), weight);
         let pages = [total(Weight::Regular)?, total(Weight::Bold)?];
+        let ways: Vec<Vec<u32>> = (0..self.setter.ways.len()).map(|at| self.setter.way(at)).collect::<Result<_, _>>()?;
         let Laid { setter, upright, across, sheets, frames } = &self;
         let paper = |across_page: bool| if across_page { across } else { upright };
         let used = Used::of(setter);
@@ -109,9 +110,10 @@ impl Laid {
             fields: &setter.fields,
             height: 0.0,
             pages: &[vec![pages[0]], vec![pages[1]]],
+            ways: &ways,
             tags: &setter.tags,
         };
-        let page = |deflater: &mut Deflater, (sheet, (head, foot)): (&Sheet, &(Block, Block))| {
+        let page = |(sheet, (head, foot)): (&Sheet, &(Block, Block))| {
             let paper = paper(sheet.across);
             let edge = if sheet.edge { edge_marks(paper) } else { Vec::new() };
             let writer = Writer { height: paper.size.1, ..writer };
@@ -122,9 +124,9 @@ impl Laid {
                 // At one place on every page, also where the number of the page takes two lines on some.
                 (paper.margin.left, paper.bottom + GAP, &foot.marks),
             ]);
-            Ok((deflater.deflate(content.stream.as_bytes())?, content.belongs))
+            Ok((deflate(content.stream.as_bytes())?, content.belongs))
         };
-        let pages = || sheets.par_iter().zip(frames).map_init(Deflater::new, page).collect::<Result<Vec<_>, Error>>();
+        let pages = || sheets.par_iter().zip(frames).map(page).collect::<Result<Vec<_>, Error>>();
         let (fonts, written) = rayon::join(|| Fonts::cut(&used), pages);
         // A little above what it leads to.
         let height = |sheet: &Sheet, y: f32| paper(sheet.across).size.1 - paper(sheet.across).top - y + 6.0;
@@ -147,7 +149,7 @@ impl Laid {
                 places.entry(item.as_str()).or_insert((page, height(sheet, *y)));
             }
         }
-        file::assemble(file::Parts {
+        let made = file::assemble(file::Parts {
             about: xmp::About { title: &tree.title, subject: print.subject, date: print.date, language: print.pages.words.language() },
             sizes: sheets.iter().map(|s| paper(s.across).size).collect(),
             pages: written?,
@@ -156,7 +158,10 @@ impl Laid {
             places,
             setter,
             attachments,
-        })
+        });
+        // Letting go of it takes a while, and nothing waits for that.
+        rayon::spawn(|| drop(self));
+        made
     }
 }
 
@@ -183,7 +188,7 @@ impl Paper {
 
     /// Takes off the room of running head and foot.
     fn within(mut self, tree: &Tree, setter: &mut Setter, theme: &Theme) -> Result<Paper, Error> {
-        setter.page = Some((888, 888));
+        setter.page = Some((lines::ANY_PAGE, lines::ANY_PAGE));
         self.top += running(&tree.header, setter, theme, self.width, true)?.height + GAP;
         self.bottom -= running(&tree.footer, setter, theme, self.width, false)?.height + GAP;
         setter.page = None;
@@ -196,11 +201,13 @@ fn is_across(node: &Node) -> bool {
     matches!(node, Node::Group(group) if group.kind == GroupKind::Sheet)
 }
 
-/// The pages of the body. The page of a contingency is printed where a step leads to it, and those of the contents behind them; so the pages are made again
-/// until those numbers are their own.
+/// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again until those numbers
+/// are their own. Those of the contents end their lines, and are put in when all is laid out.
 fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper) -> Result<Vec<Sheet>, Error> {
     let make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
         setter.sequence.clear();
+        setter.ways.clear();
+        setter.tells_pages = false;
         setter.tags = Tags::new();
         let mut sheets = Vec::new();
         for nodes in body.chunk_by(|a, b| is_across(a) == is_across(b)) {
@@ -224,10 +231,13 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
                 begins.entry(item).or_insert(i + 1);
             }
         }
-        for (item, page) in setter.pages_of.iter_mut().chain(setter.contents.iter_mut()) {
+        for (item, page) in &mut setter.pages_of {
             if let Some(at) = begins.get(item.as_str()) {
-                settled &= std::mem::replace(page, *at) == *at;
+                settled &= std::mem::replace(page, *at) == *at || !setter.tells_pages;
             }
+        }
+        for (item, page) in &mut setter.contents {
+            *page = begins.get(item.as_str()).copied().unwrap_or(*page);
         }
         if settled {
             return Ok(sheets);
@@ -253,7 +263,7 @@ fn contents(body: &[Node]) -> BTreeMap<String, usize> {
         });
         texts.for_each(|text| lines::led_to(text, &mut ways));
     }
-    ways.into_iter().map(|way| (way.to_owned(), 888)).collect()
+    ways.into_iter().map(|way| (way.to_owned(), lines::ANY_PAGE)).collect()
 }
 
 /// The contingencies of the print, each with a page number as wide as any.
@@ -261,7 +271,7 @@ fn contingencies(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
     for node in nodes {
         if let Node::Group(group) = node {
             if let (GroupKind::Contingency, Some(item)) = (group.kind, &group.item) {
-                out.insert(item.clone(), 888);
+                out.insert(item.clone(), lines::ANY_PAGE);
             }
             contingencies(&group.children, out);
         }

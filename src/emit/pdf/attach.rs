@@ -1,6 +1,6 @@
 //! Files within the file: what the print was made from and what was made of it, so that it can be made again.
 
-use super::objects::{Deflater, Id, Objects};
+use super::objects::{Id, Objects, deflate};
 use super::xmp::About;
 use crate::emit::{Attachment, Relation};
 use crate::error::Error;
@@ -25,7 +25,7 @@ pub(super) fn pack(attachments: &[Attachment]) -> Result<Vec<Packed<'_>>, Error>
     if let Some(twice) = order.windows(2).find(|w| w[0].name == w[1].name) {
         return Err(Error::Internal(format!("two attachments are called {}", twice[0].name)));
     }
-    order.par_iter().map_init(Deflater::new, |deflater, a| Ok((*a, deflater.deflate(&a.bytes)?))).collect()
+    order.par_iter().map(|a| Ok((*a, deflate(&a.bytes)?))).collect()
 }
 
 /// Writes the attachments; none if there are none.

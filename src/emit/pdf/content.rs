@@ -2,7 +2,7 @@
 
 use super::drawing;
 use super::forms::Entry;
-use super::marks::{Mark, Run};
+use super::marks::{Late, Mark, Run};
 use super::setter::{Setter, Weight, Word};
 use super::tags::{Tag, Tags};
 use std::collections::BTreeMap;
@@ -29,7 +29,7 @@ impl Used {
             for glyph in &word.glyphs {
                 let new = used.remappers[word.weight as usize].remap(glyph.id);
                 if !glyph.text.is_empty() {
-                    used.texts[word.weight as usize].entry(new).or_insert_with(|| glyph.text.clone());
+                    used.texts[word.weight as usize].entry(new).or_insert_with(|| word.text[glyph.text.clone()].to_owned());
                 }
             }
         }
@@ -44,7 +44,7 @@ impl Used {
         let mut odd = false;
         for glyph in &word.glyphs {
             let id = remapper.get(glyph.id);
-            odd |= id.and_then(|id| texts.get(&id)) != Some(&glyph.text);
+            odd |= id.and_then(|id| texts.get(&id)).map(String::as_str) != Some(&word.text[glyph.text.clone()]);
             for shift in [12, 8, 4, 0] {
                 out.push(char::from(b"0123456789ABCDEF"[usize::from(id.unwrap_or(0) >> shift & 15)]));
             }
@@ -68,6 +68,8 @@ pub(super) struct Writer<'a> {
     pub height: f32,
     /// Digits of the number of pages.
     pub pages: &'a [Vec<u32>; 2],
+    /// The page that each line of the contents leads to.
+    pub ways: &'a [Vec<u32>],
     pub tags: &'a Tags,
 }
 
@@ -174,9 +176,13 @@ impl Writer<'_> {
         for (at, (dx, dy, mark)) in placed() {
             let (run, words) = match mark {
                 Mark::Run(run) => (run, &self.sequence[run.words.clone()]),
-                Mark::Pages { x, y, size, weight, tag } => {
+                Mark::Late { x, y, size, weight, tag, words } => {
                     let run = Run { x: *x, y: *y, size: *size, weight: *weight, white: false, field: 0, tag: *tag, words: 0..0 };
-                    (&run.clone(), self.pages[*weight as usize].as_slice())
+                    let words = match words {
+                        Late::Pages => &self.pages[*weight as usize],
+                        Late::Way(at) => &self.ways[*at],
+                    };
+                    (&run.clone(), words.as_slice())
                 }
                 _ => continue,
             };
@@ -260,7 +266,7 @@ impl Writer<'_> {
     fn shape(&self, out: &mut String, mark: &Mark, dx: f32, dy: f32) {
         let up = |y: f32| self.height - y - dy;
         match mark {
-            Mark::Run(_) | Mark::Pages { .. } | Mark::Link { .. } | Mark::Entry { .. } => {}
+            Mark::Run(_) | Mark::Late { .. } | Mark::Link { .. } | Mark::Entry { .. } => {}
             Mark::Scene { x, y, drawing, part, .. } => {
                 if let Some(scene) = drawing.scenes().nth(*part) {
                     drawing::write(scene, x + dx, up(*y), out);

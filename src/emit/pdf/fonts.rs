@@ -1,7 +1,7 @@
 //! Fonts of the file: cut to the glyphs in use, their dictionaries made by printpdf, taken over object by object.
 
 use super::content::Used;
-use super::objects::{Deflater, Id, Objects, Text};
+use super::objects::{Id, Objects, Text, deflate};
 use super::setter::FONTS;
 use crate::error::Error;
 use lopdf::{Document, Object, ObjectId};
@@ -55,11 +55,10 @@ impl Fonts {
         let page = file.get_pages().into_values().next().ok_or_else(|| internal("there is no page"))?;
         let own = file.get_dictionary(page).and_then(|d| d.get_deref(b"Resources", &file)).and_then(Object::as_dict).map_err(internal)?;
         let named = own.get_deref(b"Font", &file).cloned().map_err(internal)?;
-        let mut deflater = Deflater::new();
         for stream in file.objects.values_mut().filter_map(|o| o.as_stream_mut().ok()) {
             stream.dict.remove(b"Length");
             if !stream.dict.has(b"Filter") {
-                stream.content = deflater.deflate(&stream.content)?;
+                stream.content = deflate(&stream.content)?;
                 stream.dict.set("Filter", Object::Name(b"FlateDecode".to_vec()));
             }
         }

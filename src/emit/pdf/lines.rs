@@ -1,7 +1,7 @@
 //! Sets paragraphs into lines: words to line breaks, ragged right, never a hyphen, never past the measure.
 
 use super::forms::{Entry, owner};
-use super::marks::{BIG_TICK, Mark, Run};
+use super::marks::{BIG_TICK, Late, Mark, Run};
 use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
@@ -54,6 +54,8 @@ struct Look {
     tag: Tag,
 }
 
+/// Stands for a number of a page until it is known, and is as wide as any.
+pub(super) const ANY_PAGE: usize = 888;
 /// The item whose links tell their pages, wherever they lead.
 pub(super) const CONTENTS: &str = "contents";
 
@@ -76,7 +78,7 @@ struct Stretch {
 enum Object {
     Tick(Option<(Entry, Tag)>),
     BigTick(Option<(Entry, Tag)>),
-    Pages,
+    Late(Late),
 }
 
 /// A piece of a line: a word, a space or a mark.
@@ -116,7 +118,7 @@ impl Flat {
                 Inline::Page | Inline::Pages => match (setter.page, inline) {
                     (Some((page, _)), Inline::Page) => self.words(look, &page.to_string()),
                     (Some((_, pages)), _) => self.words(look, &pages.to_string()),
-                    (None, _) => self.object(look, Object::Pages),
+                    (None, _) => self.object(look, Object::Late(Late::Pages)),
                 },
                 Inline::Text(text) => self.words(look, text),
                 Inline::Field { id, content } => {
@@ -128,8 +130,14 @@ impl Flat {
                     }
                     let mut ways = Vec::new();
                     led_to(content, &mut ways);
-                    let known = if setter.item == CONTENTS { &setter.contents } else { &setter.pages_of };
-                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *known.get(w)?))).collect();
+                    if let Some(to) = ways.first().filter(|to| setter.item == CONTENTS && setter.contents.contains_key(**to)) {
+                        setter.ways.push(((*to).to_owned(), look.weight));
+                        self.words(look, " ");
+                        self.object(look, Object::Late(Late::Way(setter.ways.len() - 1)));
+                        continue;
+                    }
+                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
+                    setter.tells_pages |= !pages.is_empty();
                     match pages.as_slice() {
                         [] => {}
                         [(_, page)] => self.words(look, &format!(" {}", setter.said.fill(ids::PAGE_AT, [&page.to_string()]))),
@@ -250,7 +258,11 @@ impl Setter {
                     let width = match object {
                         Object::Tick(_) => setting.size * 0.85,
                         Object::BigTick(_) => BIG_TICK,
-                        Object::Pages => 0.0,
+                        Object::Late(Late::Pages) => 0.0,
+                        Object::Late(Late::Way(at)) => {
+                            let words = self.way(at)?;
+                            words.iter().map(|w| self.words[*w as usize].width).sum::<i32>() as f32 * setting.size / 1000.0
+                        }
                     };
                     out.push(Piece { word: 0, look, object: Some(object), width, space: false });
                     text = rest;
@@ -266,6 +278,14 @@ impl Setter {
             next += 1;
         }
         Ok(())
+    }
+
+    /// The words of the page that a line of the contents leads to, as far as it is known.
+    pub(super) fn way(&mut self, at: usize) -> Result<Vec<u32>, Error> {
+        let (to, weight) = &self.ways[at];
+        let (page, weight) = (self.contents.get(to).copied().unwrap_or(ANY_PAGE), *weight);
+        let text = self.said.fill(ids::PAGE_AT, [&page.to_string()]);
+        split_spaces(&text).map(|token| self.word(if token == "\u{a0}" { " " } else { token }, weight)).collect()
     }
 
     /// Cuts what is wider than a whole line at any character: the last resort, for long digests.
@@ -340,8 +360,8 @@ impl Filler {
                     marks.push(frame);
                     marks.extend(entry);
                 }
-                Some(Object::Pages) => {
-                    marks.push(Mark::Pages { x, y: baseline, size, weight: piece.look.weight, tag: piece.look.tag });
+                Some(Object::Late(words)) => {
+                    marks.push(Mark::Late { x, y: baseline, size, weight: piece.look.weight, tag: piece.look.tag, words });
                 }
                 None => {
                     let start = setter.sequence.len();

@@ -26,17 +26,27 @@ pub(super) struct Run {
     pub words: Range<usize>,
 }
 
+/// What is not known before all pages are laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Late {
+    /// The number of pages.
+    Pages,
+    /// The page that a line of the contents leads to: into the setter's [`ways`](super::setter::Setter::ways).
+    Way(usize),
+}
+
 /// One thing drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Mark {
     Run(Run),
-    /// The number of pages, put in when it is known.
-    Pages {
+    /// Words that are put in when they are known.
+    Late {
         x: f32,
         y: f32,
         size: f32,
         weight: Weight,
         tag: Tag,
+        words: Late,
     },
     /// A frame; the line lies inside the given edges.
     Frame {
@@ -126,7 +136,7 @@ impl Mark {
     pub(super) fn shift(&mut self, dx: f32, dy: f32) {
         match self {
             Mark::Run(Run { x, y, .. })
-            | Mark::Pages { x, y, .. }
+            | Mark::Late { x, y, .. }
             | Mark::Frame { x, y, .. }
             | Mark::Fill { x, y, .. }
             | Mark::Scene { x, y, .. }

@@ -8,6 +8,7 @@ use crate::error::Error;
 use flate2::{Compress, Compression, FlushCompress, Status};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
+use std::cell::RefCell;
 use std::fmt::Write as _;
 use std::ops::Range;
 
@@ -25,27 +26,25 @@ impl Id {
 /// Objects in one object stream: few enough that a reader who wants one does not unpack the whole file.
 const PACKED: usize = 200;
 
-/// Compresses streams one after the other: its tables are greater than most streams, and are set up once.
-pub(super) struct Deflater(Compress);
+thread_local! {
+    /// At the level that pays: 9 costs twice the time for nothing. The tables are greater than most streams, and are set up once a thread.
+    static DEFLATER: RefCell<Compress> = RefCell::new(Compress::new(Compression::new(6), true));
+}
 
-impl Deflater {
-    /// At the level that pays: 9 costs twice the time for nothing.
-    pub(super) fn new() -> Deflater {
-        Deflater(Compress::new(Compression::new(6), true))
-    }
-
-    pub(super) fn deflate(&mut self, bytes: &[u8]) -> Result<Vec<u8>, Error> {
-        self.0.reset();
+/// Compresses a stream.
+pub(super) fn deflate(bytes: &[u8]) -> Result<Vec<u8>, Error> {
+    DEFLATER.with_borrow_mut(|deflater| {
+        deflater.reset();
         let mut out = Vec::with_capacity(bytes.len() / 4 + 256);
         loop {
-            let rest = usize::try_from(self.0.total_in()).ok().and_then(|at| bytes.get(at..)).unwrap_or_default();
-            let status = self.0.compress_vec(rest, &mut out, FlushCompress::Finish);
+            let rest = usize::try_from(deflater.total_in()).ok().and_then(|at| bytes.get(at..)).unwrap_or_default();
+            let status = deflater.compress_vec(rest, &mut out, FlushCompress::Finish);
             match status.map_err(|e| Error::Internal(format!("a page could not be compressed: {e}")))? {
                 Status::StreamEnd => return Ok(out),
                 Status::Ok | Status::BufError => out.reserve(out.capacity()),
             }
         }
-    }
+    })
 }
 
 /// Where an object is written down.
@@ -187,8 +186,7 @@ impl Objects {
                 _ => None,
             })
             .collect();
-        let packs = in_pool.par_chunks(PACKED).map_init(Deflater::new, |deflater, chunk| pack(chunk, &self.pool.0, deflater));
-        let packs = packs.collect::<Result<Vec<_>, Error>>()?;
+        let packs = in_pool.par_chunks(PACKED).map(|chunk| pack(chunk, &self.pool.0)).collect::<Result<Vec<_>, Error>>()?;
         self.pool.0 = String::new();
         // Kind of entry, offset or number of the object stream, index in it.
         let mut entries: Vec<(u8, u32, u16)> = vec![(0, 0, u16::MAX); self.places.len() + 1];
@@ -217,7 +215,7 @@ impl Objects {
         }
         let start = offset(&out)?;
         entries.push((1, start, 0));
-        let table = Deflater::new().deflate(&table(&entries))?;
+        let table = deflate(&table(&entries))?;
         let mut dictionary = Text::default();
         dictionary.raw("/Type/XRef/W[1 4 2]/Filter/FlateDecode/DecodeParms<</Predictor 12/Columns 7>>/Size").int(entries.len());
         dictionary.raw("/Root").to(root).raw("/Info").to(info).raw("/ID[");
@@ -243,7 +241,7 @@ fn stream(out: &mut Vec<u8>, n: u32, dictionary: &str, bytes: &[u8]) {
 }
 
 /// Objects in one compressed stream: dictionary and bytes.
-fn pack(objects: &[(u32, Range<usize>)], pool: &str, deflater: &mut Deflater) -> Result<(String, Vec<u8>), Error> {
+fn pack(objects: &[(u32, Range<usize>)], pool: &str) -> Result<(String, Vec<u8>), Error> {
     let mut head = String::new();
     let mut body = String::new();
     for (n, range) in objects {
@@ -253,7 +251,7 @@ fn pack(objects: &[(u32, Range<usize>)], pool: &str, deflater: &mut Deflater) ->
     }
     let first = head.len();
     head.push_str(&body);
-    Ok((format!("/Type/ObjStm/N {}/First {first}/Filter/FlateDecode", objects.len()), deflater.deflate(head.as_bytes())?))
+    Ok((format!("/Type/ObjStm/N {}/First {first}/Filter/FlateDecode", objects.len()), deflate(head.as_bytes())?))
 }
 
 /// The cross-reference table, each row as the difference from the one above it: so it packs to almost nothing.

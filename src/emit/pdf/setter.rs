@@ -7,6 +7,7 @@ use crate::words::Words;
 use rustc_hash::FxHashMap;
 use rustybuzz::{Direction, Face, Feature, Script, ShapePlan, UnicodeBuffer, script};
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Font files of the print, by weight.
@@ -38,8 +39,8 @@ pub(super) struct Glyph {
     pub id: u16,
     /// Extra advance against the font's own: kerning.
     pub kern: i32,
-    /// The text it stands for; empty within a cluster.
-    pub text: String,
+    /// What of its word it stands for; nothing within a cluster.
+    pub text: Range<usize>,
 }
 
 /// Holds every word of the print once, and the ids of its values.
@@ -65,8 +66,12 @@ pub(super) struct Setter {
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency begins, printed behind what leads there.
     pub pages_of: BTreeMap<String, usize>,
+    /// Whether such a page was printed.
+    pub tells_pages: bool,
     /// The page on which each thing begins that the contents lead to.
     pub contents: BTreeMap<String, usize>,
+    /// Where each line of the contents leads, and how its page is set.
+    pub ways: Vec<(String, Weight)>,
     /// What is said of pages and boxes.
     pub said: Arc<Words>,
 }
@@ -93,7 +98,9 @@ impl Setter {
             title: String::new(),
             page: None,
             pages_of: BTreeMap::new(),
+            tells_pages: false,
             contents: BTreeMap::new(),
+            ways: Vec::new(),
         })
     }
 
@@ -141,7 +148,7 @@ impl Setter {
             }
             let kern = position.x_advance - self.advance(weight, id);
             width += position.x_advance;
-            glyphs.push(Glyph { id, kern, text: if first { covered.to_owned() } else { String::new() } });
+            glyphs.push(Glyph { id, kern, text: if first { cluster..cluster + covered.len() } else { 0..0 } });
         }
         let id = u32::try_from(self.words.len()).unwrap_or(u32::MAX);
         self.words.push(Word { glyphs, width, weight, text: text.to_owned() });
