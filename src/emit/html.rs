@@ -11,6 +11,7 @@ use crate::template::tree::{
 use crate::words::{Piece, Words, ids};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 use std::ops::{Deref, DerefMut};
@@ -57,7 +58,14 @@ pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
         bar(&mut out)?;
     }
     out.push_str("<main>\n");
-    nodes(&tree.body, &mut out);
+    // Sections stand by themselves.
+    let part = |n: &Node| {
+        let mut part = Page { text: String::new(), words };
+        node(n, &mut part);
+        part.text
+    };
+    let parts: Vec<String> = tree.body.par_iter().map(part).collect();
+    parts.iter().for_each(|part| out.push_str(part));
     out.push_str("</main>\n");
     running(&tree.footer, "footer", &mut out);
     if marks {

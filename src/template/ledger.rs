@@ -42,6 +42,13 @@ impl Ledger {
         self.items.push(FoundItem { id: id.to_owned(), at, sign: false, actual: false, ticks: 0, blanks: 0 });
     }
 
+    /// Adds what was noted of what comes next.
+    pub(super) fn append(&mut self, next: Ledger) {
+        let count = self.items.len();
+        self.items.extend(next.items);
+        self.fields.extend(next.fields.into_iter().map(|f| FoundField { item: f.item.map(|i| i + count), ..f }));
+    }
+
     /// Notes a box to tick in the item being read.
     pub(super) fn tick(&mut self) {
         if let Some(item) = self.open.last().and_then(|i| self.items.get_mut(*i)) {
@@ -204,6 +211,13 @@ pub(super) struct Failure {
 
 /// Compares what was printed with what must be; `output` is what the templates wrote.
 pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str, words: &Words) -> Vec<Failure> {
+    let (mut failures, misplaced) = rayon::join(|| differing(demand, ledger), || binding::misplaced(demand, ledger, output, words));
+    failures.extend(misplaced);
+    failures
+}
+
+/// What is missing, added, altered, or out of order.
+fn differing(demand: &Demand, ledger: &Ledger) -> Vec<Failure> {
     let mut failures = Vec::new();
     let mut found: FxHashMap<&str, Vec<usize>> = FxHashMap::default();
     for (i, item) in ledger.items.iter().enumerate() {
@@ -285,6 +299,5 @@ pub(super) fn compare(demand: &Demand, ledger: &Ledger, output: &str, words: &Wo
             Some(_) => {}
         }
     }
-    failures.extend(binding::misplaced(demand, ledger, output, words));
     failures
 }

@@ -5,6 +5,7 @@ use super::tree::{
     Banner, Blank, Bullet, Figure, Frame, Group, GroupKind, Inline, List, Node, Panel, Row, Running, Strip, Style, Table, Text, Tree,
 };
 use crate::document::figure::Drawing;
+use rayon::prelude::*;
 use roxmltree::Node as Xml;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -35,22 +36,44 @@ pub(super) fn parse(output: &str, drawings: &Drawings<'_>) -> Parsed<(Tree, Ledg
     })?;
     let root = xml.root_element();
     expect(root, &["main"], &[])?;
-    let mut reader = Reader { ledger: Ledger::default(), drawings };
-    let mut tree = Tree { title: String::new(), header: Running::default(), footer: Running::default(), body: Vec::new() };
-    let (mut header, mut footer) = (false, false);
-    for child in elements(root)? {
-        match child.tag_name().name() {
-            "title" => tree.title = reader.inlines(child)?.iter().map(|i| super::tree::plain_text(std::slice::from_ref(i))).collect(),
-            "header" if !header => (tree.header, header) = (reader.running(child, "header")?, true),
-            "footer" if !footer => (tree.footer, footer) = (reader.running(child, "footer")?, true),
-            "header" | "footer" => return Err(refuse(child, "a second one; there is one header and one footer")),
-            _ => tree.body.push(reader.node(child)?),
+    // Sections stand by themselves: each is read on its own, and what is noted of them is put together in their order.
+    let read = |child: &Xml<'_, '_>| {
+        let mut reader = Reader { ledger: Ledger::default(), drawings };
+        let part = match child.tag_name().name() {
+            "title" => Part::Title(reader.inlines(*child)?),
+            "header" => Part::Header(reader.running(*child, "header")?),
+            "footer" => Part::Footer(reader.running(*child, "footer")?),
+            _ => Part::Body(reader.node(*child)?),
+        };
+        Ok((part, reader.ledger))
+    };
+    let children = elements(root)?;
+    let parts: Vec<Parsed<(Part, Ledger)>> = children.par_iter().map(read).collect();
+    let mut ledger = Ledger::default();
+    let (mut title, mut header, mut footer, mut body) = (String::new(), None, None, Vec::new());
+    for (child, part) in children.into_iter().zip(parts) {
+        let (part, noted) = part?;
+        ledger.append(noted);
+        match part {
+            Part::Title(words) => title = super::tree::plain_text(&words),
+            Part::Header(running) if header.is_none() => header = Some(running),
+            Part::Footer(running) if footer.is_none() => footer = Some(running),
+            Part::Header(_) | Part::Footer(_) => return Err(refuse(child, "a second one; there is one header and one footer")),
+            Part::Body(node) => body.push(node),
         }
     }
-    if !header || !footer {
-        return Err(refuse(root, "main needs one header and one footer: they carry identity, status and page number"));
+    match (header, footer) {
+        (Some(header), Some(footer)) => Ok((Tree { title, header, footer, body }, ledger)),
+        _ => Err(refuse(root, "main needs one header and one footer: they carry identity, status and page number")),
     }
-    Ok((tree, reader.ledger))
+}
+
+/// What stands directly in `main`.
+enum Part {
+    Title(Vec<Inline>),
+    Header(Running),
+    Footer(Running),
+    Body(Node),
 }
 
 /// The parser's message without its line and column, which are those of the output, not of a template.
