@@ -84,7 +84,7 @@ fn bar(said: &Said) -> String {
 fn without_marks(text: &str, said: &Said) -> Result<String, String> {
     let bar = bar(said);
     let once = |piece: &str| text.matches(piece).count() == 1;
-    match (once(&bar), once(SCRIPT) && text.ends_with(SCRIPT)) {
+    match rayon::join(|| once(&bar), || text.ends_with(SCRIPT) && once(SCRIPT)) {
         (true, true) => {
             let end = text.len() - SCRIPT.len();
             Ok(text[..end].replacen(&bar, "</header>\n<main>\n", 1) + "</footer>\n</body>\n</html>\n")

@@ -109,15 +109,26 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     let body: Vec<&Whole<'_>> = whole.iter().filter(|w| Some(w.item) != running).collect();
     let repeats = split::repeats(&body, reading, items, said, &mut out);
     let once: Vec<&Whole<'_>> = body.iter().copied().filter(|w| !repeats.contains(&w.start)).collect();
-    sequence(&once, items, &mut out);
-    groups(&once, reading, items, said, &mut out);
-    if let (Some(item), Some(pages)) = (running, reading.pages) {
-        heads(reading, &items[item], whole, pages, &mut out);
-    }
-    heights(&body, reading, items, &mut out);
-    if reading.pages.is_some() {
-        contents(whole, reading, items, said, &mut out);
-    }
+    let order = || {
+        let mut out = Vec::new();
+        sequence(&once, items, &mut out);
+        groups(&once, reading, items, said, &mut out);
+        out
+    };
+    let places = || {
+        let mut out = Vec::new();
+        strangers(&once, reading, &mut out);
+        if let (Some(item), Some(pages)) = (running, reading.pages) {
+            heads(reading, &items[item], whole, pages, &mut out);
+        }
+        heights(&body, reading, items, &mut out);
+        if reading.pages.is_some() {
+            contents(whole, reading, items, said, &mut out);
+        }
+        out
+    };
+    let (order, places) = rayon::join(order, places);
+    out.extend(order.into_iter().chain(places));
     out
 }
 
@@ -182,7 +193,6 @@ fn groups(body: &[&Whole<'_>], reading: &Reading, items: &[Item], said: &Said, o
     for (n, (id, _)) in items.iter().flat_map(|i| &i.values).enumerate() {
         order.entry(parts(id).0).or_insert(n);
     }
-    strangers(body, reading, out);
     let mut seen: FxHashSet<&str> = FxHashSet::default();
     let mut reached: FxHashMap<&str, (usize, &str)> = FxHashMap::default();
     let mut done: FxHashSet<&str> = FxHashSet::default();

@@ -54,16 +54,20 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     }
     blanks::form(&file, catalog)?;
     let pages: Vec<_> = file.get_pages().into_iter().collect();
-    let mut fonts = BTreeMap::new();
+    // Each font with the first page that names it.
+    let mut named: BTreeMap<ObjectId, u32> = BTreeMap::new();
     for (number, page) in &pages {
         let names = font_names(&file, *page).ok_or_else(|| format!("page {number} has no fonts"))?;
         for (_, font) in names {
-            if let std::collections::btree_map::Entry::Vacant(free) = fonts.entry(font) {
-                let dictionary = file.get_dictionary(font).map_err(|e| format!("page {number} has a broken font: {e}"))?;
-                free.insert(Font::read(&file, dictionary).map_err(|e| format!("page {number} {e}"))?);
-            }
+            named.entry(font).or_insert(*number);
         }
     }
+    let font = |(font, number): (ObjectId, u32)| {
+        let dictionary = file.get_dictionary(font).map_err(|e| format!("page {number} has a broken font: {e}"))?;
+        Ok((font, Font::read(&file, dictionary).map_err(|e| format!("page {number} {e}"))?))
+    };
+    let fonts: Vec<Result<_, String>> = named.into_par_iter().map(font).collect();
+    let fonts = fonts.into_iter().collect::<Result<BTreeMap<_, _>, String>>()?;
     let count = pages.len();
     let one = |(number, page): &(u32, ObjectId)| {
         let runs = read_page(&file, *page, &fonts).map_err(|e| format!("page {number} {e}"))?;
@@ -75,6 +79,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<Reading, String> {
     let read: Vec<Result<Seen, String>> = pages.par_iter().map(one).collect();
     let size = |page: &ObjectId| sheet(&file, *page).map_or((0, 0), |s| (tenths(s.right - s.left), tenths(s.top - s.bottom)));
     let sizes = pages.iter().map(|(_, page)| size(page)).collect();
+    // Letting go of it takes a while, and nothing waits for that.
+    rayon::spawn(|| drop(file));
     let mut out = Reading { pages: Some(count), found: Vec::new(), sizes, tails: Vec::new(), blanks: Vec::new(), problems: Vec::new() };
     for (page, number) in read.into_iter().zip(1..) {
         match page {

@@ -15,6 +15,7 @@ const DEEPEST: usize = 16;
 /// The places to fill in on a page.
 pub(super) fn read(file: &Document, page: &Dictionary, number: usize, runs: &[Run]) -> Result<Vec<Blank>, String> {
     let mut out = Vec::new();
+    let words: Vec<(Area, &Run)> = runs.iter().filter(|r| !r.is_blank()).map(|r| (r.space(), r)).collect();
     for annotation in page.get_deref(b"Annots", file).and_then(Object::as_array).unwrap_or(&Vec::new()) {
         let one = file.dereference(annotation).and_then(|(_, o)| o.as_dict()).map_err(|e| format!("has a broken annotation: {e}"))?;
         let is = |kind: &[u8]| one.get(b"Subtype").and_then(Object::as_name).is_ok_and(|n| n == kind);
@@ -30,7 +31,9 @@ pub(super) fn read(file: &Document, page: &Dictionary, number: usize, runs: &[Ru
         }
         let name = name.ok_or("has a field without a name")?;
         let area = rectangle(one.get_deref(b"Rect", file).ok()).ok_or_else(|| format!("has the field {name} at no place"))?;
-        if let Some(run) = runs.iter().find(|r| r.is_covered(area)) {
+        // Its edge may touch letters.
+        let inner = area.grown(-0.5);
+        if let Some((_, run)) = words.iter().find(|(space, _)| space.meets(inner)) {
             return Err(format!("has the field {name} over {}", run.name()));
         }
         let value = value(file, one).map_err(|()| format!("has the field {name}, which is of no known kind"))?;

@@ -26,7 +26,8 @@ pub(super) fn open(bytes: &[u8]) -> Result<Document, String> {
         let packed: Vec<Place> = open.iter().filter_map(|id| Place::of(&file, *id)).collect();
         let new: BTreeSet<u32> = packed.iter().map(|p| p.pack).filter(|pack| !packs.contains_key(pack)).collect();
         packs.par_extend(new.into_par_iter().filter_map(|number| Some((number, Pack::of(&file, number)?))));
-        let objects: Vec<Result<Object, String>> = packed.par_iter().map(|place| place.object(&packs)).collect();
+        // Of a few, waking another thread takes longer than reading them.
+        let objects: Vec<Result<Object, String>> = packed.par_iter().with_min_len(64).map(|place| place.object(&packs)).collect();
         for (place, object) in packed.iter().zip(objects) {
             file.objects.insert(place.id, object?);
         }

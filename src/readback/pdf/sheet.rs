@@ -22,11 +22,11 @@ impl Area {
         }))
     }
 
-    fn grown(self, by: f32) -> Area {
+    pub(super) fn grown(self, by: f32) -> Area {
         Area { left: self.left - by, bottom: self.bottom - by, right: self.right + by, top: self.top + by }
     }
 
-    fn meets(self, other: Area) -> bool {
+    pub(super) fn meets(self, other: Area) -> bool {
         self.left < other.right && other.left < self.right && self.bottom < other.top && other.bottom < self.top
     }
 
@@ -65,17 +65,12 @@ impl Run {
         Area { left: self.left, bottom: self.baseline - 0.22 * self.size, right: self.ink, top: self.baseline + 0.75 * self.size }
     }
 
-    /// Whether an area lies over its letters.
-    pub(super) fn is_covered(&self, area: Area) -> bool {
-        !self.is_blank() && self.space().meets(area.grown(-0.5))
-    }
-
     /// Its id and its words.
     pub(super) fn name(&self) -> String {
         self.id.as_ref().map_or_else(|| format!("{:?}", self.text), |id| format!("{id} {:?}", self.text))
     }
 
-    fn is_blank(&self) -> bool {
+    pub(super) fn is_blank(&self) -> bool {
         self.text.trim().is_empty()
     }
 }
