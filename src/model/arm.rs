@@ -296,6 +296,8 @@ pub struct Jaw {
     pub closes: Option<String>,
     /// What is done with it to open the jaw.
     pub opens: Option<String>,
+    /// Which control chooses the grip level.
+    pub level_control: Option<String>,
     /// Engraved name.
     pub engraved: String,
 }

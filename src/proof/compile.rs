@@ -138,10 +138,6 @@ fn joint(j: &crate::model::arm::Joint) -> data::Joint {
     }
 }
 
-fn jaw_work(jaw: &crate::model::arm::Jaw, opens: bool) -> data::JawWork {
-    data::JawWork { control: jaw.control.clone(), action: jaw.work(opens).map(str::to_owned) }
-}
-
 /// The read-outs of a pose.
 fn within(pose: &crate::model::arm::Pose) -> Vec<Option<[i64; 2]>> {
     let band = pose.band.value;
@@ -266,7 +262,9 @@ impl<'a> Filler<'a> {
             section,
             act,
             words,
-            jaw: step.works_jaw().map(|opens| jaw_work(&p.arm.jaw, opens)),
+            jaw: step
+                .jaw_work(&p.arm.jaw)
+                .map(|(control, action)| data::JawWork { control: control.to_owned(), action: action.map(str::to_owned) }),
             lines,
             before: self.trace.before(row).map(each).collect(),
             after: self.trace.after(row).map(each).collect(),

@@ -169,7 +169,12 @@ fn of(i: usize, joint: &Joint, seen: Option<(Entry<0>, bool, bool)>, words: &Wor
 fn jaw_control(jaw: &Jaw, words: &Words) -> String {
     let ways = [(jaw.closes.as_ref(), ids::CARD_JAW_CLOSES), (jaw.opens.as_ref(), ids::CARD_JAW_OPENS)];
     let ways: Vec<String> = ways.into_iter().filter_map(|(action, entry)| Some(words.fill(entry, [action?]))).collect();
-    if ways.is_empty() { jaw.control.clone() } else { words.fill(ids::STEP_JAW_WORK, [&jaw.control, &words.row(&ways, ids::LIST_COMMA)]) }
+    let control = match ways.is_empty() {
+        true => jaw.control.clone(),
+        false => words.fill(ids::CARD_JAW, [&jaw.control, &words.row(&ways, ids::LIST_COMMA)]),
+    };
+    let level = jaw.level_control.as_ref().map(|by| words.fill(ids::CARD_LEVEL_BY, [by]));
+    words.row(&[control].into_iter().chain(level).collect::<Vec<_>>(), ids::LIST_SEMICOLON)
 }
 
 fn controls(arm: &Arm, words: &Words) -> Controls {

@@ -10,7 +10,6 @@ use crate::document::{
     Act, Actual, Arm, Band, Block, Condition, Field, Hold, Label, Line, Perform, Prose, ReadOut, Reading, Repeat, SignOff, Span, Step,
     Turnover, Verify, Wait,
 };
-use crate::model::arm::Jaw;
 use crate::model::procedure::{self as model, Callee, Destination, Drive, Kind, LineForm};
 use crate::model::touch::Touch;
 use crate::model::{LoadId, RoleId, StationId};
@@ -172,7 +171,8 @@ impl Body<'_> {
                 ((to - tolerance).max(at.procedure.arm.jaw.least.value), (to + tolerance).min(at.procedure.arm.jaw.most.value));
             (field("low", low.to_string()), field("high", high.to_string()))
         };
-        let jaw_work = |opens: bool| Prose::plain(format!("{item}.jaw-work"), jaw_work(&at.procedure.arm.jaw, opens, words));
+        let work = step.jaw_work(&at.procedure.arm.jaw);
+        head.notes.extend(work.map(|(control, action)| Prose::plain(format!("{item}.jaw-work"), jaw_work(control, action, words))));
         let mut actual = None;
         let act = match &step.kind {
             Kind::Move(drive) => Act::Move(self.drive(at, &mut head, drive, "")),
@@ -193,18 +193,15 @@ impl Body<'_> {
             }
             Kind::GripLevel(level) => Act::Grip { level: field("level", at.procedure.arm.jaw.levels[level.value.at()].name.value.clone()) },
             Kind::Close(what) => {
-                head.notes.push(jaw_work(false));
                 self.grip_note(at, what.value, &mut head);
                 Act::Close { load: load(what.value) }
             }
             Kind::Jaw { open, to } => {
-                head.notes.push(jaw_work(*open));
                 let (low, high) = jaw(to.value);
                 let word = field("word", words.say(if *open { ids::STEP_OPEN } else { ids::STEP_CLOSE }).to_owned());
                 Act::Jaw { word, opening: field("opening", self.length(*to)), low, high }
             }
             Kind::LetGo { load: what, station: on, open_to } => {
-                head.notes.push(jaw_work(true));
                 let (low, high) = jaw(open_to.value);
                 Act::LetGo {
                     load: load(what.value),
@@ -463,9 +460,9 @@ fn note(head: &mut Head, words: &str) {
 }
 
 /// Which control of the jaw is worked, and how, as far as the profile says.
-fn jaw_work(jaw: &Jaw, opens: bool, words: &Words) -> String {
-    let control = jaw.control.trim_end_matches('.');
-    capital(&match jaw.work(opens) {
+fn jaw_work(control: &str, action: Option<&str>, words: &Words) -> String {
+    let control = control.trim_end_matches('.');
+    capital(&match action {
         Some(action) => words.fill(ids::STEP_JAW_WORK, [control, &action.to_uppercase()]),
         None => words.fill(ids::STEP_JAW_CONTROL, [control]),
     })

@@ -1,6 +1,7 @@
 //! What a step does to the state, and to which joints and jaw.
 
 use super::{Drive, DriveTwo, Goal, Kind, Label, Line, Step};
+use crate::model::arm::Jaw;
 use crate::model::policy::Act;
 use crate::model::{EquipmentId, LevelId, LoadId, PoseId, RoleId, StateId, StationId, ToolId, ViewId};
 use crate::text::Spanned;
@@ -83,6 +84,13 @@ impl Step {
             Kind::Jaw { open, .. } => Some(*open),
             Kind::LetGo { .. } => Some(true),
             _ => None,
+        }
+    }
+    /// Which control of the jaw is worked, and what is done with it as far as the profile says; none if none is.
+    pub fn jaw_work<'a>(&self, jaw: &'a Jaw) -> Option<(&'a str, Option<&'a str>)> {
+        match &self.kind {
+            Kind::GripLevel(level) => Some((jaw.level_control.as_deref()?, Some(&jaw.levels[level.value.at()].name.value))),
+            _ => self.works_jaw().map(|opens| (jaw.control.as_str(), jaw.work(opens))),
         }
     }
     /// What the step does to the state, in order. Control flow (`If`, `Repeat`, `Perform`, `GoTo`) has no effect of its own.

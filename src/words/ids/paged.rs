@@ -135,6 +135,7 @@ paged! {
     Plain "front.revisions" [];
     Plain "front.revision-long" [];
     Plain "front.change" [];
+    Safety "front.unmarked" [];
     Plain "front.approval" [];
     Plain "contents.title" [];
     Safety "front.barred" [];

@@ -307,6 +307,8 @@ spoken! { SPOKEN, 0;
     CARD_TARGETS Plain "card.targets" ["low" "high"];
     CARD_STOPS Plain "card.stops" ["readout" "eye"];
     CARD_ZERO Plain "card.zero" ["mark"];
+    CARD_JAW Plain "card.jaw" ["control" "ways"];
+    CARD_LEVEL_BY Plain "card.level-by" ["control"];
     CARD_JAW_CLOSES Plain "card.jaw-closes" ["action"];
     CARD_JAW_OPENS Plain "card.jaw-opens" ["action"];
     CARD_RANGE Plain "card.range" ["low" "high"];

@@ -31,6 +31,7 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
     let on_power_loss = r.word(key!(JAW, "on-power-loss"), &[OnPowerLoss::Holds, OnPowerLoss::LetsGo, OnPowerLoss::Unknown]);
     let control = r.words(key!(JAW, "control"));
     let (closes, opens) = (r.words(key!(JAW, "closes")), r.words(key!(JAW, "opens")));
+    let level_control = r.words(key!(JAW, "level-control"));
     if let (Some(least), Some(most)) = (least, most)
         && least.value >= most.value
     {
@@ -64,6 +65,7 @@ pub(super) fn jaw(r: &Record<'_>) -> Option<Jaw> {
         control: control?.value,
         closes: closes.map(|words| words.value),
         opens: opens.map(|words| words.value),
+        level_control: level_control.map(|words| words.value),
         engraved: engraved?.value,
     })
 }
