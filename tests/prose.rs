@@ -367,12 +367,16 @@ fn what_the_print_gives_room_for() {
     for words in ["Stop here.", "Must be true:", "Printed name: ____", "Signature: ____", "Date: ____", "Time: ____"] {
         assert!(hold.contains(words), "{words}: {hold}");
     }
-    assert!(block(&page, "WITNESS POINT W1").contains("Work may go on"));
+    // A witness was there or was not; nobody signs for both.
+    let witness = block(&page, "WITNESS POINT W1");
+    for words in ["Work may go on", "[ ] Present, and looked.", "[ ] Invited in time and not present"] {
+        assert!(witness.contains(words), "{words}: {witness}");
+    }
     assert!(block(&page, "VERIFY step 3, independently").contains("Signature: ____"));
     // Each signature says what it means.
     for (place, meaning) in [
         ("HOLD POINT H1", "I found true what must be true"),
-        ("WITNESS POINT W1", "I was invited"),
+        ("WITNESS POINT W1", "it was as the marked box says"),
         ("VERIFY step 3, independently", "I verified this by myself"),
     ] {
         let signed = block(&page, place);
