@@ -302,7 +302,7 @@ fn long_documents_fill_pages_and_never_split_a_step() {
     // A heading is never the last thing on a page of steps; first page, words and record come before them.
     for (i, text) in texts.iter().enumerate().skip(3) {
         let body = text.split(" Check code").next().unwrap_or("");
-        if body.ends_with("END OF THE STEPS. Fill in what is left of the record.") {
+        if body.ends_with("END OF THE STEPS. Complete the record now; strike what stays empty, with the reason.") {
             assert!(text.contains("N/A"), "it stands below the last step");
             break;
         }

@@ -156,10 +156,14 @@ fn the_shortest_time_without_power_is_told_at_each_block() {
         let least = times.iter().filter(|s| s.meets.is_some()).map(|s| s.clear).min();
         match least.filter(|least| *least <= 300) {
             Some(least) => {
-                let told = text.strip_prefix("touches nothing for ").and_then(|t| t.split_once(" min, then ")).expect("a time").0;
+                let told = text
+                    .strip_prefix("from where a step here starts it touches nothing for ")
+                    .and_then(|t| t.split_once(" min, then "))
+                    .expect("a time")
+                    .0;
                 let tenths = told.parse::<f64>().expect("minutes") * 10.0;
                 assert!(tenths <= least as f64 + 0.001 && tenths > least as f64 - 10.0, "{id}: {text}, the least is {least}");
-                let step = text.rsplit_once("at the start of step ").expect("a step").1.trim_end_matches('.');
+                let step = text.rsplit_once(", at step ").and_then(|(_, rest)| rest.split_once(". On the way")).expect("a step").0;
                 assert!(
                     steps
                         .iter()
@@ -168,7 +172,7 @@ fn the_shortest_time_without_power_is_told_at_each_block() {
                 soon += 1;
             }
             None => {
-                assert_eq!(*text, "touches nothing for 30 min, from the start of any step here.");
+                assert_eq!(*text, "touches nothing for 30 min from where any step here starts; on the way it was not looked at.");
                 assert_eq!(times.len(), steps.len(), "{id}");
                 nothing += 1;
             }
