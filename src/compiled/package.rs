@@ -30,7 +30,8 @@ pub struct Package {
     pub validations: Vec<Validation>,
     /// Hold points, witness points, verifications and second persons.
     pub points: Vec<Point>,
-    /// Steps that let go of a load, and those before which the site wants a hold point, with who stands before them.
+    /// Steps that let go of a load, those before which the site wants a hold point, and that of the hardest fall, with who stands before
+    /// them.
     pub irrevocable: Vec<Irrevocable>,
     /// Joints of two driven at once that may not go all the way before the other, the one that may go least first.
     pub lags: Vec<Lag>,

@@ -16,7 +16,7 @@ pub struct Step {
     pub section: String,
     /// What is done.
     pub act: Act,
-    /// How the jaw is worked, where the step opens or closes it.
+    /// How the jaw is worked, where the step opens or closes it or chooses its grip level.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub jaw: Option<JawWork>,
     /// The words beside the statement, Markdown as written.

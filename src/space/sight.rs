@@ -332,12 +332,7 @@ fn is_against(told: &Option<(Way, Agreement)>) -> bool {
 impl Seen {
     /// Whether the picture shows the opposite of what word or stick say, over the whole way or a part of it.
     pub fn is_reversed(&self) -> bool {
-        self.is_against_word() || is_against(&self.stick)
-    }
-
-    /// The same of the direction word alone.
-    pub fn is_against_word(&self) -> bool {
-        is_against(&self.word)
+        is_against(&self.word) || is_against(&self.stick)
     }
 
     /// What the eye sees: "left and up, away from the eye"; none if next to nothing.

@@ -153,8 +153,8 @@ impl Body<'_> {
         let words = self.basis.words();
         let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
         if !drops.is_empty() {
-            let most = drops.iter().map(|drop| drop.fall).reduce(|a, b| a.zip(b).map(|(a, b)| a.max(b)));
-            let Some(Some(most)) = most else { return Some(words.say(ids::TOLD_DROPS).to_owned()) };
+            let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
+            let Some(most) = known.and_then(|all| all.into_iter().max()) else { return Some(words.say(ids::TOLD_DROPS).to_owned()) };
             let onto = distinct(drops.iter().flat_map(|drop| &drop.onto).map(|thing| self.basis.title(*thing).to_owned()));
             return Some(words.fill(ids::TOLD_DROPS_ONTO, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)]));
         }

@@ -186,12 +186,12 @@ pub(in crate::model::arm) const JAW: Table = Table {
         must("on-power-loss", Form::Word(losses), "What the jaw does when power is lost."),
         must("control", Form::Words, "Which control works it: \"trigger of the right stick\"."),
         may("closes", Form::Words, "What is done with the control to close it, printed at each step that does: \"squeeze\"."),
+        may("opens", Form::Words, "What is done with it to open the jaw: \"push\"."),
         may(
             "level-control",
             Form::Words,
             "Which control chooses the grip level, printed at each step that does: \"thumb wheel of the right stick\".",
         ),
-        may("opens", Form::Words, "What is done with it to open the jaw: \"push\"."),
     ],
 };
 

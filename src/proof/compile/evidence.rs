@@ -8,7 +8,7 @@ use crate::space::burden::{Effort, Squeeze};
 use crate::space::clearance::By;
 use crate::space::near::Near;
 use crate::trace::{Margin, RowId, distinct, measure};
-use crate::units::Length;
+use crate::units::{Length, Round, shown};
 use std::cmp::Reverse;
 
 /// Most entries of what comes nearest to its limit.
@@ -168,11 +168,6 @@ fn opening(p: &Procedure, to: Length) -> [i64; 2] {
     [(to - play).max(jaw.least.value).0, (to + play).min(jaw.most.value).0]
 }
 
-/// Millionths as whole hundredths, rounded up.
-fn percent(used: i64) -> i64 {
-    -(-used).div_euclid(10_000)
-}
-
 /// What comes nearest to its limit.
 pub(super) fn nearest(p: &Procedure, evidence: &[Evidence]) -> Vec<Nearest> {
     let mut out: Vec<Nearest> = Vec::new();
@@ -181,14 +176,16 @@ pub(super) fn nearest(p: &Procedure, evidence: &[Evidence]) -> Vec<Nearest> {
         let mut put = |of, subject: Vec<String>, value, limit, used| {
             let found = Nearest { of, subject, steps: vec![e.step.clone()], value, limit, used };
             let Some(worst) = out.iter_mut().find(|n| n.of == found.of && n.subject == found.subject) else { return out.push(found) };
+            let worse = worst.used < found.used;
             // Steps that read alike in print are all named: who looks at the worst must not miss its like.
-            let alike = percent(worst.used) == percent(found.used);
-            if alike {
+            let read = |used| shown(used, 10_000, 0, Round::Up);
+            if read(worst.used) == read(found.used) {
                 worst.steps.extend(found.steps);
-            }
-            if worst.used < found.used {
-                let steps = if alike { std::mem::take(&mut worst.steps) } else { vec![e.step.clone()] };
-                *worst = Nearest { of, subject: found.subject, steps, value, limit, used };
+                if worse {
+                    (worst.value, worst.limit, worst.used) = (value, limit, used);
+                }
+            } else if worse {
+                *worst = found;
             }
         };
         for d in &e.driven {

@@ -51,11 +51,11 @@ fn plain(words: &str) -> String {
 /// What is made of the steps.
 pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step], evidence: Vec<Evidence>) -> Package {
     let p = &*examined.procedure;
-    let drops = drop::drops(filler, steps);
+    let (drops, hardest) = drop::drops(filler, steps);
     Package {
         time: time(filler, p),
         lifts: lifts(filler, steps, &evidence),
-        irrevocable: irrevocable::irrevocable(filler, steps, &drops),
+        irrevocable: irrevocable::irrevocable(filler, steps, hardest.as_ref()),
         drops,
         lags: lag::lags(&p.arm, steps),
         limits: limits(p, steps),
@@ -341,18 +341,15 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
             out.push(data::Exit { way: way(step, "If not"), ends: Saying::phrase("phrase.no-way-out", []) });
         }
     }
-    fn name(step: &Step) -> &str {
-        step.number.split('.').next().unwrap_or_default()
-    }
     let within: Vec<&Step> = steps.iter().filter(|s| s.number.starts_with('C')).collect();
     // Its first step stands in a contingency; the last may stand in a section that it performs.
-    for (first, step) in within.chunk_by(|a, b| name(a) == name(b)).filter_map(|c| Some((c.first()?, c.last()?))) {
+    for (first, step) in within.chunk_by(|a, b| head(a) == head(b)).filter_map(|c| Some((c.first()?, c.last()?))) {
         let ends = match &step.act {
             Act::GoTo { to } => leads(steps, to),
             Act::ExpectPose { pose, .. } => ends_at(pose),
             _ => pose_after(examined, step).map_or_else(|| Saying::phrase("phrase.ends-nowhere", []), |pose| ends_at(&pose)),
         };
-        out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(name(first), &first.section)), ends });
+        out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(head(first), &first.section)), ends });
     }
     out
 }
@@ -371,6 +368,11 @@ fn ends_at(pose: &str) -> Saying {
     Saying::phrase("phrase.ends-pose", [("pose", pose.into())])
 }
 
+/// The number of the contingency that a step is printed in.
+fn head(step: &Step) -> &str {
+    step.number.split('.').next().unwrap_or_default()
+}
+
 /// A contingency by its number and its title.
 fn contingency(name: &str, section: &str) -> [(&'static str, Saying); 2] {
     [("contingency", name.into()), ("title", plain(section.split(" {").next().unwrap_or(section)).into())]
@@ -382,7 +384,7 @@ fn leads(steps: &[Step], to: &str) -> Saying {
         return goes_on(to);
     }
     let there = steps.iter().find(|s| s.section == to && s.number.starts_with('C'));
-    let name = there.and_then(|s| s.number.split('.').next()).unwrap_or_default();
+    let name = there.map(head).unwrap_or_default();
     Saying::phrase("phrase.goes-to", contingency(name, to))
 }
 

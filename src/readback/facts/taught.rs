@@ -29,6 +29,11 @@ fn places(thousandths: i64, least: usize) -> String {
     format!("{}{}{point}{}", if thousandths < 0 { "-" } else { "" }, thousandths.unsigned_abs() / 1000, &all[..digits])
 }
 
+/// Thousandths with a sign, which naught has not.
+pub(super) fn with_sign(thousandths: i64, least: usize) -> String {
+    format!("{}{}", if thousandths > 0 { "+" } else { "" }, places(thousandths, least))
+}
+
 impl Differences<'_> {
     /// What stands at a step in place of a signature, or of a reason that nobody wrote.
     pub(super) fn taught_of(&mut self, step: &Step, item: &Item, want: &mut BTreeMap<String, Want>) {
@@ -190,7 +195,7 @@ impl Differences<'_> {
 
     /// The travel of a joint: its words, its limits, how near it stops.
     fn dial(&mut self, n: usize, joint: &Joint, items: &[Item]) {
-        let signed = |mdeg: i64| format!("{}{}", if mdeg > 0 { "+" } else { "" }, places(mdeg, usize::from(joint.decimals)));
+        let signed = |mdeg: i64| with_sign(mdeg, usize::from(joint.decimals));
         let degrees = |mdeg: i64| format!("{} deg", places(mdeg, 0));
         let wanted = [
             ("engraved", joint.engraved.clone()),

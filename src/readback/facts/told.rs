@@ -1,5 +1,7 @@
 //! What is told with steps and blocks beyond what they do, made anew from the compiled data.
 
+use super::evidence::decimal;
+use super::taught::with_sign;
 use super::{Differences, Want, motions, side, text};
 use crate::compiled::{Act, Angle, Dropped, Ends, Pictured, Shown, Step, Stopped};
 use crate::readback::Item;
@@ -139,16 +141,7 @@ impl Differences<'_> {
     /// What a picture shows of the motion of a joint.
     fn picture(&self, step: &Step, seen: &Pictured) -> String {
         let Some(motion) = motions(&step.act).iter().find(|m| m.joint == seen.joint) else { return String::new() };
-        let tenths = |thousandths: i64| {
-            let tenths = (thousandths + 50).div_euclid(100);
-            let sign = match tenths.signum() {
-                -1 => "-",
-                0 => "",
-                _ => "+",
-            };
-            let (whole, part) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
-            if part == 0 { format!("{sign}{whole} deg") } else { format!("{sign}{whole}.{part} deg") }
-        };
+        let tenths = |thousandths: i64| format!("{} deg", with_sign((thousandths + 50).div_euclid(100) * 100, 0));
         let against = |shown: &Option<Shown>, name: &str| match shown.as_ref()? {
             Shown::Opposite => Some(self.said.fill("picture.opposite", &[("name", name)])),
             Shown::OppositeBetween(low, high) => {
@@ -198,7 +191,7 @@ impl Differences<'_> {
 
 /// Micrometres as whole millimetres, rounded up.
 pub(super) fn mm_up(um: i64) -> String {
-    format!("{} mm", (um + 999) / 1000)
+    format!("{} mm", decimal(um, 1000, 0, true))
 }
 
 /// Names, each once.

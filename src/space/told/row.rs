@@ -115,20 +115,16 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
         }
         let swapped = here.iter().filter_map(|t| t.swapped);
         one.swapped = swapped.filter_map(|s| Some((s.next, met(&s.outcome)?.0))).next();
-        for state in states {
-            if drops(&q.arm, state) {
-                let here = sinking.drop(p, trace, q, state)?;
-                one.drops = Some(match one.drops.take() {
-                    Some(so_far) => so_far.or(here),
-                    None => here,
-                });
-            }
-            one.sag = least(one.sag.take(), sinking.look(p, trace, q, step, state)?);
+        let dropped = states.iter().filter(|state| drops(&q.arm, state)).map(|state| sinking.dropped(p, trace, q, state));
+        let dropped = dropped.collect::<Result<Vec<_>, Fault>>()?;
+        if !dropped.is_empty() {
+            // On the way it can be higher than where it starts.
+            let moves = !survey.carries(row).is_empty();
+            let way = moves.then(|| Dropped { fall: one.fall, onto: one.over.iter().map(|(thing, _)| *thing).collect() });
+            one.drops = dropped.into_iter().chain(way).reduce(Dropped::or);
         }
-        // On the way it can be higher than where it starts.
-        if let (Some(drops), false) = (&mut one.drops, survey.carries(row).is_empty()) {
-            let way = Dropped { fall: one.fall, onto: one.over.iter().map(|(thing, _)| *thing).collect() };
-            *drops = std::mem::take(drops).or(way);
+        for state in states {
+            one.sag = least(one.sag.take(), sinking.look(p, trace, q, step, state)?);
         }
         if one != RowTold::default() {
             out.insert(row, one);
@@ -264,10 +260,14 @@ impl Dropped {
 }
 
 impl Sinking<'_> {
+    /// Where the arm rests, with what is there; none where that is not known.
+    fn rest(&self, root: &Procedure, trace: &Trace, q: &Procedure, state: &State) -> Option<(JointBox, Vec<usize>)> {
+        Some((leg::at_rest(&q.arm, state)?, self.scene.present(root, trace, state)?))
+    }
+
     /// What falls from where the arm rests.
-    fn drop(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, state: &State) -> Result<Dropped, Fault> {
-        let here = leg::at_rest(&q.arm, state).and_then(|rest| Some((rest, self.scene.present(root, trace, state)?)));
-        let Some((rest, present)) = here else { return Ok(Dropped::default()) };
+    fn dropped(&self, root: &Procedure, trace: &Trace, q: &Procedure, state: &State) -> Result<Dropped, Fault> {
+        let Some((rest, present)) = self.rest(root, trace, q, state) else { return Ok(Dropped::default()) };
         let falls = falls(&q.cell, self.scene, &present, &rest)?.map(|(_, height)| height).unwrap_or_default();
         Ok(Dropped { fall: falls.most, onto: falls.onto.into_iter().map(|(thing, _)| thing).collect() })
     }
@@ -275,9 +275,8 @@ impl Sinking<'_> {
     /// None without power, where a load in the jaw still stands or is dropped, and where it is not known where the arm is.
     fn look(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, step: &Step, state: &State) -> Result<Option<Sag>, Fault> {
         let stands = state.held().is_some_and(|h| stands(&h.phase));
-        let here = (state.power == Some(true) && !stands && !drops(&q.arm, state))
-            .then(|| Some((leg::at_rest(&q.arm, state)?, self.scene.present(root, trace, state)?)));
-        let Some((rest, present)) = here.flatten() else { return Ok(None) };
+        let hangs = state.power == Some(true) && !stands && !drops(&q.arm, state);
+        let Some((rest, present)) = hangs.then(|| self.rest(root, trace, q, state)).flatten() else { return Ok(None) };
         let angles: Vec<Angle> = state.joints().iter().map(nominal).collect();
         let still = Leg { moving: Vec::new(), root: rest.clone(), start: angles.clone(), end: angles, region: None, transfer: None };
         // What a step allows to touch is met all the same, and the arm hangs there before it as after it.

@@ -23,19 +23,31 @@ enum Falls<'a> {
     Unmoved,
 }
 
+/// The fall that sets free most, of those that are known.
+pub(super) struct Hardest<'a> {
+    /// Title of the load.
+    pub load: &'a str,
+    /// Where it falls so.
+    pub step: &'a Step,
+}
+
+/// A fall with what it sets free in thousandths of a joule, and the step if it is known.
+type Fall<'a> = (i64, Option<&'a Step>, Drop);
+
 /// Every load that is held with everything it may fall onto, the worst fall first.
-pub(super) fn drops(filler: &Filler<'_>, steps: &[Step]) -> Vec<Drop> {
+pub(super) fn drops<'a>(filler: &Filler<'a>, steps: &'a [Step]) -> (Vec<Drop>, Option<Hardest<'a>>) {
     let p = filler.root;
-    let mut out: Vec<(i64, Drop)> = Vec::new();
+    let mut out: Vec<(&str, Fall<'_>)> = Vec::new();
     for (id, load) in (0u16..).map(LoadId).zip(&p.cell.loads) {
         let name = load.name.value.as_str();
         let is_held = |s: &&Step| s.before.iter().chain(&s.after).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
         if steps.iter().any(|s| is_held(&s)) {
-            out.extend(of_load(filler, load, &falls(filler, steps, id, name)));
+            out.extend(of_load(filler, load, &falls(filler, steps, id, name)).into_iter().map(|fall| (load.title.as_str(), fall)));
         }
     }
-    out.sort_by_key(|(energy, _)| std::cmp::Reverse(*energy));
-    out.into_iter().map(|(_, drop)| drop).collect()
+    out.sort_by_key(|(_, (energy, ..))| std::cmp::Reverse(*energy));
+    let hardest = out.iter().find_map(|(load, (_, step, _))| Some(Hardest { load, step: (*step)? }));
+    (out.into_iter().map(|(_, (.., drop))| drop).collect(), hardest)
 }
 
 fn falls<'a>(filler: &Filler<'_>, steps: &'a [Step], id: LoadId, name: &str) -> Falls<'a> {
@@ -63,8 +75,8 @@ fn falls<'a>(filler: &Filler<'_>, steps: &'a [Step], id: LoadId, name: &str) -> 
     if worst.is_empty() { Falls::Unmoved } else { Falls::Known(worst) }
 }
 
-/// What is printed of them, each behind what it sets free in thousandths of a joule.
-fn of_load(filler: &Filler<'_>, load: &Load, falls: &Falls<'_>) -> Vec<(i64, Drop)> {
+/// What is printed of them.
+fn of_load<'a>(filler: &Filler<'_>, load: &Load, falls: &Falls<'a>) -> Vec<Fall<'a>> {
     let number = |step: &Step| ("number", Saying::from(step.number.as_str()));
     let none = Drop {
         load: load.title.clone(),
@@ -74,7 +86,7 @@ fn of_load(filler: &Filler<'_>, load: &Load, falls: &Falls<'_>) -> Vec<(i64, Dro
         bears: load.drop_height.map_or_else(|| Saying::phrase("phrase.no-height", []), |h| h.value.to_string().into()),
         energy: None,
     };
-    let onto = |(thing, (height, step)): (&usize, &(i64, &Step))| {
+    let onto = |(thing, (height, step)): (&usize, &(i64, &'a Step))| {
         let told = format!("{} mm", shown(*height, 1000, 0, Round::Up));
         let set_free = i128::from(load.mass_at_most.value.0) * i128::from(*height) * GRAVITY;
         let set_free = i64::try_from(-(-set_free).div_euclid(100_000_000_000_000)).unwrap_or(i64::MAX);
@@ -84,12 +96,12 @@ fn of_load(filler: &Filler<'_>, load: &Load, falls: &Falls<'_>) -> Vec<(i64, Dro
             energy: Some(format!("{} J", shown(set_free, 1000, 0, Round::Up)).into()),
             ..none.clone()
         };
-        (set_free, drop)
+        (set_free, Some(*step), drop)
     };
     match falls {
         Falls::Known(worst) => worst.iter().map(onto).collect(),
-        Falls::Unknown(step) => vec![(i64::MAX, Drop { height: Saying::phrase("phrase.falls-unknown", [number(step)]), ..none })],
-        Falls::Unseen(step) => vec![(i64::MAX, Drop { height: Saying::phrase("phrase.falls-unseen", [number(step)]), ..none })],
-        Falls::Unmoved => vec![(0, none)],
+        Falls::Unknown(step) => vec![(i64::MAX, None, Drop { height: Saying::phrase("phrase.falls-unknown", [number(step)]), ..none })],
+        Falls::Unseen(step) => vec![(i64::MAX, None, Drop { height: Saying::phrase("phrase.falls-unseen", [number(step)]), ..none })],
+        Falls::Unmoved => vec![(0, None, none)],
     }
 }

@@ -1,35 +1,25 @@
 //! Steps that let go of a load or want a hold point, and that of the hardest fall, and who stands before them.
 
+use super::drop::Hardest;
 use super::{Filler, names, plain};
-use crate::compiled::{Act, Drop, Irrevocable, Saying, Step};
+use crate::compiled::{Act, Irrevocable, Saying, Step};
 use crate::model::policy::Need;
 use crate::trace::RowId;
 
-/// Of `drops` the hardest comes first.
-pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step], drops: &[Drop]) -> Vec<Irrevocable> {
+pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step], hardest: Option<&Hardest<'_>>) -> Vec<Irrevocable> {
     let names = names(steps);
-    let hardest = drops.iter().find(|d| d.energy.is_some()).and_then(|d| Some((d, step_of(d)?)));
-    let falls = |step: &Step| hardest.filter(|(_, number)| *number == step.number).map(|(drop, _)| drop);
+    let falls = |step: &Step| hardest.filter(|fall| fall.step.number == step.number);
     let wanted = filler.rows.iter().zip(steps).enumerate();
     let wanted = wanted.filter(|(_, (row, step))| falls(step).is_some() || is_irrevocable(filler, **row, step));
     let one = |(at, (_, step)): (usize, (&RowId, &Step))| Irrevocable {
         step: step.number.clone(),
         act: match falls(step) {
-            Some(drop) => Saying::phrase("phrase.act-carry", [("load", drop.load.as_str().into())]),
+            Some(fall) => Saying::phrase("phrase.act-carry", [("load", fall.load.into())]),
             None => act(filler, step),
         },
         before: before(steps, &names, at),
     };
     wanted.map(one).collect()
-}
-
-/// At which step a load falls so far.
-fn step_of(drop: &Drop) -> Option<&str> {
-    let Saying::Phrase(phrase) = &drop.height else { return None };
-    match phrase.with.get("number")? {
-        Saying::Words(number) => Some(number),
-        Saying::Phrase(_) => None,
-    }
 }
 
 fn is_irrevocable(filler: &Filler<'_>, row: RowId, step: &Step) -> bool {
