@@ -35,8 +35,7 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], l
             return Err(Fault::Degenerate("what a body falls onto must not move"));
         }
     }
-    let view = View { axes: [Vec3::X, Vec3::Y, Vec3::Z] };
-    let tops: Vec<(&Solid, Top)> = below.iter().flat_map(|b| &b.parts).filter_map(|s| Some((s, Top::of(s, &view)?))).collect();
+    let tops: Vec<Support> = below.iter().flat_map(|b| &b.parts).filter_map(Support::of).collect();
     let what = Carried::Point(carried.parts[0].ball().centre);
     let most = greatest(chain, root, FINE, MOST_BOXES, |middle, part| {
         let point: Vec<i64> = part.0.iter().map(|[low, high]| low + (high - low) / 2).collect();
@@ -55,9 +54,37 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], l
     Ok(Height { most, onto })
 }
 
+/// A solid that a body may come down on.
+struct Support<'a> {
+    solid: &'a Solid,
+    top: Top,
+    /// Its under side, seen from below; none of a half-space, which nothing is below.
+    under: Option<Top>,
+}
+
+impl<'a> Support<'a> {
+    /// None where its upper or its under side is not known.
+    fn of(solid: &'a Solid) -> Option<Support<'a>> {
+        let seen = |up| Top::of(solid, &View { axes: [Vec3::X, Vec3::Y, up] });
+        let top = seen(Vec3::Z)?;
+        let under = if solid.is_half_space() { None } else { Some(seen(-Vec3::Z)?) };
+        Some(Support { solid, top, under })
+    }
+
+    /// How high it stands at the least below a point that is in the rectangle and no lower than `least`; none if the point may be
+    /// beside it or below it. A point that is not below is above: it cannot be inside.
+    fn below(&self, x: [f64; 2], y: [f64; 2], least: f64) -> Option<f64> {
+        let is_above = match &self.under {
+            None => true,
+            Some(under) => -under.under(x, y)?[0] <= least,
+        };
+        self.top.under(x, y).filter(|_| is_above).map(|[low, _]| low)
+    }
+}
+
 /// The greatest fall over one box; infinite if nothing is certain to be below. Any point of the body that is certain to be
 /// above something bounds the fall of the whole.
-fn fall(middle: &Middle, carried: &Body, tops: &[(&Solid, Top)]) -> f64 {
+fn fall(middle: &Middle, carried: &Body, tops: &[Support]) -> f64 {
     let mut least = f64::INFINITY;
     for part in &carried.parts {
         let r = if part.form() == Form::Round { part.r() } else { 0.0 };
@@ -67,14 +94,12 @@ fn fall(middle: &Middle, carried: &Body, tops: &[(&Solid, Top)]) -> f64 {
                 [rise.at - rise.down, rise.at + rise.up]
             };
             let (x, y, z) = (range(Vec3::X), range(Vec3::Y), range(Vec3::Z));
-            for (solid, top) in tops {
+            for support in tops {
+                let solid = support.solid;
                 if z[1] - r - solid.support(Vec3::Z) >= least || (!solid.is_half_space() && is_beside([x, y], solid)) {
                     continue; // no nearer than what is known, or not below it
                 }
-                if !solid.is_half_space() && solid.support(Vec3::Z) > z[0] {
-                    continue; // not certain to be below it
-                }
-                if let Some([low, _]) = top.under(x, y).filter(|[_, high]| *high <= z[0]) {
+                if let Some(low) = support.below(x, y, z[0]) {
                     least = least.min((z[1] - r - low).max(0.0));
                 }
             }
@@ -89,7 +114,7 @@ fn is_beside(flat: [[f64; 2]; 2], solid: &Solid) -> bool {
 }
 
 /// In pieces of the way, what the body may meet first, and how high it is above that at most where it may.
-fn onto(chain: &Chain, root: &JointBox, carried: &Body, (below, tops): (&[&Body], &[(&Solid, Top)]), lower: f64) -> Vec<Option<f64>> {
+fn onto(chain: &Chain, root: &JointBox, carried: &Body, (below, tops): (&[&Body], &[Support]), lower: f64) -> Vec<Option<f64>> {
     let mut heights: Vec<Option<f64>> = vec![None; below.len()];
     let what = Carried::Point(carried.parts[0].ball().centre);
     let mut open = vec![root.clone()];

@@ -94,3 +94,22 @@ fn a_load_falls_onto_the_highest_thing_that_is_certain_to_be_below_it() {
     let [(0, floor), (1, table)] = swept.onto[..] else { panic!("{swept:?}") };
     assert!(floor == swept.most.unwrap() && table < floor && table > 502_618, "{swept:?}");
 }
+
+#[test]
+fn a_load_that_may_already_stand_on_a_thing_falls_no_farther_than_onto_it() {
+    let ball = Body::new(2, vec![Solid::round(vec![[500_000, 0, 0]], 100_000).unwrap()]);
+    let floor = Body::new(0, vec![Solid::half_space([0, 0, -1_000_000], [0, 0, 1]).unwrap()]);
+    let slab = |z: [i64; 2]| {
+        let corners = (0..8).map(|i| [[1_300_000, 1_700_000][i & 1], [-200_000, 200_000][i >> 1 & 1], z[i >> 2]]).collect();
+        Body::new(0, vec![Solid::round(corners, 0).unwrap()])
+    };
+    // Raised by 10 deg it is 1.5 sin 10 deg - 0.1 - 0.05 m above the table; level it would be in it, where it cannot be.
+    let raised = JointBox(vec![[0, 10_000], [0, 0]]);
+    let found = height(&planar(), &raised, &ball, &[&floor, &slab([-300_000, 50_000])], 0.0).unwrap();
+    assert!((110_472..=112_500).contains(&found.most.unwrap()), "{found:?}");
+    assert_eq!(found.onto.iter().map(|o| o.0).collect::<Vec<_>>(), [1]);
+    // What hangs above it holds nothing up.
+    let level = JointBox(vec![[-100, 100], [0, 0]]);
+    let found = height(&planar(), &level, &ball, &[&floor, &slab([200_000, 300_000])], 0.0).unwrap();
+    assert!((902_618..=903_700).contains(&found.most.unwrap()), "{found:?}");
+}
