@@ -160,6 +160,9 @@ pub struct Title {
     pub title: String,
     /// Of a load, its greatest mass as printed.
     pub mass: Option<String>,
+    /// Of a view, that its picture is mirrored.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub mirrored: bool,
 }
 
 /// What is declared at the start or the end.

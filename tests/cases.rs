@@ -164,7 +164,7 @@ const INNOCENT: &[&str] = &[
     "View the jaw from the left and the right.",
     "Lift the receiver and wait for the tone.",
     "Grip the rail with the left hand.",
-    "Turn the page at step 2.",
+    "Turn the page at the second step.",
     "Close the folder 3 times if the lock does not catch.",
     "Wait for the words \"power on\" from the shift lead.",
     "Open the drawer to 300 mm or more.",

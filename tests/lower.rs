@@ -202,7 +202,7 @@ fn a_file_of_endless_headings_is_refused() {
 fn contingencies_come_back_only_to_later_steps_and_past_no_hold() {
     let chain = |target: &str| {
         format!(
-            "1. `perform` [look](#look)\n2. `turnover` {{#two}}\n3. `hold point: Shift lead` {{#three}}\n   - Must be true: the read-outs of step 2 agree.\n4. `turnover` {{#four}}\n\n\
+            "1. `perform` [look](#look)\n2. `turnover` {{#two}}\n3. `hold point: Shift lead` {{#three}}\n   - Must be true: [the mark](#two) is made.\n4. `turnover` {{#four}}\n\n\
              # Look {{.on-call #look}}\n\n1. `read joints`\n   - If not: [first](#first)\n\n\
              # First {{.contingency #first}}\n\n1. `read joints`\n   - If not: [second](#second)\n2. `expect pose home`\n\n\
              # Second {{.contingency #second}}\n\n1. `expect pose home`\n2. `go to` [on](#{target})\n"
@@ -218,7 +218,7 @@ fn contingencies_come_back_only_to_later_steps_and_past_no_hold() {
 /// Damaged text may give many findings, but never a crash, and never silence where a step was broken.
 #[test]
 fn torn_procedures_are_read_to_the_end() {
-    const WHOLE: &str = "1. `power on arm`\n2. `read dose-rate at port-3 below 50 uSv/h on RM-2`\n   - If not: [out](#out)\n3. `hold point: Shift lead`\n   - Must be true: the reading of step 2 is below 50 uSv/h.\n4. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `repeat at most 3 until` the lamp is dark, seen in window 2.\n        1. `base left to +20 deg`\n        2. `read joints`\n        3. `base right to +10 deg`\n        - If not: hold and tell Shift lead\n     2. `go to` [the end](#end)\n   - otherwise\n     1. `perform` [look](#look)\n5. `turnover` {#end}\n6. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -11 deg and -9 deg`\n   - Touching allowed: jaw pads and cradle.\n   - If not: [out](#out)\n\n# Look {.on-call #look}\n\n1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Shift lead`\n\n# Out {.contingency #out}\n\n1. `shoulder raise to +30 deg`\n2. `expect pose home`\n";
+    const WHOLE: &str = "1. `power on arm`\n2. `read dose-rate at port-3 below 50 uSv/h on RM-2` {#dose}\n   - If not: [out](#out)\n3. `hold point: Shift lead`\n   - Must be true: [the reading](#dose) is below 50 uSv/h.\n4. `if` The lamp is lit, seen in window 2.\n   - then\n     1. `repeat at most 3 until` the lamp is dark, seen in window 2.\n        1. `base left to +20 deg`\n        2. `read joints`\n        3. `base right to +10 deg`\n        - If not: hold and tell Shift lead\n     2. `go to` [the end](#end)\n   - otherwise\n     1. `perform` [look](#look)\n5. `turnover` {#end}\n6. `shoulder lower by taps of 0.5 deg, 14 at most, contact between -11 deg and -9 deg`\n   - Touching allowed: jaw pads and cradle.\n   - If not: [out](#out)\n\n# Look {.on-call #look}\n\n1. `read joints`\n   - Second person: Second operator, agree before the act.\n2. `verify after: Shift lead`\n\n# Out {.contingency #out}\n\n1. `shoulder raise to +30 deg`\n2. `expect pose home`\n";
     let lines: Vec<&str> = WHOLE.split_inclusive('\n').collect();
     assert_eq!(steps(WHOLE).1, [], "whole, it says nothing");
     let mut broken = 0;

@@ -48,7 +48,7 @@ records! {
         name: String, engraved: String, positive: String, negative: String, decimals: u8, low: i64, high: i64, hold: i64, stop: i64,
         stop_by_eye: i64, error: i64;
     }
-    Title { kind: String, name: String, title: String, mass: Option<String>; }
+    Title { kind: String, name: String, title: String, mass: Option<String>; mirrored: bool }
     Situation {
         pose: Option<String>, joints: Vec<Option<[i64; 2]>>, jaw: Option<i64>, power: Option<bool>, tool: Option<String>,
         view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>;

@@ -118,8 +118,8 @@ pub enum Act {
     },
     /// Work goes on elsewhere.
     GoTo {
-        /// What is printed, such as "step 20".
-        to: Field,
+        /// What is printed, such as "step 20", with a link.
+        to: Prose,
     },
     /// Something is written down; the blank stands in the step's own column.
     Record {

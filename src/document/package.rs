@@ -9,7 +9,7 @@ use serde::Serialize;
 pub struct Package {
     /// Always `package`.
     pub item: &'static str,
-    /// Its tables, in printed order. What has no data is not there.
+    /// Its tables, in printed order.
     pub parts: Vec<Part>,
     /// Behind them, each held load, drawn.
     pub bodies: Vec<Chart>,
@@ -24,7 +24,7 @@ pub struct Package {
 pub struct Summary {
     /// Always `safety`.
     pub item: &'static str,
-    /// Loads that can fall, acts that want a hold point, limits.
+    /// What is nearest to its limit, loads that can fall, acts that want a hold point, limits, trials.
     pub parts: Vec<Part>,
     /// How many findings stand.
     pub standing: Prose,
@@ -49,6 +49,8 @@ pub struct Part {
     pub heading: String,
     /// What is to be known of it.
     pub about: Option<String>,
+    /// That there is nothing in it; then it has no rows.
+    pub none: Option<Prose>,
     /// Widths of the columns, as whole numbers.
     pub widths: String,
     /// Heads of the columns.

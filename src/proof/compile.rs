@@ -150,10 +150,11 @@ fn titles(p: &Procedure) -> Vec<data::Title> {
         name: name.to_string(),
         title: title.to_string(),
         mass,
+        mirrored: false,
     };
     let loads = p.cell.loads.iter().map(|l| title("load", &l.name.value, &l.title, Some(l.mass_at_most.value.to_string())));
     let stations = p.cell.stations.iter().map(|s| title("station", &s.name.value, &s.title, None));
-    let views = p.cell.views.iter().map(|v| title("view", &v.name.value, &v.title, None));
+    let views = p.cell.views.iter().map(|v| data::Title { mirrored: v.mirrored, ..title("view", &v.name.value, &v.title, None) });
     // What is to be crossed slowly is no body of the scene; it is named in drawings.
     let slow = p.cell.obstacles.iter().filter(|o| o.kind == ObstacleKind::Slow);
     let slow = slow.map(|o| title("slow zone", &o.name.value, &o.name.value, None));

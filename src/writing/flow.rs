@@ -395,15 +395,6 @@ fn named_steps(procedure: &Procedure, words: &str, links: &[crate::model::proced
         Target::Anchor(name) => procedure.steps.iter().find(|s| s.anchor.as_ref().is_some_and(|a| a.value == *name)).map(|s| s.id),
         Target::File { .. } => None,
     });
-    let mut words = words.split(|c: char| !(c.is_ascii_alphanumeric() || c == '.')).filter(|w| !w.is_empty()).peekable();
-    let mut numbered = Vec::new();
-    while let Some(word) = words.next() {
-        if word.eq_ignore_ascii_case("step")
-            && let Some(number) = words.peek().and_then(|n| n.trim_end_matches('.').parse().ok())
-            && let Some(step) = procedure.steps.iter().find(|s| s.number.plain() == Some(number))
-        {
-            numbered.push(step.id);
-        }
-    }
-    anchored.chain(numbered).collect()
+    let has = |number: &str| procedure.steps.iter().find(|s| s.number.to_string() == number).map(|s| s.id);
+    anchored.chain(super::words::mentioned(words).into_iter().filter_map(has)).collect()
 }

@@ -131,7 +131,7 @@ pub static CRITERION_NOT_OBSERVED: Rule = rule(
         &[
             Example::steps("1. `power on arm`\n2. `hold point: Shift lead`\n   - Must be true: ⟦the cup stands upright.⟧\n"),
             Example::steps(
-                "1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: ⟦the reading of step 3 is below 50 uSv/h.⟧\n3. `turnover`\n",
+                "1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: ⟦[the reading](#later) is below 50 uSv/h.⟧\n3. `read joints` {#later}\n",
             ),
         ],
         &[
@@ -139,7 +139,7 @@ pub static CRITERION_NOT_OBSERVED: Rule = rule(
                 "1. `check` The cup stands upright, seen in window 2.\n2. `hold point: Shift lead`\n   - Must be true: the cup stands upright.\n",
             ),
             Example::steps(
-                "1. `read joints`\n2. `hold point: Shift lead`\n   - Must be true: the read-outs of step 1 agree.\n3. `hold point: Radiation protection`\n   - Must be true: the read-outs of step 1 agree.\n",
+                "1. `read joints` {#first}\n2. `hold point: Shift lead`\n   - Must be true: [the read-outs](#first) agree.\n3. `hold point: Radiation protection`\n   - Must be true: [the read-outs](#first) agree.\n",
             ),
         ],
     ),

@@ -3,9 +3,9 @@
 //! Each text is read once, word by word; a table of first letters lets most words pass at a glance.
 
 use super::{Found, rule};
-use crate::diag::{Evidence, Example, Family, Rule, Severity};
+use crate::diag::{Diagnostic, Evidence, Example, Family, Rule, Severity};
 use crate::model::arm::Arm;
-use crate::model::procedure::{Item, Kind, Label, ProseKind, SectionKind, Step, StepNumber, Text};
+use crate::model::procedure::{Item, Kind, Label, ProseKind, Step, StepNumber, Text};
 use crate::text::Span;
 
 /// A reference that depends on where it stands.
@@ -18,10 +18,10 @@ pub static VAGUE_REFERENCE: Rule = rule(
     Evidence::CommonPractice,
     (
         &[Example::steps("1. `read joints`\n2. Compare with the ⟦previous step⟧.\n")],
-        &[Example::steps("1. `read joints`\n2. Compare with the reading of step 1 before the next step.\n")],
+        &[Example::steps("1. `read joints` {#first}\n2. Compare with [the reading](#first) before the next step.\n")],
     ),
 );
-/// A step number beyond the last.
+/// A number that no step has.
 pub static UNKNOWN_STEP_NUMBER: Rule = rule(
     "unknown-step-number",
     Family::Reference,
@@ -30,8 +30,29 @@ pub static UNKNOWN_STEP_NUMBER: Rule = rule(
     "Numbers move when steps are added. A link to an anchor keeps its step, and prints the right number.",
     Evidence::CommonPractice,
     (
-        &[Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step 12⟧.\n")],
-        &[Example::steps("1. `read joints`\n2. Compare with the reading of step 1.\n")],
+        &[
+            Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step 12⟧.\n"),
+            Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step C1.3⟧.\n"),
+        ],
+        &[Example::steps("1. `read joints` {#first}\n2. Compare with [the reading](#first).\n")],
+    ),
+);
+/// A step named by its number alone.
+pub static STEP_BY_NUMBER: Rule = rule(
+    "step-by-number",
+    Family::Reference,
+    Severity::Warning,
+    "the words name a step by a number that nothing keeps",
+    "A step put in before it moves all numbers behind; the words then name another step, a hold is cleared on the wrong reading, and nothing tells. A link to an anchor keeps its step, and prints the right number.",
+    Evidence::CommonPractice,
+    (
+        &[
+            Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step 1⟧.\n"),
+            Example::steps("1. `turnover`\n2. `read joints`\n3. Compare the readings of ⟦steps 1 and 2⟧.\n"),
+        ],
+        &[Example::steps(
+            "1. `read joints` {#first}\n2. Compare with [step 1](#first).\n3. Compare with [the reading](#first) once more.\n",
+        )],
     ),
 );
 /// A result that says nothing.
@@ -93,7 +114,8 @@ pub static MOVE_IN_WORDS: Rule = rule(
 );
 
 /// Everything the rules of this file are.
-pub(super) const RULES: &[&Rule] = &[&VAGUE_REFERENCE, &UNKNOWN_STEP_NUMBER, &ACCEPTANCE_WORD, &OPEN_POINT, &MIXED_AND_OR, &MOVE_IN_WORDS];
+pub(super) const RULES: &[&Rule] =
+    &[&VAGUE_REFERENCE, &UNKNOWN_STEP_NUMBER, &STEP_BY_NUMBER, &ACCEPTANCE_WORD, &OPEN_POINT, &MIXED_AND_OR, &MOVE_IN_WORDS];
 
 /// What a text is, for the rules that hold in some places only.
 #[derive(Clone, Copy, Default)]
@@ -112,7 +134,8 @@ struct Place {
 struct Words<'a> {
     joints: Vec<[&'a str; 3]>,
     shapes: [[u8; LONGEST + 1]; 256],
-    last_step: u32,
+    /// The steps that words may name.
+    steps: &'a [Step],
 }
 
 /// Words of this length and longer are told apart by their first letter alone.
@@ -181,7 +204,7 @@ const SAY_IT: &str = "make it a step of its own with its statement between backt
 const BEFORE_STEP: [&str; 5] = ["previous", "preceding", "above", "earlier", "prior"];
 
 impl<'a> Words<'a> {
-    fn of(arm: &'a Arm, last_step: u32) -> Words<'a> {
+    fn of(arm: &'a Arm, steps: &'a [Step]) -> Words<'a> {
         let joints: Vec<[&str; 3]> =
             arm.joints.iter().map(|j| [j.name.value.as_str(), j.positive.word.value.as_str(), j.negative.word.value.as_str()]).collect();
         let mut shapes = [[0; LONGEST + 1]; 256];
@@ -201,15 +224,13 @@ impl<'a> Words<'a> {
         note(&PLACEHOLDERS, PLACEHOLDER, false);
         note(&["AND", "OR"], JOIN, false);
         shapes[usize::from(b'0')..=usize::from(b'9')].fill([NUMBER; LONGEST + 1]);
-        Words { joints, shapes, last_step }
+        Words { joints, shapes, steps }
     }
 }
 
 pub(super) fn check(found: &mut Found<'_>) {
     let procedure = found.procedure;
-    let ordinary = procedure.sections.iter().filter(|s| s.kind == SectionKind::Ordinary);
-    let last_step = ordinary.flat_map(super::top).last().and_then(|id| procedure.step(id).number.plain()).unwrap_or(0);
-    let words = Words::of(&procedure.arm, last_step);
+    let words = Words::of(&procedure.arm, &procedure.steps);
     let instructs = Place { instructs: true, ..Place::default() };
     for section in &procedure.sections {
         words.read(found, &section.title, Place::default(), None);
@@ -230,6 +251,12 @@ pub(super) fn check(found: &mut Found<'_>) {
     }
     for step in &procedure.steps {
         words.step(found, step);
+    }
+    let front = &procedure.front;
+    let limits = front.limits.iter().flat_map(|l| [&l.limit, &l.consequence, &l.correction]);
+    for text in front.prerequisites.iter().chain(limits).chain(front.criteria.iter().map(|c| &c.text)) {
+        let problem = words.unknown(mentioned(&text.value).into_iter(), text.span);
+        found.list.extend(problem.map(|p| p.help("write the number that the step is printed with")));
     }
 }
 
@@ -321,22 +348,13 @@ impl Words<'_> {
         let before = &reading.raw[reading.before.0..reading.before.1];
         let (file, base) = (found.procedure.file, reading.base);
         let span = |from: usize| Span::new(file, base + from, base + end);
-        let report = |found: &mut Found<'_>, problem: crate::diag::Diagnostic| {
+        let report = |found: &mut Found<'_>, problem: Diagnostic| {
             found.push(match number {
                 Some(number) => problem.step(number),
                 None => problem,
             });
         };
         if is(NUMBER) {
-            let plain = word.bytes().all(|b| b.is_ascii_digit());
-            if plain && before.eq_ignore_ascii_case("step") {
-                let named: u32 = word.parse().unwrap_or(u32::MAX);
-                if named == 0 || named > self.last_step {
-                    let message = format!("this procedure has no step {word}; its last is {}", self.last_step);
-                    let problem = UNKNOWN_STEP_NUMBER.at(span(reading.before.0), message);
-                    report(found, problem.help("link to an anchor: [the reading](#anchor)"));
-                }
-            }
             let counted = COUNTED.iter().any(|c| c.eq_ignore_ascii_case(before));
             let numeral = word.bytes().all(|b| b.is_ascii_digit() || b == b'.');
             if numeral && !counted && !other_unit(&reading.raw[end..]) {
@@ -354,6 +372,15 @@ impl Words<'_> {
             }
         }
         let a_step = |w: &str| w.eq_ignore_ascii_case("step") || w.eq_ignore_ascii_case("steps");
+        if is(REFERENCE) && a_step(word) && !reading.is_link_at(start) {
+            let named = named(&reading.raw[end..]);
+            if let Some((_, to)) = named.last() {
+                let place = Span::new(file, base + start, base + end + to);
+                let by_number = || STEP_BY_NUMBER.at(place, "a step put in before it makes this the number of another step");
+                let problem = self.unknown(named.iter().map(|n| n.0), place).unwrap_or_else(by_number);
+                report(found, problem.help("give the step an anchor, {#reading}, and link to it: [the reading](#reading)"));
+            }
+        }
         let vague = is(REFERENCE) && a_step(word) && BEFORE_STEP.iter().any(|b| b.eq_ignore_ascii_case(before));
         let turned = is(REFERENCE) && matches!(word, "above" | "below") && a_step(before);
         if vague || turned {
@@ -376,6 +403,21 @@ impl Words<'_> {
                 report(found, problem.help("write two conditions, one inside the other"));
             }
         }
+    }
+
+    /// Numbers that no step has.
+    fn unknown<'n>(&self, numbers: impl Iterator<Item = &'n str>, place: Span) -> Option<Diagnostic> {
+        let unknown: Vec<&str> = numbers.filter(|n| !self.has(n)).collect();
+        let says = || UNKNOWN_STEP_NUMBER.at(place, format!("this procedure has no step {}", unknown.join(", ")));
+        (!unknown.is_empty()).then(says)
+    }
+
+    /// A step is printed with this number, or may be by the step that performs it.
+    fn has(&self, number: &str) -> bool {
+        self.steps.iter().any(|s| {
+            let rest = number.strip_prefix(s.number.to_string().as_str());
+            rest.is_some_and(|rest| rest.is_empty() || (matches!(s.kind, Kind::Perform(_)) && rest.starts_with('.')))
+        })
     }
 
     /// A joint and its own direction word side by side with a target: a statement but for the marks around it.
@@ -424,8 +466,47 @@ impl Words<'_> {
 }
 
 impl Reading<'_> {
+    /// The word at a place is in the words of a link, which are printed with the number of its step.
+    fn is_link_at(&self, at: usize) -> bool {
+        let opened = self.raw[..at].rfind('[').is_some_and(|open| !self.raw[open..at].contains(']'));
+        opened && self.raw[at..].find(']').is_some_and(|close| self.raw[at + close..].starts_with("]("))
+    }
+
     fn end_sentence(&mut self) {
         (self.joints, self.directions, self.number, self.from, self.told) = (0, 0, false, usize::MAX, false);
+    }
+}
+
+/// The numbers of the steps that a text names by them.
+pub(super) fn mentioned(text: &str) -> Vec<&str> {
+    let mut found = Vec::new();
+    let mut at = 0;
+    while let Some(n) = text[at..].find(|c: char| c.is_ascii_alphanumeric()) {
+        let start = at + n;
+        at = start + word_end(text[start..].as_bytes(), 0);
+        if matches!(&text[start..at], "step" | "steps" | "Step" | "Steps") {
+            found.extend(named(&text[at..]).into_iter().map(|n| n.0));
+        }
+    }
+    found
+}
+
+/// The numbers of steps behind the word that says so, one or several, each with the place where it ends.
+fn named(rest: &str) -> Vec<(&str, usize)> {
+    let mut found = Vec::new();
+    let mut at = 0;
+    loop {
+        let Some(blanks) = rest[at..].find(|c: char| !c.is_ascii_whitespace()).filter(|n| *n > 0) else { return found };
+        let start = at + blanks;
+        let end = start + word_end(rest[start..].as_bytes(), 0);
+        let number = &rest[start..end];
+        let digits = number.strip_prefix('C').unwrap_or(number);
+        if !digits.starts_with(|c: char| c.is_ascii_digit()) {
+            return found;
+        }
+        found.push((number, end));
+        let Some(join) = [",", " and", " or", " to"].iter().find(|j| rest[end..].starts_with(*j)) else { return found };
+        at = end + join.len();
     }
 }
 

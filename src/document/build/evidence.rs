@@ -32,19 +32,14 @@ impl Basis<'_> {
             return None;
         }
         let said = |entries: &[Entry<0>]| entries.iter().map(|e| words.say(*e).to_owned()).collect::<Vec<_>>();
-        let nearest = Grid {
+        let near_of = |n, near| nearest("evidence", n, near, compiled, words);
+        let close = |values: [Field; 6]| values.map(|value| vec![Line { value, worst: false }]).into();
+        let closest = Grid {
             heading: words.say(ids::EVIDENCE_NEAREST).to_owned(),
             about: words.say(ids::EVIDENCE_NEAREST_ABOUT).to_owned(),
             widths: "5 14 4 8 9 4",
-            head: said(&[
-                ids::EVIDENCE_WHAT,
-                ids::EVIDENCE_SUBJECT,
-                ids::EVIDENCE_STEP,
-                ids::EVIDENCE_REACHED,
-                ids::EVIDENCE_ALLOWED,
-                ids::EVIDENCE_USED,
-            ]),
-            rows: (1..).zip(&compiled.package.nearest).map(|(n, near)| nearest(n, near, compiled, words)).collect(),
+            head: said(&NEAREST),
+            rows: (1..).zip(&compiled.package.nearest).map(|(n, near)| close(near_of(n, near))).collect(),
         };
         let cells: Vec<Vec<Vec<Cell>>> = steps.iter().map(|e| row(e, compiled, words)).collect();
         let worst = |column| cells.iter().flatten().flatten().filter_map(|c| c.2.filter(|(of, _)| *of == column)).map(|c| c.1).max();
@@ -78,7 +73,7 @@ impl Basis<'_> {
             item: "evidence",
             heading: words.say(ids::EVIDENCE_TITLE).to_owned(),
             about: said(&[ids::EVIDENCE_INPUTS, ids::EVIDENCE_ROUNDED]),
-            grids: vec![nearest, by_step],
+            grids: vec![closest, by_step],
         })
     }
 }
@@ -207,7 +202,12 @@ fn some(steps: &[String], words: &Words) -> String {
     }
 }
 
-fn nearest(n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Words) -> Vec<Vec<Line>> {
+/// The heads of what is nearest to its limit.
+pub(super) const NEAREST: [Entry<0>; 6] =
+    [ids::EVIDENCE_WHAT, ids::EVIDENCE_SUBJECT, ids::EVIDENCE_STEP, ids::EVIDENCE_REACHED, ids::EVIDENCE_ALLOWED, ids::EVIDENCE_USED];
+
+/// One line of it under an item, a value for each head.
+pub(super) fn nearest(item: &str, n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Words) -> [Field; 6] {
     let joint = |name: &String| compiled.joints.iter().find(|j| j.name == *name).map_or_else(|| name.clone(), |j| j.engraved.clone());
     let load = |name: &String| {
         compiled.titles.iter().find(|t| t.kind == "load" && t.name == *name).map_or_else(|| name.clone(), |t| t.title.clone())
@@ -247,7 +247,6 @@ fn nearest(n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Word
         (Margined::Travel | Margined::Pressure | Margined::Torque, [name]) => joint(name),
         (_, names) => words.row(&names.iter().map(load).collect::<Vec<_>>(), ids::LIST_COMMA),
     };
-    let line = |(key, text): (&str, String)| vec![Line { value: Field::new(format!("evidence.nearest{n}.of-{key}"), text), worst: false }];
     [
         ("kind", words.say(kind).to_owned()),
         ("subject", subject),
@@ -256,6 +255,5 @@ fn nearest(n: usize, near: &compiled::Nearest, compiled: &Compiled, words: &Word
         ("allowed", allowed),
         ("used", format!("{} %", percent(near.used))),
     ]
-    .map(line)
-    .into()
+    .map(|(key, text)| Field::new(format!("{item}.nearest{n}.of-{key}"), text))
 }

@@ -1,6 +1,7 @@
 //! The tables of the work package, and the estimate of the time, from the compiled form.
 
 use super::Basis;
+use super::evidence;
 use super::told::up_to_mm;
 use crate::compiled::{self, Compiled, Saying, Time};
 use crate::document::package::{Cell, Estimate, Package, Part, SectionTime, Summary};
@@ -34,9 +35,12 @@ struct Plan {
     about: Option<Entry<0>>,
     widths: &'static str,
     columns: &'static [Column],
-    /// Rows to be filled in, behind those with data.
-    open: usize,
+    /// What is said where there are no rows; without it the whole table is left out then.
+    none: Option<Entry<0>>,
 }
+
+/// So many of what is nearest to its limit are in the summary.
+const CLOSEST: usize = 5;
 
 /// What is told of a load that can fall.
 const FALLS: [Column; 5] = [
@@ -45,6 +49,14 @@ const FALLS: [Column; 5] = [
     values(ids::PACKAGE_DROP_HEIGHT, &["height"]),
     values(ids::PACKAGE_DROP_BEARS, &["bears"]),
     values(ids::PACKAGE_DROP_ENERGY, &["energy"]),
+];
+
+/// What is told of a trial.
+const TRIALS: [Column; 4] = [
+    values(ids::PACKAGE_VALIDATION_HOW, &["how"]),
+    values(ids::PACKAGE_VALIDATION_WHEN, &["date", "post"]),
+    values(ids::PACKAGE_VALIDATION_TOOK, &["elapsed"]),
+    values(ids::PACKAGE_VALIDATION_RESULT, &["result"]),
 ];
 
 const PLANS: [Plan; 14] = [
@@ -60,7 +72,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_FINDING_FOUND, &["message"]),
             or_blank(ids::PACKAGE_FINDING_TAKEN, &["taken"], "disposition"),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "lift",
@@ -76,7 +88,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LIFT_GRIP, &["grip"]),
             values(ids::PACKAGE_LIFT_ARM, &["arm"]),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "drop",
@@ -85,7 +97,7 @@ const PLANS: [Plan; 14] = [
         about: Some(ids::PACKAGE_DROP_ABOUT),
         widths: "6 5 5 3 3",
         columns: &FALLS,
-        open: 0,
+        none: None,
     },
     Plan {
         name: "lag",
@@ -100,7 +112,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LAG_MEETS, &["meets"]),
             values(ids::PACKAGE_LAG_KEPT, &["kept"]),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "limit",
@@ -114,7 +126,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LIMIT_CORRECTION, &["correction"]),
             values(ids::PACKAGE_LIMIT_SOURCE, &["source"]),
         ],
-        open: 0,
+        none: Some(ids::PACKAGE_LIMIT_NONE),
     },
     Plan {
         name: "prerequisite",
@@ -123,7 +135,7 @@ const PLANS: [Plan; 14] = [
         about: None,
         widths: "1",
         columns: &[values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"])],
-        open: 0,
+        none: Some(ids::PACKAGE_PREREQUISITE_NONE),
     },
     Plan {
         name: "permit",
@@ -137,7 +149,7 @@ const PLANS: [Plan; 14] = [
             or_blank(ids::PACKAGE_PERMIT_NUMBER, &[], "number"),
             or_blank(ids::PACKAGE_PERMIT_UNTIL, &[], "date-time"),
         ],
-        open: 0,
+        none: Some(ids::PACKAGE_PERMIT_NONE),
     },
     Plan {
         name: "qualification",
@@ -150,7 +162,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_QUALIFICATION_NEEDS, &["needs"]),
             or_blank(ids::PACKAGE_QUALIFICATION_WHO, &[], "name"),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "reference",
@@ -164,7 +176,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_REFERENCE_REVISION, &["revision"]),
             or_blank(ids::PACKAGE_REFERENCE_CURRENT, &[], "initials"),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "instrument",
@@ -179,7 +191,7 @@ const PLANS: [Plan; 14] = [
             or_blank(ids::PACKAGE_INSTRUMENT_WHICH, &[], "number"),
             or_blank(ids::PACKAGE_INSTRUMENT_CALIBRATED, &[], "due"),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "point",
@@ -193,7 +205,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_POINT_ROLE, &["role", "apart"]),
             values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "criterion",
@@ -202,7 +214,7 @@ const PLANS: [Plan; 14] = [
         about: None,
         widths: "9 6",
         columns: &[values(ids::PACKAGE_CRITERION_TEXT, &["text"]), values(ids::PACKAGE_CRITERION_SOURCE, &["source"])],
-        open: 0,
+        none: Some(ids::PACKAGE_CRITERION_NONE),
     },
     Plan {
         name: "exit",
@@ -211,7 +223,7 @@ const PLANS: [Plan; 14] = [
         about: Some(ids::PACKAGE_EXIT_ABOUT),
         widths: "8 9",
         columns: &[values(ids::PACKAGE_EXIT_WAY, &["way"]), values(ids::PACKAGE_EXIT_ENDS, &["ends"])],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "validation",
@@ -219,19 +231,14 @@ const PLANS: [Plan; 14] = [
         heading: ids::PACKAGE_VALIDATION,
         about: Some(ids::PACKAGE_VALIDATION_ABOUT),
         widths: "3 4 4 8",
-        columns: &[
-            or_blank(ids::PACKAGE_VALIDATION_HOW, &["how"], "how"),
-            or_blank(ids::PACKAGE_VALIDATION_WHEN, &["date", "post"], "date-post"),
-            or_blank(ids::PACKAGE_VALIDATION_TOOK, &["elapsed"], "time"),
-            or_blank(ids::PACKAGE_VALIDATION_RESULT, &["result"], "outcome"),
-        ],
-        open: 1,
+        columns: &TRIALS,
+        none: Some(ids::PACKAGE_VALIDATION_NONE),
     },
 ];
 
 /// The tables of the summary for the safety review.
-const SUMMARY: [Plan; 3] = [
-    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 5 3 3", columns: &FALLS, open: 0 },
+const SUMMARY: [Plan; 4] = [
+    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 5 3 3", columns: &FALLS, none: None },
     Plan {
         name: "act",
         list: "irrevocable",
@@ -243,7 +250,7 @@ const SUMMARY: [Plan; 3] = [
             values(ids::SAFETY_ACT_ACT, &["act"]),
             values(ids::SAFETY_ACT_BEFORE, &["before"]),
         ],
-        open: 0,
+        none: None,
     },
     Plan {
         name: "limit",
@@ -252,7 +259,16 @@ const SUMMARY: [Plan; 3] = [
         about: None,
         widths: "11 7",
         columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_SOURCE, &["source"])],
-        open: 0,
+        none: Some(ids::PACKAGE_LIMIT_NONE),
+    },
+    Plan {
+        name: "validation",
+        list: "validations",
+        heading: ids::PACKAGE_VALIDATION,
+        about: None,
+        widths: "3 4 4 8",
+        columns: &TRIALS,
+        none: Some(ids::PACKAGE_VALIDATION_NONE),
     },
 ];
 
@@ -261,9 +277,10 @@ impl Basis<'_> {
     pub(super) fn summary(&self) -> Option<Summary> {
         let compiled = self.sources.compiled.filter(|_| self.sources.edition.is_reviewed())?;
         let (data, words) = (as_lists(compiled), self.words());
+        let of_plan = |plan: &Plan| self.part("safety", plan, &data[plan.list]);
         Some(Summary {
             item: "safety",
-            parts: SUMMARY.iter().filter_map(|plan| self.part("safety", plan, &data[plan.list])).collect(),
+            parts: self.nearest_part(compiled).into_iter().chain(SUMMARY.iter().filter_map(of_plan)).collect(),
             standing: Prose::plain("safety.standing", self.standing()),
             reserve: Prose::plain("safety.reserve", self.reserve()),
             unchecked: listed("safety.unchecked", self.unchecked_list()),
@@ -271,6 +288,22 @@ impl Basis<'_> {
             power: self.power(compiled).map(|line| Prose::plain("safety.power", line)),
             assumptions: listed("safety.assumption", wording::assumptions(self.procedure, words).iter().map(Prose::text)),
             signature: Prose::plain("safety.meaning", words.say(ids::SIGN_SAFETY)),
+        })
+    }
+
+    /// Of all limits those that most is used of; none where nothing was worked out.
+    fn nearest_part(&self, compiled: &Compiled) -> Option<Part> {
+        let row = |(n, near)| evidence::nearest("safety", n, near, compiled, self.words());
+        let cell = |value| Cell { values: vec![value], blank: None };
+        let nearest = (1..).zip(&compiled.package.nearest).take(CLOSEST);
+        let rows: Vec<Vec<Cell>> = nearest.map(|near| row(near).into_iter().map(cell).collect()).collect();
+        (!rows.is_empty()).then(|| Part {
+            heading: self.words().say(ids::EVIDENCE_NEAREST).to_owned(),
+            about: None,
+            none: None,
+            widths: "4 9 4 5 6 3".to_owned(),
+            head: evidence::NEAREST.iter().map(|head| self.words().say(*head).to_owned()).collect(),
+            rows,
         })
     }
 
@@ -317,12 +350,12 @@ impl Basis<'_> {
 
     fn part(&self, item: &str, plan: &Plan, list: &serde_json::Value) -> Option<Part> {
         let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| self.cells(item, plan, n + 1, entry)).collect();
-        let open = (0..plan.open).map(|_| plan.columns.iter().map(|c| Cell { values: Vec::new(), blank: c.blank }).collect());
-        let rows: Vec<_> = rows.into_iter().chain(open).collect();
         let said = |entry| self.words().say(entry).to_owned();
-        (!rows.is_empty()).then(|| Part {
+        let none = plan.none.filter(|_| rows.is_empty()).map(|entry| Prose::plain(format!("{item}.{}-none", plan.name), said(entry)));
+        (!rows.is_empty() || none.is_some()).then(|| Part {
             heading: said(plan.heading),
             about: plan.about.map(said),
+            none,
             widths: plan.widths.to_owned(),
             head: plan.columns.iter().map(|c| said(c.head)).collect(),
             rows,

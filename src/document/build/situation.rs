@@ -39,7 +39,10 @@ impl Basis<'_> {
     pub(super) fn view_words(&self, at: At<'_>, row: RowId) -> String {
         let words = self.words();
         let title = |v: &Option<ViewId>| match v {
-            Some(v) => at.procedure.cell.views[v.at()].title.clone(),
+            Some(v) => {
+                let view = &at.procedure.cell.views[v.at()];
+                if view.mirrored { words.fill(ids::STRIP_MIRRORED, [&view.title]) } else { view.title.clone() }
+            }
             None => words.say(ids::STRIP_NO_VIEW).to_owned(),
         };
         either(&self.trace.views(row).iter().map(title).collect::<Vec<_>>(), words)

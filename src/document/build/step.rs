@@ -251,7 +251,7 @@ impl Body<'_> {
                     state: field("state", e.states[state.value.at()].value.clone()),
                 }
             }
-            Kind::GoTo(to) => Act::GoTo { to: field("to", self.destination(at, to.value)) },
+            Kind::GoTo(to) => Act::GoTo { to: Prose { id: format!("{item}.to"), spans: self.place(at, to.value) } },
             Kind::Record { name, unit } => {
                 actual = Some(Actual { unit: self.source(*unit) });
                 Act::Record { name: field("what", self.source(*name)) }
@@ -386,20 +386,8 @@ impl Body<'_> {
             }
             return self.basis.prose(at, id, &line.text);
         };
-        let words = self.basis.words();
-        let place = match to {
-            Destination::Contingency(section) => {
-                let number = self.basis.contingency(at, section);
-                let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
-                let link = Span::Link { text: number.clone(), to: number };
-                spans(words.pieces(ids::STEP_LEADS_TO), &[("number", vec![link]), ("title", vec![Span::Plain { text: title }])])
-            }
-            Destination::Step(step) => match self.basis.printed(at.frame, step) {
-                Some((number, to)) => vec![Span::Link { text: self.basis.step_named(&number), to }],
-                None => return self.basis.prose(at, id, &line.text),
-            },
-        };
-        Prose { id, spans: spans(words.pieces(ids::STEP_GO_TO), &[("place", place)]) }
+        let place = ("place", self.place(at, to));
+        Prose { id, spans: spans(self.basis.words().pieces(ids::STEP_GO_TO), &[place]) }
     }
 
     /// The things that may touch, under the names that the rest of the print has for them.
@@ -416,15 +404,21 @@ impl Body<'_> {
         out.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
-    fn destination(&self, at: At<'_>, to: Destination) -> String {
+    /// The number and title of where a step leads, with a link.
+    fn place(&self, at: At<'_>, to: Destination) -> Vec<Span> {
         match to {
-            Destination::Step(step) => {
-                let number = self.basis.printed(at.frame, step).map_or_else(|| at.procedure.step(step).number.to_string(), |(n, _)| n);
-                self.basis.step_named(&number)
-            }
+            Destination::Step(step) => match self.basis.printed(at.frame, step) {
+                Some((number, to)) => vec![Span::Link { text: self.basis.step_named(&number), to }],
+                None => vec![Span::Plain { text: self.basis.step_named(&at.procedure.step(step).number.to_string()) }],
+            },
             Destination::Contingency(section) => {
+                let number = self.basis.contingency(at, section);
                 let title = self.basis.prose(at, "", &at.procedure.section(section).title).text();
-                self.basis.words().fill(ids::STEP_LEADS_TO, [&self.basis.contingency(at, section), &title])
+                let link = Span::Link { text: number.clone(), to: number };
+                spans(
+                    self.basis.words().pieces(ids::STEP_LEADS_TO),
+                    &[("number", vec![link]), ("title", vec![Span::Plain { text: title }])],
+                )
             }
         }
     }

@@ -73,9 +73,8 @@ fn act(act: &Act) -> String {
         Act::Expect { at, .. } => words(&[at]),
         Act::Fit { tool } | Act::PutDown { tool } => words(&[tool]),
         Act::Set { equipment, state } => words(&[equipment, state]),
-        Act::GoTo { to } => words(&[to]),
         Act::Record { name } => words(&[name]),
         Act::Check { what } => what.as_ref().map(Prose::text).unwrap_or_default(),
-        Act::Instruction { text } => text.text(),
+        Act::Instruction { text } | Act::GoTo { to: text } => text.text(),
     }
 }

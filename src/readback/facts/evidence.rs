@@ -161,7 +161,7 @@ fn steps(numbers: &[String], said: &Said) -> String {
     said.fill("evidence.more", &[("list", &list), ("count", &(numbers.len() - 3).to_string())])
 }
 
-fn of_nearest(near: &Nearest, compiled: &Compiled, said: &Said) -> [(&'static str, String); 6] {
+pub(super) fn of_nearest(near: &Nearest, compiled: &Compiled, said: &Said) -> [(&'static str, String); 6] {
     let both = |per, decimals, unit: &str| {
         [format!("{} {unit}", decimal(near.value, per, decimals, true)), format!("{} {unit}", decimal(near.limit, per, decimals, false))]
     };

@@ -1,6 +1,6 @@
 //! The tables of the work package and the estimate of the time, against the compiled data.
 
-use super::evidence::decimal;
+use super::evidence::{decimal, of_nearest};
 use super::told::{each, mm_up, soonest};
 use super::{Differences, text};
 use crate::compiled::{Dropped, Saying};
@@ -26,8 +26,11 @@ const LISTS: [(&str, &str, &[&str]); 13] = [
 ];
 
 /// The same of the summary for the safety review.
-const SUMMARY: [(&str, &str, &[&str]); 3] =
-    [("drop", "drops", &[]), ("act", "irrevocable", &[]), ("limit", "limits", &["limit", "source"])];
+const SUMMARY: [(&str, &str, &[&str]); 4] =
+    [("drop", "drops", &[]), ("act", "irrevocable", &[]), ("limit", "limits", &["limit", "source"]), ("validation", "validations", &[])];
+
+/// Those of which it is said that there is nothing in them.
+const TOLD_EMPTY: [&str; 5] = ["limit", "prerequisite", "permit", "criterion", "validation"];
 
 impl Differences<'_> {
     /// Every text of every list is printed, and nothing else.
@@ -67,6 +70,9 @@ impl Differences<'_> {
         let words = |value: &Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p: Saying| self.said.saying(&p));
         let data = serde_json::to_value(&self.compiled.package).unwrap_or_default();
         for (name, list, keys) in lists {
+            if TOLD_EMPTY.contains(name) && data[list].as_array().is_none_or(Vec::is_empty) {
+                put(format!("{item}.{name}-none"), self.said.say(&format!("package.{name}-none")).to_owned());
+            }
             for (n, entry) in (1..).zip(data[list].as_array().into_iter().flatten()) {
                 if let Value::String(text) = entry {
                     put(format!("{item}.{name}{n}.of-text"), text.clone());
@@ -107,6 +113,9 @@ impl Differences<'_> {
             return;
         };
         let mut wanted = self.lists("safety", &SUMMARY);
+        for (n, near) in (1..).zip(self.compiled.package.nearest.iter().take(5)) {
+            wanted.extend(of_nearest(near, self.compiled, self.said).map(|(key, text)| (format!("safety.nearest{n}.of-{key}"), text)));
+        }
         wanted.insert("safety.meaning".to_owned(), self.said.say("sign.safety").to_owned());
         for (id, text) in items.iter().filter(|i| i.id == "front").flat_map(|i| &i.values) {
             let name = id.strip_prefix("front.").unwrap_or_default();

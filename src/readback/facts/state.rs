@@ -2,7 +2,7 @@
 
 use super::evidence::decimal;
 use super::{Differences, text};
-use crate::compiled::{Readout, State, Step};
+use crate::compiled::{Readout, State, Step, Title};
 use crate::readback::{Item, plain};
 use rustc_hash::FxHashMap;
 
@@ -82,7 +82,10 @@ impl Differences<'_> {
             self.read_outs(item, &step.before, false);
             let views = step.before.iter().map(|s| match &s.view {
                 Some(view) => {
-                    compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view).map_or_else(String::new, |t| t.title.clone())
+                    let title = compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view);
+                    let shown =
+                        |t: &Title| if t.mirrored { self.said.fill("strip.mirrored", &[("view", &t.title)]) } else { t.title.clone() };
+                    title.map_or_else(String::new, shown)
                 }
                 None => self.said.say("strip.no-view").to_owned(),
             });

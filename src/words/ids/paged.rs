@@ -215,9 +215,7 @@ paged! {
     Plain "safety.conditions" [];
     Plain "blank.number" [];
     Plain "blank.due" [];
-    Plain "blank.how" [];
-    Plain "blank.date-post" [];
-    Plain "blank.outcome" [];
+    Plain "blank.held" [];
     Plain "change.title" ["since"];
     Plain "change.about" [];
     Plain "change.where" [];

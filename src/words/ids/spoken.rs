@@ -199,6 +199,7 @@ spoken! { SPOKEN, 0;
     STRIP_BLOCK Plain "strip.block" ["number" "total"];
     STRIP_BLOCK_OF Plain "strip.block-of" ["name" "number" "total"];
     STRIP_NO_VIEW Plain "strip.no-view" [];
+    STRIP_MIRRORED Plain "strip.mirrored" ["view"];
     STRIP_EMPTY Plain "strip.empty" [];
     STRIP_JAW Plain "strip.jaw" ["least" "most"];
     STRIP_HELD Plain "strip.held" ["load" "mass" "grip"];

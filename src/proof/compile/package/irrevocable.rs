@@ -68,20 +68,19 @@ fn list(number: &str) -> &str {
     number.rsplit_once('.').map_or("", |(list, _)| list)
 }
 
-/// The last hold point on the way to a step with no motion between the two, and the second person of the step.
+/// The last hold point on the way to a step, whether or not there is motion between the two, and the second person of the step.
 fn before(steps: &[Step], names: &[Option<String>], at: usize) -> Vec<Saying> {
     let step = &steps[at];
     let moves = |s: &Step| matches!(s.act, Act::Move(_) | Act::Together { .. } | Act::Lift { .. } | Act::Lower { .. });
     // One in a branch does not stand before what comes behind the branch.
     let around = |s: &Step| list(&step.number) == list(&s.number) || list(&step.number).starts_with(&format!("{}.", list(&s.number)));
-    let still = (0..at).rev().take_while(|i| !moves(&steps[*i]));
-    let hold = still.filter(|i| around(&steps[*i])).find_map(|i| match (&steps[i].act, &names[i]) {
-        (Act::HoldPoint { role }, Some(name)) => Some((name, role, &steps[i].number)),
+    let hold = (0..at).rev().filter(|i| around(&steps[*i])).find_map(|i| match (&steps[i].act, &names[i]) {
+        (Act::HoldPoint { role }, Some(name)) => Some((i, name, role)),
         _ => None,
     });
-    let cleared = hold.map(|(name, role, number)| {
-        let with = [("name", name.as_str().into()), ("role", role.as_str().into()), ("number", number.as_str().into())];
-        Saying::phrase("phrase.cleared-before", with)
+    let cleared = hold.map(|(i, name, role)| {
+        let with = [("name", name.as_str().into()), ("role", role.as_str().into()), ("number", steps[i].number.as_str().into())];
+        Saying::phrase(if steps[i..at].iter().any(moves) { "phrase.cleared-earlier" } else { "phrase.cleared-before" }, with)
     });
     let second = step.lines.iter().find(|l| l.label == "Second person").and_then(|l| l.role.as_ref());
     let agreed = second.map(|role| Saying::phrase("phrase.agreed-before", [("role", role.as_str().into())]));
