@@ -57,7 +57,7 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["hold point after the act"], "hold point: Radiation protection", "the policy demands no hold before a carry or a raise"),
     (&["hold point after the act"], "39. `hold point: Shift lead`", "the same"),
     (&["hold point after the act"], "80. `hold point: Shift lead`", "the same"),
-    (&["hold point after the act"], "35. `hold point: Shift lead`", "the same"),
+    (&["hold point after the act"], "36. `hold point: Shift lead`", "the same"),
     (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
     (
         &["caution deleted", "caution after its step"],
