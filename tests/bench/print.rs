@@ -58,6 +58,7 @@ fn main() -> std::io::Result<()> {
     }
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let status = Command::new(python)
+        .env("PYTHONDONTWRITEBYTECODE", "1")
         .arg(root.join("tests/bench/print.py"))
         .arg(env!("CARGO_BIN_EXE_surehand"))
         .arg(folder.path())
