@@ -84,7 +84,7 @@ class Flow:
                 return [table([cells], widths, width, 1, [GRID], rowHeights=[BLANK])]
             case ["table", plain, widths, head, rows]:
                 rows = [[self.all(cell, width * part / sum(widths) - 8) for cell, part in zip(row, widths)] for row in head + rows]
-                return [table(rows, widths, width, 3, [] if plain else [GRID], repeatRows=len(head))]
+                return [table(rows, widths, width, 3, [] if plain else [GRID], repeatRows=len(head), splitInRow=1)]
             case ["box", _, title, inside]:
                 return [table([[[self.paragraph(title), *self.all(inside, width - 12)]]], [1], width, 5, [GRID])]
             case ["part", strip, inside]:
