@@ -95,12 +95,12 @@ const LOADS: &[Slip] = &[
 /// Holds, people, alerts.
 #[rustfmt::skip]
 const PEOPLE: &[Slip] = &[
-    (CARTRIDGE, "\n4. `hold point: Radiation protection`\n   - Must be true: the reading of step 2 is below 50 uSv/h.\n", "\n", "demand-not-met", "`power on arm`"),
+    (CARTRIDGE, "\n4. `hold point: Radiation protection`\n   - Must be true: the reading of [step 2](#entry-reading) is below 50 uSv/h.\n", "\n", "demand-not-met", "`power on arm`"),
     (CARTRIDGE, "\n4. `hold point: Radiation protection`", "\n4. `hold point: Operator`", "self-cleared-hold", "4. `hold point: Operator`"),
     (CARTRIDGE, "\n4. `hold point: Radiation protection`", "\n4. `hold point: Quality`", "unfit-to-clear", "4. `hold point: Quality`"),
-    (CARTRIDGE, "   - Must be true: the reading of step 2 is below 50 uSv/h.\n", "", "hold-without-criterion", "4. `hold point: Radiation protection`"),
-    (CARTRIDGE, "the reading of step 2 is below", "the reading of step 34 is below", "criterion-not-observed", "the reading of step 34 is below 50"),
-    (CARTRIDGE, "59. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump (step 57) and the reading of step 58 is below 200 uSv/h.\n60. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n", "59. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n60. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump (step 57) and the reading of step 58 is below 200 uSv/h.\n", "demand-not-met", "59. `set drain-pump"),
+    (CARTRIDGE, "   - Must be true: the reading of [step 2](#entry-reading) is below 50 uSv/h.\n", "", "hold-without-criterion", "4. `hold point: Radiation protection`"),
+    (CARTRIDGE, "the reading of [step 2](#entry-reading) is below", "the reading of [step 34](#lifted-reading) is below", "criterion-not-observed", "the reading of [step 34](#lifted-reading) is below 50"),
+    (CARTRIDGE, "59. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump ([step 57](#seal)) and the reading of [step 58](#reading-on-rack) is below 200 uSv/h.\n60. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n", "59. `set drain-pump running`\n    - Proof: the lamp PUMP is lit.\n60. `hold point: Radiation protection`\n    - Must be true: the drain hose lies in the sump ([step 57](#seal)) and the reading of [step 58](#reading-on-rack) is below 200 uSv/h.\n", "demand-not-met", "59. `set drain-pump"),
     (CARTRIDGE, "53. `verify after: Quality`", "53. `verify after: Operator`", "self-verified", "53. `verify after: Operator`"),
     (CARTRIDGE, "    - Second person: Second operator, agree before the act that the collar lies flat.\n", "", "act-without-second-person", "`let go of fresh-cartridge on housing"),
     (CARTRIDGE, "Second person: Second operator, agree before the act that the collar lies flat.", "Second person: Operator, agree before the act that the collar lies flat.", "self-agreed", "Second person: Operator"),
