@@ -108,7 +108,7 @@ const PEOPLE: &[Slip] = &[
     (CARTRIDGE, "> Hazard: a cartridge set down askew tips off the rack.\n", "> `let go of spent-cartridge on drain-rack, open to 160 mm`\n", "shadowed-statement", "> `let go of"),
     (CARTRIDGE, "> [!WARNING]\n> Hazard: a cartridge set down askew tips off the rack.", "> [!CAUTION]\n> Hazard: a cartridge set down askew tips off the rack.", "demand-not-met", "`lower spent-cartridge onto drain-rack"),
     (CARTRIDGE, "on RM-2` {#lifted-reading}\n    - If not: [put it back](#put-back)\n", "on RM-2` {#lifted-reading}\n", "reading-without-answer", "{#lifted-reading}"),
-    (CARTRIDGE, "8. `power on arm`\n   - Proof: the green lamp ARM is lit.\n", "", "power-not-on", "elbow extend from -130"),
+    (CARTRIDGE, "8. `power on arm` {#arm-switched-on}\n   - Proof: the green lamp ARM is lit.\n", "", "power-not-on", "elbow extend from -130"),
     (CARTRIDGE, "14. `verify after: Second operator`\n", "", "unsigned-run", "`base right from 0 deg to -75 deg`"),
 ];
 

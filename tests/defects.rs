@@ -59,6 +59,9 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["hold point after the act"], "80. `hold point: Shift lead`", "the same"),
     (&["hold point after the act"], "36. `hold point: Shift lead`", "the same"),
     (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
+    (&["hold point deleted"], "29. `hold point: Radiation protection`", "the policy demands no hold of this post before a carry"),
+    (&["act deleted"], "`perform` [the trial lift](#trial-lift)", "the policy demands no trial lift; its steps come back to where they began"),
+    (&["act deleted"], "73. `grip level 2`", "the level that was set before stands"),
     (
         &["caution deleted", "caution after its step"],
         "> [!CAUTION]",
@@ -124,12 +127,14 @@ fn neighbouring_moves_exchanged() {
 }
 
 /// Whether a finding is told at the slip, or is about what the slip left wrong: a joint of the move, the load it lifts or
-/// lowers, or what comes to stand where a deleted step stood. (The numbers of steps in criteria shift for another reason.)
+/// lowers, the anchor that went with it, or what comes to stand where a deleted step stood.
 fn placed(demo: &str, slip: &str, m: &Mutant, joints: &source::Words, first: &Found) -> bool {
     let at_the_slip = first.file == demo && first.line == m.line;
     let about = |what: &str| m.what.contains(what) && first.message.contains(what);
     let loads = ["spent-cartridge", "fresh-cartridge", "well-lid"];
-    at_the_slip || slip != "direction flipped" && (joints.keys().any(|j| about(j)) || loads.iter().any(|l| about(l)))
+    let leads_to_it =
+        first.rule == "dangling-anchor" && first.message.split('`').nth(1).is_some_and(|anchor| m.what.contains(&format!("{{#{anchor}}}")));
+    at_the_slip || leads_to_it || slip != "direction flipped" && (joints.keys().any(|j| about(j)) || loads.iter().any(|l| about(l)))
 }
 
 /// The slips of one number, word or step of a move.

@@ -372,7 +372,7 @@ impl Words<'_> {
             }
         }
         let a_step = |w: &str| w.eq_ignore_ascii_case("step") || w.eq_ignore_ascii_case("steps");
-        if is(REFERENCE) && a_step(word) && !reading.is_link_at(start) {
+        if is(REFERENCE) && a_step(word) && !is_in_link(reading.raw, start) {
             let named = named(&reading.raw[end..]);
             if let Some((_, to)) = named.last() {
                 let place = Span::new(file, base + start, base + end + to);
@@ -466,25 +466,25 @@ impl Words<'_> {
 }
 
 impl Reading<'_> {
-    /// The word at a place is in the words of a link, which are printed with the number of its step.
-    fn is_link_at(&self, at: usize) -> bool {
-        let opened = self.raw[..at].rfind('[').is_some_and(|open| !self.raw[open..at].contains(']'));
-        opened && self.raw[at..].find(']').is_some_and(|close| self.raw[at + close..].starts_with("]("))
-    }
-
     fn end_sentence(&mut self) {
         (self.joints, self.directions, self.number, self.from, self.told) = (0, 0, false, usize::MAX, false);
     }
 }
 
-/// The numbers of the steps that a text names by them.
+/// The word at a place is in the words of a link, which are printed with the number of its step.
+fn is_in_link(raw: &str, at: usize) -> bool {
+    let opened = raw[..at].rfind('[').is_some_and(|open| !raw[open..at].contains(']'));
+    opened && raw[at..].find(']').is_some_and(|close| raw[at + close..].starts_with("]("))
+}
+
+/// The numbers of the steps that a text names by them and not by a link.
 pub(super) fn mentioned(text: &str) -> Vec<&str> {
     let mut found = Vec::new();
     let mut at = 0;
     while let Some(n) = text[at..].find(|c: char| c.is_ascii_alphanumeric()) {
         let start = at + n;
         at = start + word_end(text[start..].as_bytes(), 0);
-        if matches!(&text[start..at], "step" | "steps" | "Step" | "Steps") {
+        if matches!(&text[start..at], "step" | "steps" | "Step" | "Steps") && !is_in_link(text, start) {
             found.extend(named(&text[at..]).into_iter().map(|n| n.0));
         }
     }
