@@ -60,7 +60,11 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["hold point after the act"], "36. `hold point: Shift lead`", "the same"),
     (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
     (&["hold point deleted"], "29. `hold point: Radiation protection`", "the policy demands no hold of this post before a carry"),
-    (&["act deleted"], "`perform` [the trial lift](#trial-lift)", "the policy demands no trial lift; its steps come back to where they began"),
+    (
+        &["act deleted"],
+        "`perform` [the trial lift](#trial-lift)",
+        "the policy demands no trial lift; its steps come back to where they began",
+    ),
     (&["act deleted"], "73. `grip level 2`", "the level that was set before stands"),
     (
         &["caution deleted", "caution after its step"],

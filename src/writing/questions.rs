@@ -66,7 +66,7 @@ pub static QUESTIONS: &[Question] = &[
     question(
         "not-walked-through",
         "Was this revision walked through at a mock-up or with an empty cell, and is the record of it at hand?",
-        "A desk check is not enough, and nothing in the files tells whether somebody drove it.",
+        "A desk check is not enough; what is recorded of a trial stands under Validation.",
         Evidence::Read("MIL-STD-2106A 5.2.12; NUREG-0899, by a digest: validation by walk-through"),
     ),
     question(

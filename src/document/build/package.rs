@@ -35,6 +35,8 @@ struct Plan {
     about: Option<Entry<0>>,
     widths: &'static str,
     columns: &'static [Column],
+    /// Which entries of the list stand in it; all without it.
+    only: Option<fn(&serde_json::Value) -> bool>,
     /// What is said where there are no rows; without it the whole table is left out then.
     none: Option<Entry<0>>,
 }
@@ -59,7 +61,7 @@ const TRIALS: [Column; 4] = [
     values(ids::PACKAGE_VALIDATION_RESULT, &["result"]),
 ];
 
-const PLANS: [Plan; 14] = [
+const PLANS: [Plan; 15] = [
     Plan {
         name: "finding",
         list: "findings",
@@ -72,6 +74,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_FINDING_FOUND, &["message"]),
             or_blank(ids::PACKAGE_FINDING_TAKEN, &["taken"], "disposition"),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -88,6 +91,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LIFT_GRIP, &["grip"]),
             values(ids::PACKAGE_LIFT_ARM, &["arm"]),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -97,6 +101,7 @@ const PLANS: [Plan; 14] = [
         about: Some(ids::PACKAGE_DROP_ABOUT),
         widths: "6 5 5 3 3",
         columns: &FALLS,
+        only: None,
         none: None,
     },
     Plan {
@@ -112,6 +117,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LAG_MEETS, &["meets"]),
             values(ids::PACKAGE_LAG_KEPT, &["kept"]),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -126,7 +132,18 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_LIMIT_CORRECTION, &["correction"]),
             values(ids::PACKAGE_LIMIT_SOURCE, &["source"]),
         ],
+        only: Some(is_stated),
         none: Some(ids::PACKAGE_LIMIT_NONE),
+    },
+    Plan {
+        name: "limit",
+        list: "limits",
+        heading: ids::PACKAGE_BOUND,
+        about: None,
+        widths: "8 9",
+        columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_CORRECTION, &["correction"])],
+        only: Some(is_bound),
+        none: None,
     },
     Plan {
         name: "prerequisite",
@@ -135,6 +152,7 @@ const PLANS: [Plan; 14] = [
         about: None,
         widths: "1",
         columns: &[values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"])],
+        only: None,
         none: Some(ids::PACKAGE_PREREQUISITE_NONE),
     },
     Plan {
@@ -149,6 +167,7 @@ const PLANS: [Plan; 14] = [
             or_blank(ids::PACKAGE_PERMIT_NUMBER, &[], "number"),
             or_blank(ids::PACKAGE_PERMIT_UNTIL, &[], "date-time"),
         ],
+        only: None,
         none: Some(ids::PACKAGE_PERMIT_NONE),
     },
     Plan {
@@ -162,6 +181,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_QUALIFICATION_NEEDS, &["needs"]),
             or_blank(ids::PACKAGE_QUALIFICATION_WHO, &[], "name"),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -176,6 +196,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_REFERENCE_REVISION, &["revision"]),
             or_blank(ids::PACKAGE_REFERENCE_CURRENT, &[], "initials"),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -191,6 +212,7 @@ const PLANS: [Plan; 14] = [
             or_blank(ids::PACKAGE_INSTRUMENT_WHICH, &[], "number"),
             or_blank(ids::PACKAGE_INSTRUMENT_CALIBRATED, &[], "due"),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -205,6 +227,7 @@ const PLANS: [Plan; 14] = [
             values(ids::PACKAGE_POINT_ROLE, &["role", "apart"]),
             values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -214,6 +237,7 @@ const PLANS: [Plan; 14] = [
         about: None,
         widths: "9 6",
         columns: &[values(ids::PACKAGE_CRITERION_TEXT, &["text"]), values(ids::PACKAGE_CRITERION_SOURCE, &["source"])],
+        only: None,
         none: Some(ids::PACKAGE_CRITERION_NONE),
     },
     Plan {
@@ -223,6 +247,7 @@ const PLANS: [Plan; 14] = [
         about: Some(ids::PACKAGE_EXIT_ABOUT),
         widths: "8 9",
         columns: &[values(ids::PACKAGE_EXIT_WAY, &["way"]), values(ids::PACKAGE_EXIT_ENDS, &["ends"])],
+        only: None,
         none: None,
     },
     Plan {
@@ -232,13 +257,23 @@ const PLANS: [Plan; 14] = [
         about: Some(ids::PACKAGE_VALIDATION_ABOUT),
         widths: "3 4 4 8",
         columns: &TRIALS,
+        only: None,
         none: Some(ids::PACKAGE_VALIDATION_NONE),
     },
 ];
 
 /// The tables of the summary for the safety review.
-const SUMMARY: [Plan; 4] = [
-    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, about: None, widths: "6 5 5 3 3", columns: &FALLS, none: None },
+const SUMMARY: [Plan; 5] = [
+    Plan {
+        name: "drop",
+        list: "drops",
+        heading: ids::SAFETY_DROP,
+        about: None,
+        widths: "6 5 5 3 3",
+        columns: &FALLS,
+        only: None,
+        none: None,
+    },
     Plan {
         name: "act",
         list: "irrevocable",
@@ -250,6 +285,7 @@ const SUMMARY: [Plan; 4] = [
             values(ids::SAFETY_ACT_ACT, &["act"]),
             values(ids::SAFETY_ACT_BEFORE, &["before"]),
         ],
+        only: None,
         none: None,
     },
     Plan {
@@ -259,7 +295,18 @@ const SUMMARY: [Plan; 4] = [
         about: None,
         widths: "11 7",
         columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_SOURCE, &["source"])],
+        only: Some(is_stated),
         none: Some(ids::PACKAGE_LIMIT_NONE),
+    },
+    Plan {
+        name: "limit",
+        list: "limits",
+        heading: ids::PACKAGE_BOUND,
+        about: None,
+        widths: "1",
+        columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"])],
+        only: Some(is_bound),
+        none: None,
     },
     Plan {
         name: "validation",
@@ -268,9 +315,20 @@ const SUMMARY: [Plan; 4] = [
         about: None,
         widths: "3 4 4 8",
         columns: &TRIALS,
+        only: None,
         none: Some(ids::PACKAGE_VALIDATION_NONE),
     },
 ];
+
+/// A limit that somebody set, and not the bound of a reading alone.
+fn is_stated(limit: &serde_json::Value) -> bool {
+    ["consequence", "source"].iter().any(|key| !limit[key].is_null())
+}
+
+/// The bound of a reading, which its step says.
+fn is_bound(limit: &serde_json::Value) -> bool {
+    !is_stated(limit)
+}
 
 impl Basis<'_> {
     /// What a safety reviewer signs; none in an edition that is not for reviewers.
@@ -299,7 +357,7 @@ impl Basis<'_> {
         let rows: Vec<Vec<Cell>> = nearest.map(|near| row(near).into_iter().map(cell).collect()).collect();
         (!rows.is_empty()).then(|| Part {
             heading: self.words().say(ids::EVIDENCE_NEAREST).to_owned(),
-            about: None,
+            about: Some(self.words().say(ids::SAFETY_NEAREST_ABOUT).to_owned()),
             none: None,
             widths: "4 9 4 5 6 3".to_owned(),
             head: evidence::NEAREST.iter().map(|head| self.words().say(*head).to_owned()).collect(),
@@ -349,7 +407,8 @@ impl Basis<'_> {
     }
 
     fn part(&self, item: &str, plan: &Plan, list: &serde_json::Value) -> Option<Part> {
-        let rows: Vec<Vec<Cell>> = list.as_array()?.iter().enumerate().map(|(n, entry)| self.cells(item, plan, n + 1, entry)).collect();
+        let entries = (1..).zip(list.as_array()?).filter(|(_, entry)| plan.only.is_none_or(|stands| stands(entry)));
+        let rows: Vec<Vec<Cell>> = entries.map(|(n, entry)| self.cells(item, plan, n, entry)).collect();
         let said = |entry| self.words().say(entry).to_owned();
         let none = plan.none.filter(|_| rows.is_empty()).map(|entry| Prose::plain(format!("{item}.{}-none", plan.name), said(entry)));
         (!rows.is_empty() || none.is_some()).then(|| Part {

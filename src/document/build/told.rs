@@ -147,19 +147,34 @@ impl Body<'_> {
         self.gathered.sags.extend(told.sag.as_ref().map(|sag| (item.to_owned(), (sag.clear, sag.meets))));
     }
 
-    /// How far a load falls that is dropped without power at a step of a block, and onto what; else what is touched first without it
-    /// from the start of any step; none where nothing is told of one of them.
+    /// How far a load falls that is dropped without power at a step of a block, and onto what; and what is touched first without it
+    /// from the start of any other step; none where nothing is told of one of them.
+    fn loss(&self, block: &[&(String, Flat)]) -> Option<String> {
+        let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
+        let empty = self.sag(block);
+        if drops.is_empty() {
+            return empty;
+        }
+        let words = self.basis.words();
+        let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
+        let held = match known.and_then(|all| all.into_iter().max()) {
+            Some(most) => {
+                let onto = distinct(drops.iter().flat_map(|drop| &drop.onto).map(|thing| self.basis.title(*thing).to_owned()));
+                words.fill(ids::TOLD_DROPS_ONTO, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)])
+            }
+            None => words.say(ids::TOLD_DROPS).to_owned(),
+        };
+        Some(match empty {
+            Some(empty) => words.fill(ids::TOLD_DROPS_OR, [&held, &empty]),
+            None => held,
+        })
+    }
+
+    /// What is touched first without power from the start of any step at which nothing is dropped.
     fn sag(&self, block: &[&(String, Flat)]) -> Option<String> {
         let words = self.basis.words();
-        let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
-        if !drops.is_empty() {
-            let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
-            let Some(most) = known.and_then(|all| all.into_iter().max()) else { return Some(words.say(ids::TOLD_DROPS).to_owned()) };
-            let onto = distinct(drops.iter().flat_map(|drop| &drop.onto).map(|thing| self.basis.title(*thing).to_owned()));
-            return Some(words.fill(ids::TOLD_DROPS_ONTO, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)]));
-        }
-        let steps = block.iter().filter(|(_, what)| *what != Flat::Opens).map(|(item, _)| item);
-        let known: Vec<_> = steps.map(|item| Some((self.gathered.sags.get(item)?, item))).collect();
+        let steps = block.iter().filter(|(item, what)| *what != Flat::Opens && !self.gathered.drops.contains_key(item));
+        let known: Vec<_> = steps.map(|(item, _)| Some((self.gathered.sags.get(item)?, item))).collect();
         let soon = known.iter().flatten().filter_map(|((clear, meets), item)| Some((*clear, (*meets)?, item))).filter(|s| s.0 <= LONG);
         let Some((clear, pair, item)) = soon.min_by_key(|(clear, ..)| *clear) else {
             return (!known.is_empty() && known.iter().all(Option::is_some)).then(|| words.say(ids::TOLD_SAG_NOTHING).to_owned());
@@ -177,7 +192,7 @@ impl Body<'_> {
         for (at, (item, _)) in order.iter().enumerate().filter(|(_, (_, what))| *what == Flat::Opens) {
             let block: Vec<&(String, Flat)> = order[at + 1..].iter().take_while(|(_, what)| *what != Flat::Opens).collect();
             let stops: Vec<&Stop> = block.iter().filter_map(|(i, _)| self.gathered.stops.get(i)).collect();
-            let sag = self.sag(&block).map(|line| Prose::plain(format!("{item}.sag"), line));
+            let sag = self.loss(&block).map(|line| Prose::plain(format!("{item}.sag"), line));
             let part_way = part_way(&stops).map(|line| Prose::plain(format!("{item}.part-way"), self.basis.words().say(line)));
             strips.insert(item.clone(), (part_way, sag));
         }

@@ -55,7 +55,7 @@ pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Ste
     Package {
         time: time(filler, p),
         lifts: lifts(filler, steps, &evidence),
-        irrevocable: irrevocable::irrevocable(filler, steps, hardest.as_ref()),
+        irrevocable: irrevocable::irrevocable(filler, steps, &hardest),
         drops,
         lags: lag::lags(&p.arm, steps),
         limits: limits(p, steps),
@@ -293,8 +293,10 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
             Act::WitnessPoint { role } => put("phrase.witness-point", role, said),
             // What proves the step before it is what is verified.
             Act::VerifyAfter { role } => {
-                let proof = at.checked_sub(1).and_then(|before| lines(&steps[before], "Proof"));
-                put("phrase.verification-after", role, said.or(proof));
+                let before = at.checked_sub(1).map(|before| &steps[before]);
+                let looked_for = before.filter(|s| matches!(s.act, Act::Check)).map(|s| plain(&s.words));
+                let proof = before.and_then(|s| lines(s, "Proof"));
+                put("phrase.verification-after", role, said.or(proof).or(looked_for));
             }
             _ => {}
         }
@@ -323,7 +325,7 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
         }
         for line in &step.lines {
             let ends = match (&line.leads_to, &line.role) {
-                (Some(to), _) => leads(steps, to),
+                (Some(to), _) => says_first(&line.words, leads(steps, to)),
                 (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => {
                     Saying::phrase("phrase.holds", [("role", role.as_str().into())])
                 }
@@ -336,7 +338,10 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
             out.push(data::Exit { way: way(step, &line.label), ends });
         }
         // What is compared can be otherwise, whether or not somebody wrote what is done then.
-        let compares = matches!(step.act, Act::Check | Act::Read { .. } | Act::ReadJoints);
+        let compares = matches!(
+            step.act,
+            Act::Check | Act::Read { .. } | Act::ReadJoints | Act::ExpectPose { .. } | Act::ExpectAt { .. } | Act::Turnover
+        );
         if compares && !step.lines.iter().any(|l| l.label == "If not") {
             out.push(data::Exit { way: way(step, "If not"), ends: Saying::phrase("phrase.no-way-out", []) });
         }
@@ -352,6 +357,12 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
         out.push(data::Exit { way: Saying::phrase("phrase.way-contingency", contingency(head(first), &first.section)), ends });
     }
     out
+}
+
+/// Where a line leads, behind what it says besides: a hold, somebody's word.
+fn says_first(words: &str, ends: Saying) -> Saying {
+    let is_link = words.starts_with('[') && words.ends_with(')') && words.matches("](").count() == 1;
+    if is_link { ends } else { Saying::phrase("phrase.says-first", [("words", plain(words).trim_end_matches('.').into()), ("ends", ends)]) }
 }
 
 /// "step 8, If not".

@@ -70,7 +70,9 @@ impl Differences<'_> {
         let words = |value: &Value| serde_json::from_value(value.clone()).map_or_else(|_| String::new(), |p: Saying| self.said.saying(&p));
         let data = serde_json::to_value(&self.compiled.package).unwrap_or_default();
         for (name, list, keys) in lists {
-            if TOLD_EMPTY.contains(name) && data[list].as_array().is_none_or(Vec::is_empty) {
+            // The bound of a reading, which nobody set and nothing comes of, is no stated limit.
+            let states = |entry: &Value| *name != "limit" || !(entry["consequence"].is_null() && entry["source"].is_null());
+            if TOLD_EMPTY.contains(name) && !data[list].as_array().is_some_and(|all| all.iter().any(states)) {
                 put(format!("{item}.{name}-none"), self.said.say(&format!("package.{name}-none")).to_owned());
             }
             for (n, entry) in (1..).zip(data[list].as_array().into_iter().flatten()) {

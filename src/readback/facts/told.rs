@@ -33,7 +33,7 @@ impl Differences<'_> {
             let (part_way, sag) = if opens[at] {
                 let block = items[at + 1..].iter().zip(&opens[at + 1..]).take_while(|(_, opens)| !**opens);
                 let steps: Vec<&Step> = block.filter_map(|(i, _)| by_number.get(i.id.strip_prefix('s')?).copied()).collect();
-                (self.part_way(&steps), self.sag(&steps))
+                (self.part_way(&steps), self.loss(&steps))
             } else {
                 (None, None)
             };
@@ -170,15 +170,30 @@ impl Differences<'_> {
         self.said.fill(id, &values)
     }
 
-    /// What is printed of the loss of power beside a strip: how far a load falls that is dropped, or the shortest time of its steps.
-    fn sag(&self, steps: &[&Step]) -> Option<String> {
-        let dropped: Vec<&Dropped> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
-        if !dropped.is_empty() {
-            let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();
-            let Some(most) = known.and_then(|all| all.into_iter().max()) else { return Some(self.said.say("told.drops").to_owned()) };
-            let onto = self.said.list("list.or", &each(dropped.iter().flat_map(|drop| &drop.onto)));
-            return Some(self.said.fill("told.drops-onto", &[("height", &mm_up(most)), ("list", &onto)]));
+    /// What is printed of the loss of power beside a strip: how far a load falls that is dropped, and the shortest time of other steps.
+    fn loss(&self, steps: &[&Step]) -> Option<String> {
+        let (dropping, other): (Vec<&Step>, Vec<&Step>) = steps.iter().partition(|s| s.told.as_ref().is_some_and(|t| t.drops.is_some()));
+        let dropped: Vec<&Dropped> = dropping.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
+        let empty = self.sag(&other);
+        if dropped.is_empty() {
+            return empty;
         }
+        let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();
+        let held = match known.and_then(|all| all.into_iter().max()) {
+            Some(most) => {
+                let onto = self.said.list("list.or", &each(dropped.iter().flat_map(|drop| &drop.onto)));
+                self.said.fill("told.drops-onto", &[("height", &mm_up(most)), ("list", &onto)])
+            }
+            None => self.said.say("told.drops").to_owned(),
+        };
+        Some(match empty {
+            Some(empty) => self.said.fill("told.drops-or", &[("held", &held), ("empty", &empty)]),
+            None => held,
+        })
+    }
+
+    /// The shortest time of steps at which nothing is dropped.
+    fn sag(&self, steps: &[&Step]) -> Option<String> {
         let Some((step, clear, [one, other])) = soonest(steps.iter().copied()).filter(|(_, clear, _)| *clear <= LONG) else {
             let all = !steps.is_empty() && steps.iter().all(|s| s.told.as_ref().is_some_and(|t| t.sag.is_some()));
             return all.then(|| self.said.say("told.sag-nothing").to_owned());

@@ -226,6 +226,7 @@ spoken! { SPOKEN, 0;
     TOLD_NEAREST Plain "told.nearest" ["pair" "distance"];
     TOLD_DROPS Plain "told.drops" [];
     TOLD_DROPS_ONTO Plain "told.drops-onto" ["height" "list"];
+    TOLD_DROPS_OR Plain "told.drops-or" ["held" "empty"];
     TOLD_SAG Plain "told.sag" ["minutes" "number" "one" "other"];
     TOLD_SAG_NOTHING Plain "told.sag-nothing" [];
     TOLD_AT_LEAST Plain "told.at-least" ["length"];

@@ -23,7 +23,7 @@ enum Falls<'a> {
     Unmoved,
 }
 
-/// The fall that sets free most, of those that are known.
+/// Of a load the fall that sets free most, of those that are known.
 pub(super) struct Hardest<'a> {
     /// Title of the load.
     pub load: &'a str,
@@ -34,8 +34,8 @@ pub(super) struct Hardest<'a> {
 /// A fall with what it sets free in thousandths of a joule, and the step if it is known.
 type Fall<'a> = (i64, Option<&'a Step>, Drop);
 
-/// Every load that is held with everything it may fall onto, the worst fall first.
-pub(super) fn drops<'a>(filler: &Filler<'a>, steps: &'a [Step]) -> (Vec<Drop>, Option<Hardest<'a>>) {
+/// Every load that is held with everything it may fall onto, the worst fall first; and of each load the hardest.
+pub(super) fn drops<'a>(filler: &Filler<'a>, steps: &'a [Step]) -> (Vec<Drop>, Vec<Hardest<'a>>) {
     let p = filler.root;
     let mut out: Vec<(&str, Fall<'_>)> = Vec::new();
     for (id, load) in (0u16..).map(LoadId).zip(&p.cell.loads) {
@@ -46,7 +46,12 @@ pub(super) fn drops<'a>(filler: &Filler<'a>, steps: &'a [Step]) -> (Vec<Drop>, O
         }
     }
     out.sort_by_key(|(_, (energy, ..))| std::cmp::Reverse(*energy));
-    let hardest = out.iter().find_map(|(load, (_, step, _))| Some(Hardest { load, step: (*step)? }));
+    let mut hardest: Vec<Hardest> = Vec::new();
+    for (load, (_, step, _)) in &out {
+        if let Some(step) = step.filter(|_| hardest.iter().all(|h| h.load != *load)) {
+            hardest.push(Hardest { load, step });
+        }
+    }
     (out.into_iter().map(|(_, (.., drop))| drop).collect(), hardest)
 }
 

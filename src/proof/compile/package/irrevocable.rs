@@ -1,4 +1,4 @@
-//! Steps that let go of a load or want a hold point, and that of the hardest fall, and who stands before them.
+//! Steps that let go of a load or want a hold point, and that of the hardest fall of each load, and who stands before them.
 
 use super::drop::Hardest;
 use super::{Filler, names, plain};
@@ -6,9 +6,9 @@ use crate::compiled::{Act, Irrevocable, Saying, Step};
 use crate::model::policy::Need;
 use crate::trace::RowId;
 
-pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step], hardest: Option<&Hardest<'_>>) -> Vec<Irrevocable> {
+pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step], hardest: &[Hardest<'_>]) -> Vec<Irrevocable> {
     let names = names(steps);
-    let falls = |step: &Step| hardest.filter(|fall| fall.step.number == step.number);
+    let falls = |step: &Step| hardest.iter().find(|fall| fall.step.number == step.number);
     let wanted = filler.rows.iter().zip(steps).enumerate();
     let wanted = wanted.filter(|(_, (row, step))| falls(step).is_some() || is_irrevocable(filler, **row, step));
     let one = |(at, (_, step)): (usize, (&RowId, &Step))| Irrevocable {
