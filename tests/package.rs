@@ -160,7 +160,7 @@ fn the_package_holds_what_the_steps_and_the_front_matter_give() {
     assert!(points.contains(&("11", Some("H1"), "hold point".to_owned(), false)), "{points:?}");
     let exits: Vec<_> = p.exits.iter().map(|x| (said_of(&x.way), said_of(&x.ends))).collect();
     // A comparison without its line is no way out that may be left out.
-    let none = "no way out is named: hold and tell";
+    let none = "nothing else is written: hold and tell";
     for exit in [
         ("13A", "goes on at step 14"),
         ("13B", "goes on at step 14"),

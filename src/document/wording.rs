@@ -6,7 +6,8 @@ use super::Prose;
 use super::revision::{Change, Detail, Fate};
 use crate::compiled::Saying;
 use crate::model::arm::{Arm, OnPowerLoss};
-use crate::model::procedure::Procedure;
+use crate::model::procedure::{Kind, Procedure};
+use crate::trace::distinct;
 use crate::words::{Unsaid, Words, ids};
 
 /// What a post does in a procedure.
@@ -137,16 +138,23 @@ pub fn stopped(p: &Procedure, words: &Words) -> String {
 
 /// What to do if power is lost.
 pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
+    let charge = charge(p, words);
+    let told = p.steps.iter().filter_map(|s| if let Kind::Tell(role) = s.kind { Some(role.value) } else { None });
+    let others = distinct(told.map(|role| p.policy.roles[role.at()].name.value.clone()).filter(|name| *name != charge));
+    let others = (!others.is_empty()).then(|| words.fill(ids::POWER_OTHERS, [&charge, &words.list(&others, ids::LIST_AND)]));
+    let keeps = p.arm.jaw.on_power_loss == OnPowerLoss::Holds;
     let list = [
-        words.fill(ids::POWER_HANDS_OFF, [&p.policy.stop_word]),
-        words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)]),
-        words.say(ids::POWER_WATCH).to_owned(),
-        words.fill(ids::POWER_NOBODY_INSIDE, [interlock(p, words)]),
-        words.fill(ids::POWER_TELL, [charge(p, words)]),
-        words.say(ids::POWER_BACK).to_owned(),
-        words.fill(ids::POWER_RESUME, [charge(p, words)]),
+        Some(words.fill(ids::POWER_HANDS_OFF, [&p.policy.stop_word])),
+        Some(words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)])),
+        Some(words.say(ids::POWER_WATCH).to_owned()),
+        Some(words.fill(ids::POWER_NOBODY_INSIDE, [interlock(p, words)])),
+        Some(words.fill(ids::POWER_TELL, [&charge])),
+        others,
+        (!keeps).then(|| words.fill(ids::POWER_LET_GO, [&charge])),
+        Some(words.say(ids::POWER_BACK).to_owned()),
+        Some(words.fill(ids::POWER_RESUME, [&charge])),
     ];
-    listed("power.line", list)
+    listed("power.line", list.into_iter().flatten())
 }
 
 /// What the checks take for granted.

@@ -30,7 +30,7 @@ use std::sync::Arc;
 pub enum Figures {
     /// None.
     None,
-    /// Those that enter or leave a station, or come near to something.
+    /// Those that enter or leave a station, come near to something, or carry a load where it can fall farthest.
     #[default]
     Near,
     /// Every step that moves the arm.
@@ -41,7 +41,7 @@ impl Figures {
     /// Each with its word and one line on it.
     pub const ALL: [(&'static str, Figures, &'static str); 3] = [
         ("none", Figures::None, "no drawings"),
-        ("near", Figures::Near, "steps that enter or leave a station, or come near to something"),
+        ("near", Figures::Near, "steps that enter or leave a station, come near to something, or carry a load where it can fall farthest"),
         ("all", Figures::All, "every step that moves the arm"),
     ];
 
@@ -86,7 +86,8 @@ impl Basis<'_> {
         let words = self.words();
         let drafted = Drafter { at, scene, stretch, near: stretch.near(scene), words };
         let within = scene.near(at.procedure.policy.near);
-        if self.sources.figures == Figures::Near && drafted.near.room() > within && !stretches.iter().any(|s| is_at_station(scene, s)) {
+        let wanted = || drafted.near.room() <= within || stretches.iter().any(|s| is_at_station(scene, s)) || self.falls_farthest(row);
+        if self.sources.figures == Figures::Near && !wanted() {
             return None;
         }
         let item = format!("f{number}");
@@ -104,6 +105,14 @@ impl Basis<'_> {
             drawing: Arc::new(drawing),
             item,
         })
+    }
+}
+
+impl Basis<'_> {
+    /// Whether a load can nowhere fall farther than at a step.
+    fn falls_farthest(&self, row: RowId) -> bool {
+        let most = |load| self.survey.reach.carries.iter().filter(|c| c.load == load).filter_map(|c| c.fall).max();
+        self.survey.carries(row).iter().any(|c| c.fall.is_some() && c.fall == most(c.load))
     }
 }
 

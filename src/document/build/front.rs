@@ -231,6 +231,7 @@ impl Basis<'_> {
         }
         if self.survey.scene.is_ok() {
             mean(ids::MEANING_DRAWING_NAME, ids::MEANING_DRAWING);
+            mean(ids::MEANING_BEYOND_NAME, ids::MEANING_BEYOND);
             mean(ids::MEANING_PICTURE_NAME, ids::MEANING_PICTURE);
             mean(ids::MEANING_UNSEEN_NAME, ids::MEANING_UNSEEN);
         }
