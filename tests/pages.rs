@@ -14,6 +14,7 @@ use generate::{Dice, Generated};
 use judge::Book;
 use rayon::prelude::*;
 use surehand::diag::Severity;
+use surehand::document::build::Edition;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
 use surehand::readback::look;
 use surehand::session::{MemoryWorld, Prints, Session, Wish};
@@ -167,4 +168,32 @@ fn a_post_with_hundreds_of_points_is_printed() {
     assert!(naming.len() >= 2 && naming.windows(2).all(|w| w[0] + 1 == w[1]), "{naming:?}");
     let named = pages.iter().flat_map(|p| p.phrase("(step")).count();
     assert!(named >= 590, "{named} of 600 stand on one line with their step");
+}
+
+/// The words between a heading and its table go where the table goes.
+#[test]
+fn what_is_to_be_known_of_a_table_stands_above_it() {
+    let front = "+++\nid = \"T-1\"\ntitle = \"Look\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\npolicy = \"policy.toml\"\n";
+    let start = "[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n";
+    let trial = "[[validation]]\nhow = \"mock-up\"\ndate = \"2026-11-18\"\npost = \"Operator\"\nresult = \"As written.\"\n";
+    let pages: Vec<(usize, bool)> = (1..28)
+        .into_par_iter()
+        .map(|n| {
+            let listed = vec!["\"The bench is wiped.\""; n].join(", ");
+            let text = format!("{front}prerequisites = [{listed}]\n{start}{trial}+++\n\n# Work\n\n1. `read joints`\n");
+            let world =
+                MemoryWorld::default().with("/p/l.md", text).with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", EXAMPLE_POLICY);
+            let session = Session::new(&world);
+            let compiled = session.compile("/p/l.md".as_ref()).expect("read");
+            let wish = Wish { draft: true, edition: Edition::Review, ..Wish::default() };
+            let Prints::Made(files) = session.print(&compiled, &["pdf"], &wish).expect("printed") else {
+                panic!("{:?}", compiled.findings)
+            };
+            let book = paper::read(&files[0].bytes);
+            let at = book.iter().position(|page| !page.phrase("A desk check").is_empty()).expect("the validation");
+            (at, !book[at].phrase("As written.").is_empty())
+        })
+        .collect();
+    assert!(pages.iter().any(|p| p.0 != pages[0].0), "the table comes to the foot of a page: {pages:?}");
+    assert!(pages.iter().all(|p| p.1), "{pages:?}");
 }

@@ -132,7 +132,16 @@ struct Flower<'a, 'm> {
 
 impl<'a> Flower<'a, '_> {
     fn nodes(&mut self, nodes: &'a [Node], place: &mut Place) -> Result<(), Error> {
-        nodes.iter().try_for_each(|node| self.node(node, place))
+        for (i, node) in nodes.iter().enumerate() {
+            self.node(node, place)?;
+            // What is to be known of a table stands between it and its heading, and goes with both.
+            if let [Node::Heading { .. }, Node::Text(_), Node::Table(_)] = nodes[i.saturating_sub(1)..].get(..3).unwrap_or_default()
+                && let Some(last) = self.out.fragments.last_mut()
+            {
+                last.keep = true;
+            }
+        }
+        Ok(())
     }
 
     fn node(&mut self, node: &'a Node, place: &mut Place) -> Result<(), Error> {
