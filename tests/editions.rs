@@ -172,6 +172,15 @@ fn steps_without_a_reason_say_so_and_points_are_not_signed() {
     assert_eq!(points.len(), 3, "one question for each kind of point: {points:?}");
 }
 
+/// A record of practice accepts no result.
+#[test]
+fn the_result_is_reviewed_in_the_edition_for_work_alone() {
+    let [operator, training] = [Edition::Operator, Edition::Training].map(words);
+    let (reviewed, unsigned) = ("Result reviewed by, printed name", "NOT SIGNED HERE: for practice no result is accepted.");
+    assert!(operator.contains(reviewed) && !operator.contains(unsigned));
+    assert!(training.contains(unsigned) && !training.contains(reviewed));
+}
+
 /// What an instructor teaches from cannot be lost on the way: neither by a document nor by a template.
 #[test]
 fn nothing_that_is_taught_from_can_be_left_out() {

@@ -106,6 +106,7 @@ paged! {
     Plain "head.short" ["number" "revision"];
     Safety "head.training" [];
     Safety "record.training" [];
+    Safety "record.unsigned" [];
     Plain "head.view" ["view"];
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
