@@ -66,7 +66,7 @@ const STEPS: &[Slip] = &[
     (CARTRIDGE, "{#grip-fresh}", "{#grip-spent}", "duplicate-anchor", "`close on fresh-cartridge` {#grip-spent}"),
     (CARTRIDGE, "{#lifted-reading}\n    - If not: [put it back](#put-back)", "{#lifted-reading}\n    - If not: [put it back](#put-bak)", "dangling-anchor", "[put it back](#put-bak)"),
     (CARTRIDGE, "[stow the arm](stow-heron.md)", "[stow the arm](stow-heorn.md)", "unknown-procedure", "[stow the arm]"),
-    (CARTRIDGE, "    - otherwise: go on\n", "", "missing-arm", "`if` The foot of the cartridge"),
+    (LID, "    - otherwise: go on\n", "", "missing-arm", "`if` The lid sinks"),
     (CARTRIDGE, "repeat at most 3 until", "repeat at most 0 until", "bad-number", "repeat at most 0 until"),
     (CARTRIDGE, "repeat at most 3 until", "repeat until", "unknown-statement", "repeat until"),
     (CARTRIDGE, "repeat at most 3 until", "repeat at most 100000 until", "bad-number", "repeat at most 100000 until"),
