@@ -93,7 +93,7 @@ fn the_library_is_told_in_these_words() {
     let unless = "Checked: going on, and back to the step's start, at every move that does not say otherwise.";
     assert_eq!(say("b4.part-way"), Some(unless));
     // What a line of the step stops for has its own way out.
-    let touched = "hold and tell if anything has touched that may not";
+    let touched = "where anything has touched that may not, hold and tell";
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
     assert_eq!(say("s25.part-way").map(str::to_owned), for_else(&format!("back with WRIST PITCH last; {touched}")));
     assert_eq!(say("s26.part-way").map(str::to_owned), for_else(touched));
@@ -112,7 +112,7 @@ fn the_library_is_told_in_these_words() {
     assert_eq!(say("s26.beyond1"), Some("SHOULDER not below +16.5 deg: jaw body, filter housing (unseen)."));
     assert_eq!(say("s71.beyond1"), Some("SHOULDER not below +21.2 deg: jaw body, inlet cradle."));
     assert_eq!(say("s12.beyond1"), None, "it is clear for more than ten degrees");
-    assert_eq!(say("sC4.9.order"), Some("Do this before step C4.10, never after it: jaw pads, filter housing."));
+    assert_eq!(say("sC4.9.order"), Some("Do this before step C4.10, never after it; else too near: jaw pads, filter housing."));
     assert_eq!(say("s12.order"), None);
     // A figure says what comes nearest; without one the row does.
     assert_eq!(say("s26.nearest"), None);
@@ -199,7 +199,7 @@ fn moves_that_must_not_change_places_and_what_lies_beyond_are_told() {
     let steps = "1. `view camera-2 on monitor-1`\n2. `power on arm`\n3. `shoulder raise to +50 deg`\n4. `base left to +60 deg`\n";
     let made = Made::case(&with_post(steps, ["458", "794"]));
     let order = made.say("s3.order").unwrap_or_else(|| panic!("{:#?}", made.told()));
-    assert!(order.starts_with("Do this before step 4, never after it: ") && order.ends_with(", post."), "{order}");
+    assert!(order.starts_with("Do this before step 4, never after it; else too near: ") && order.ends_with(", post."), "{order}");
     assert_eq!(made.say("s4.order"), None);
     assert_eq!(Made::case(&Case::steps(steps)).say("s3.order"), None, "nothing stands in the way");
     // Short of the post: told if it is near, not told if it is far, or not there.
