@@ -191,6 +191,19 @@ fn prose_that_is_no_move_stays_prose() {
 }
 
 #[test]
+fn numbers_of_steps_in_words_are_told_from_measures() {
+    for (words, told) in [
+        ("At step 1, 250 mm of room are seen.", &["step-by-number"][..]),
+        ("Compare STEP 1, 2, and 9.", &["unknown-step-number"]),
+        ("Compare with [the look of step 1](#first).", &["step-by-number"]),
+        ("Compare with [step 7](#first) and [the reading](#first).", &[]),
+    ] {
+        let (_, found) = steps(&format!("1. `read joints` {{#first}}\n2. {words}\n"));
+        assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), told, "{words}");
+    }
+}
+
+#[test]
 fn a_file_of_endless_headings_is_refused() {
     let (procedure, found) = steps(&format!("1. `turnover`\n\n{}", "# Again\n\n".repeat(70_000)));
     assert_eq!(found.iter().map(|d| d.rule.id).collect::<Vec<_>>(), ["over-limit"]);

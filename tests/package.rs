@@ -310,6 +310,20 @@ fn acts_that_want_a_hold_are_summed_up_with_who_stands_before_them() {
 }
 
 /// Data that asks for a sentence without what stands in it: nothing is printed, and it is said what is missing where.
+/// A hold in the main list stands before what an arm does; and the package names steps by the numbers that they are printed with.
+#[test]
+fn a_hold_stands_before_an_arm_and_links_have_the_numbers_of_the_print() {
+    let steps = "1. `check` The lamp is lit, seen in window 1. {#lamp}\n2. `hold point: Radiation protection`\n   - Must be true: the lamp is lit ([step 7](#lamp)).\n3. `if` The lamp is lit, seen in window 1.\n   - then\n     1. `power on arm`\n   - otherwise\n     1. `power on arm`\n4. `power off arm`\n";
+    let demand = "[[demand]]\nact = \"power-on\"\nneeds = \"hold\"\nrole = \"Radiation protection\"\nreason = \"Dose.\"\n[[demand]]\nact = \"close\"";
+    let case = Case::procedure(&format!("{START}+++\n\n# Work\n\n{steps}"));
+    let (_, _, c) = compiled(&case.patched(2, "[[demand]]\nact = \"close\"", demand));
+    let held: Vec<(&str, Vec<String>)> =
+        c.package.irrevocable.iter().map(|act| (act.step.as_str(), act.before.iter().map(said_of).collect())).collect();
+    let cleared = || vec!["H1, Radiation protection, step 2".to_owned()];
+    assert_eq!(held, [("3A.1", cleared()), ("3B.1", cleared())]);
+    assert_eq!(c.package.points[0].criterion.as_deref(), Some("the lamp is lit (step 1)."));
+}
+
 #[test]
 fn a_sentence_without_its_value_stops_the_print() {
     let (examined, files, mut c) = compiled(&carry());

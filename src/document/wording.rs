@@ -141,18 +141,18 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
     let charge = charge(p, words);
     let told = p.steps.iter().filter_map(|s| if let Kind::Tell(role) = s.kind { Some(role.value) } else { None });
     let others = distinct(told.map(|role| p.policy.roles[role.at()].name.value.clone()).filter(|name| *name != charge));
-    let others = (!others.is_empty()).then(|| words.fill(ids::POWER_OTHERS, [&charge, &words.list(&others, ids::LIST_AND)]));
+    let others = (!others.is_empty()).then(|| words.fill(ids::POWER_OTHERS, [charge, &words.list(&others, ids::LIST_AND)]));
     let keeps = p.arm.jaw.on_power_loss == OnPowerLoss::Holds;
     let list = [
         Some(words.fill(ids::POWER_HANDS_OFF, [&p.policy.stop_word])),
         Some(words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)])),
         Some(words.say(ids::POWER_WATCH).to_owned()),
-        Some(words.fill(ids::POWER_NOBODY_INSIDE, [interlock(p, words)])),
-        Some(words.fill(ids::POWER_TELL, [&charge])),
+        Some(words.say(ids::POWER_NOBODY_INSIDE).to_owned()),
+        Some(words.fill(ids::POWER_TELL, [charge])),
         others,
-        (!keeps).then(|| words.fill(ids::POWER_LET_GO, [&charge])),
+        (!keeps).then(|| words.fill(ids::POWER_LET_GO, [charge])),
         Some(words.say(ids::POWER_BACK).to_owned()),
-        Some(words.fill(ids::POWER_RESUME, [&charge])),
+        Some(words.fill(ids::POWER_RESUME, [charge])),
     ];
     listed("power.line", list.into_iter().flatten())
 }

@@ -49,6 +49,7 @@ pub static STEP_BY_NUMBER: Rule = rule(
         &[
             Example::steps("1. `read joints`\n2. Compare with the reading of ⟦step 1⟧.\n"),
             Example::steps("1. `turnover`\n2. `read joints`\n3. Compare the readings of ⟦steps 1 and 2⟧.\n"),
+            Example::steps("1. `read joints` {#first}\n2. Compare with [the reading of ⟦step 1⟧](#first).\n"),
         ],
         &[Example::steps(
             "1. `read joints` {#first}\n2. Compare with [step 1](#first).\n3. Compare with [the reading](#first) once more.\n",
@@ -471,10 +472,9 @@ impl Reading<'_> {
     }
 }
 
-/// The word at a place is in the words of a link, which are printed with the number of its step.
+/// The word at a place begins the words of a link that are a number of a step and nothing else: print puts the right one there.
 fn is_in_link(raw: &str, at: usize) -> bool {
-    let opened = raw[..at].rfind('[').is_some_and(|open| !raw[open..at].contains(']'));
-    opened && raw[at..].find(']').is_some_and(|close| raw[at + close..].starts_with("]("))
+    raw[..at].ends_with('[') && raw[at..].split_once("](#").is_some_and(|(words, _)| words.split_ascii_whitespace().count() == 2)
 }
 
 /// The numbers of the steps that a text names by them and not by a link.
@@ -483,8 +483,8 @@ pub(super) fn mentioned(text: &str) -> Vec<&str> {
     let mut at = 0;
     while let Some(n) = text[at..].find(|c: char| c.is_ascii_alphanumeric()) {
         let start = at + n;
-        at = start + word_end(text[start..].as_bytes(), 0);
-        if matches!(&text[start..at], "step" | "steps" | "Step" | "Steps") && !is_in_link(text, start) {
+        at = word_end(text.as_bytes(), start);
+        if ["step", "steps"].iter().any(|w| w.eq_ignore_ascii_case(&text[start..at])) && !is_in_link(text, start) {
             found.extend(named(&text[at..]).into_iter().map(|n| n.0));
         }
     }
@@ -498,14 +498,15 @@ fn named(rest: &str) -> Vec<(&str, usize)> {
     loop {
         let Some(blanks) = rest[at..].find(|c: char| !c.is_ascii_whitespace()).filter(|n| *n > 0) else { return found };
         let start = at + blanks;
-        let end = start + word_end(rest[start..].as_bytes(), 0);
+        let end = word_end(rest.as_bytes(), start);
         let number = &rest[start..end];
         let digits = number.strip_prefix('C').unwrap_or(number);
-        if !digits.starts_with(|c: char| c.is_ascii_digit()) {
+        let measures = || other_unit(&rest[end..]) || rest[end..].starts_with(" deg");
+        if !digits.starts_with(|c: char| c.is_ascii_digit()) || !found.is_empty() && measures() {
             return found;
         }
         found.push((number, end));
-        let Some(join) = [",", " and", " or", " to"].iter().find(|j| rest[end..].starts_with(*j)) else { return found };
+        let Some(join) = [", and", ", or", ",", " and", " or", " to"].iter().find(|j| rest[end..].starts_with(*j)) else { return found };
         at = end + join.len();
     }
 }

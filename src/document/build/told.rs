@@ -170,14 +170,16 @@ impl Body<'_> {
         })
     }
 
-    /// What is touched first without power from the start of any step at which nothing is dropped.
+    /// What is touched first without power from the start of any step, in those of its states in which nothing is dropped.
     fn sag(&self, block: &[&(String, Flat)]) -> Option<String> {
         let words = self.basis.words();
-        let steps = block.iter().filter(|(item, what)| *what != Flat::Opens && !self.gathered.drops.contains_key(item));
-        let known: Vec<_> = steps.map(|(item, _)| Some((self.gathered.sags.get(item)?, item))).collect();
-        let soon = known.iter().flatten().filter_map(|((clear, meets), item)| Some((*clear, (*meets)?, item))).filter(|s| s.0 <= LONG);
+        let steps = block.iter().filter(|(_, what)| *what != Flat::Opens).map(|(item, _)| item);
+        let sags = steps.clone().filter_map(|item| Some((self.gathered.sags.get(item)?, item)));
+        let soon = sags.filter_map(|((clear, meets), item)| Some((*clear, (*meets)?, item))).filter(|s| s.0 <= LONG);
         let Some((clear, pair, item)) = soon.min_by_key(|(clear, ..)| *clear) else {
-            return (!known.is_empty() && known.iter().all(Option::is_some)).then(|| words.say(ids::TOLD_SAG_NOTHING).to_owned());
+            let mut empty = steps.filter(|item| !self.gathered.drops.contains_key(*item)).peekable();
+            let all = empty.peek().is_some() && empty.all(|item| self.gathered.sags.contains_key(item));
+            return all.then(|| words.say(ids::TOLD_SAG_NOTHING).to_owned());
         };
         let minutes = if clear < 100 { format!("{}.{}", clear / 10, clear % 10) } else { (clear / 10).to_string() };
         let [one, other] = self.basis.titles(pair);

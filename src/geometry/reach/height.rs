@@ -21,6 +21,9 @@ pub struct Height {
 /// A fall is known well enough to this, in metres.
 const FINE: f64 = 2e-3;
 
+/// So deep, in metres, shapes may overlap where one thing stands on another: what seats and angles are off.
+const SUNK: f64 = 0.05;
+
 /// The most boxes one question is cut into.
 const MOST_BOXES: usize = 64;
 
@@ -72,13 +75,14 @@ impl<'a> Support<'a> {
     }
 
     /// How high it stands at the least below a point that is in the rectangle and no lower than `least`; none if the point may be
-    /// beside it or below it. A point that is not below is above: it cannot be inside.
+    /// beside it, below it, or deep in it. A point that is not below and not deep is above: what stands there stands on it. The shape
+    /// of a thing that is entered deeper has a hollow there.
     fn below(&self, x: [f64; 2], y: [f64; 2], least: f64) -> Option<f64> {
         let is_above = match &self.under {
             None => true,
             Some(under) => -under.under(x, y)?[0] <= least,
         };
-        self.top.under(x, y).filter(|_| is_above).map(|[low, _]| low)
+        self.top.under(x, y).filter(|[_, high]| is_above && high - least <= SUNK).map(|[low, _]| low)
     }
 }
 

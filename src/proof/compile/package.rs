@@ -48,6 +48,26 @@ fn plain(words: &str) -> String {
     out.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The same of words under a step, with the numbers of steps in links as they are printed, whatever the writer put there.
+fn of_step(words: &str, steps: &[Step], at: &Step) -> String {
+    let mut out = String::new();
+    let mut rest = words;
+    while let Some((before, (text, (target, after)))) =
+        rest.split_once('[').and_then(|(b, r)| Some((b, r.split_once("](#").and_then(|(t, r)| Some((t, r.split_once(')')?)))?)))
+    {
+        let (name, number) = text.rsplit_once(' ').map_or(("", text), |(name, number)| (name, number));
+        let is_number = number.trim_start_matches('C').starts_with(|c: char| c.is_ascii_digit()) && !name.contains(' ');
+        // A section that is performed several times has its anchors as often.
+        let mut meant = steps.iter().filter(|s| s.anchor.as_deref() == Some(target));
+        let near = meant.clone().find(|s| irrevocable::list(&s.number) == irrevocable::list(&at.number));
+        let printed = near.or_else(|| meant.next()).filter(|_| is_number).map_or(number, |s| s.number.as_str());
+        let blank = if name.is_empty() { "" } else { " " };
+        out += &format!("{before}{name}{blank}{printed}");
+        rest = after;
+    }
+    plain(&(out + rest))
+}
+
 /// What is made of the steps.
 pub(super) fn package(filler: &mut Filler<'_>, examined: &Examined, steps: &[Step], evidence: Vec<Evidence>) -> Package {
     let p = &*examined.procedure;
@@ -211,7 +231,7 @@ fn limits(p: &Procedure, steps: &[Step]) -> Vec<data::Limit> {
             (None, Some(high)) => Saying::phrase("phrase.limit-below", [step, reading, end("high", high)]),
             (None, None) => return None,
         };
-        let correction = s.lines.iter().find(|l| l.label == "If not").map(|l| plain(&l.words));
+        let correction = s.lines.iter().find(|l| l.label == "If not").map(|l| of_step(&l.words, steps, s));
         Some(data::Limit { limit, consequence: None, correction, source: None })
     });
     stated.chain(read).collect()
@@ -284,7 +304,7 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
             });
         };
         let lines = |step: &Step, label: &str| {
-            let said: Vec<String> = step.lines.iter().filter(|l| l.label == label).map(|l| plain(&l.words)).collect();
+            let said: Vec<String> = step.lines.iter().filter(|l| l.label == label).map(|l| of_step(&l.words, steps, step)).collect();
             (!said.is_empty()).then(|| said.join(" "))
         };
         let said = lines(step, "Must be true");
@@ -294,14 +314,14 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
             // What proves the step before it is what is verified.
             Act::VerifyAfter { role } => {
                 let before = at.checked_sub(1).map(|before| &steps[before]);
-                let looked_for = before.filter(|s| matches!(s.act, Act::Check)).map(|s| plain(&s.words));
+                let looked_for = before.filter(|s| matches!(s.act, Act::Check)).map(|s| of_step(&s.words, steps, s));
                 let proof = before.and_then(|s| lines(s, "Proof"));
                 put("phrase.verification-after", role, said.or(proof).or(looked_for));
             }
             _ => {}
         }
         for line in step.lines.iter().filter(|l| l.label == "Second person") {
-            put("phrase.second-person", line.role.as_deref().unwrap_or(""), Some(plain(&line.words)));
+            put("phrase.second-person", line.role.as_deref().unwrap_or(""), Some(of_step(&line.words, steps, step)));
         }
     }
     out
@@ -325,13 +345,13 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
         }
         for line in &step.lines {
             let ends = match (&line.leads_to, &line.role) {
-                (Some(to), _) => says_first(&line.words, leads(steps, to)),
+                (Some(to), _) => says_first(&line.words, &of_step(&line.words, steps, step), leads(steps, to)),
                 (None, Some(role)) if line.label == "If not" || line.label == "Stop if" => {
                     Saying::phrase("phrase.holds", [("role", role.as_str().into())])
                 }
-                (None, None) if line.label == "If not" => plain(&line.words).into(),
+                (None, None) if line.label == "If not" => of_step(&line.words, steps, step).into(),
                 (None, None) if line.label == "Stop if" => {
-                    Saying::phrase("phrase.stops-for", [("words", plain(&line.words).trim_end_matches('.').into())])
+                    Saying::phrase("phrase.stops-for", [("words", of_step(&line.words, steps, step).trim_end_matches('.').into())])
                 }
                 _ => continue,
             };
@@ -360,9 +380,10 @@ fn exits(examined: &Examined, steps: &[Step]) -> Vec<data::Exit> {
 }
 
 /// Where a line leads, behind what it says besides: a hold, somebody's word.
-fn says_first(words: &str, ends: Saying) -> Saying {
+fn says_first(words: &str, said: &str, ends: Saying) -> Saying {
+    let words = words.trim_end_matches('.');
     let is_link = words.starts_with('[') && words.ends_with(')') && words.matches("](").count() == 1;
-    if is_link { ends } else { Saying::phrase("phrase.says-first", [("words", plain(words).trim_end_matches('.').into()), ("ends", ends)]) }
+    if is_link { ends } else { Saying::phrase("phrase.says-first", [("words", said.trim_end_matches('.').into()), ("ends", ends)]) }
 }
 
 /// "step 8, If not".

@@ -172,9 +172,8 @@ impl Differences<'_> {
 
     /// What is printed of the loss of power beside a strip: how far a load falls that is dropped, and the shortest time of other steps.
     fn loss(&self, steps: &[&Step]) -> Option<String> {
-        let (dropping, other): (Vec<&Step>, Vec<&Step>) = steps.iter().partition(|s| s.told.as_ref().is_some_and(|t| t.drops.is_some()));
-        let dropped: Vec<&Dropped> = dropping.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
-        let empty = self.sag(&other);
+        let dropped: Vec<&Dropped> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
+        let empty = self.sag(steps);
         if dropped.is_empty() {
             return empty;
         }
@@ -192,10 +191,11 @@ impl Differences<'_> {
         })
     }
 
-    /// The shortest time of steps at which nothing is dropped.
+    /// The shortest time of steps; that nothing is touched where it holds of all at which nothing is dropped.
     fn sag(&self, steps: &[&Step]) -> Option<String> {
         let Some((step, clear, [one, other])) = soonest(steps.iter().copied()).filter(|(_, clear, _)| *clear <= LONG) else {
-            let all = !steps.is_empty() && steps.iter().all(|s| s.told.as_ref().is_some_and(|t| t.sag.is_some()));
+            let mut other = steps.iter().filter(|s| s.told.as_ref().is_none_or(|t| t.drops.is_none())).peekable();
+            let all = other.peek().is_some() && other.all(|s| s.told.as_ref().is_some_and(|t| t.sag.is_some()));
             return all.then(|| self.said.say("told.sag-nothing").to_owned());
         };
         let tenths = if clear < 100 { format!(".{}", clear % 10) } else { String::new() };

@@ -111,6 +111,7 @@ paged! {
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
     Safety "head.stopped" [];
+    Safety "head.wrong-way" [];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];
     Safety "front.read" [];

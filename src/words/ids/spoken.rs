@@ -331,7 +331,7 @@ spoken! { SPOKEN, 0;
     POWER_HANDS_OFF Safety "power.hands-off" ["word"];
     POWER_HAPPENS Safety "power.happens" ["loss"];
     POWER_WATCH Safety "power.watch" [];
-    POWER_NOBODY_INSIDE Safety "power.nobody-inside" ["interlock"];
+    POWER_NOBODY_INSIDE Safety "power.nobody-inside" [];
     POWER_TELL Safety "power.tell" ["charge"];
     POWER_OTHERS Safety "power.others" ["charge" "list"];
     POWER_LET_GO Safety "power.let-go" ["charge"];

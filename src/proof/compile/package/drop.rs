@@ -25,8 +25,8 @@ enum Falls<'a> {
 
 /// Of a load the fall that sets free most, of those that are known.
 pub(super) struct Hardest<'a> {
-    /// Title of the load.
-    pub load: &'a str,
+    /// The load.
+    pub load: &'a Load,
     /// Where it falls so.
     pub step: &'a Step,
 }
@@ -37,18 +37,18 @@ type Fall<'a> = (i64, Option<&'a Step>, Drop);
 /// Every load that is held with everything it may fall onto, the worst fall first; and of each load the hardest.
 pub(super) fn drops<'a>(filler: &Filler<'a>, steps: &'a [Step]) -> (Vec<Drop>, Vec<Hardest<'a>>) {
     let p = filler.root;
-    let mut out: Vec<(&str, Fall<'_>)> = Vec::new();
+    let mut out: Vec<(&Load, Fall<'_>)> = Vec::new();
     for (id, load) in (0u16..).map(LoadId).zip(&p.cell.loads) {
         let name = load.name.value.as_str();
         let is_held = |s: &&Step| s.before.iter().chain(&s.after).any(|s| s.held.as_ref().is_some_and(|h| h.load == name));
         if steps.iter().any(|s| is_held(&s)) {
-            out.extend(of_load(filler, load, &falls(filler, steps, id, name)).into_iter().map(|fall| (load.title.as_str(), fall)));
+            out.extend(of_load(filler, load, &falls(filler, steps, id, name)).into_iter().map(|fall| (load, fall)));
         }
     }
     out.sort_by_key(|(_, (energy, ..))| std::cmp::Reverse(*energy));
     let mut hardest: Vec<Hardest> = Vec::new();
     for (load, (_, step, _)) in &out {
-        if let Some(step) = step.filter(|_| hardest.iter().all(|h| h.load != *load)) {
+        if let Some(step) = step.filter(|_| hardest.iter().all(|h| !std::ptr::eq(h.load, *load))) {
             hardest.push(Hardest { load, step });
         }
     }

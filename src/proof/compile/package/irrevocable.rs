@@ -14,7 +14,7 @@ pub(super) fn irrevocable(filler: &Filler<'_>, steps: &[Step], hardest: &[Hardes
     let one = |(at, (_, step)): (usize, (&RowId, &Step))| Irrevocable {
         step: step.number.clone(),
         act: match falls(step) {
-            Some(fall) => Saying::phrase("phrase.act-carry", [("load", fall.load.into())]),
+            Some(fall) => Saying::phrase("phrase.act-carry", [("load", fall.load.title.as_str().into())]),
             None => act(filler, step),
         },
         before: before(steps, &names, at),
@@ -64,7 +64,7 @@ fn act(filler: &Filler<'_>, step: &Step) -> Saying {
 }
 
 /// The list that a step stands in, by its number.
-fn list(number: &str) -> &str {
+pub(super) fn list(number: &str) -> &str {
     number.rsplit_once('.').map_or("", |(list, _)| list)
 }
 
@@ -73,7 +73,11 @@ fn before(steps: &[Step], names: &[Option<String>], at: usize) -> Vec<Saying> {
     let step = &steps[at];
     let moves = |s: &Step| matches!(s.act, Act::Move(_) | Act::Together { .. } | Act::Lift { .. } | Act::Lower { .. });
     // One in a branch does not stand before what comes behind the branch.
-    let around = |s: &Step| list(&step.number) == list(&s.number) || list(&step.number).starts_with(&format!("{}.", list(&s.number)));
+    let around = |s: &Step| match (list(&s.number), list(&step.number)) {
+        // What is performed, repeated or done in an arm lies within the steps of the main list; a contingency does not.
+        ("", _) => !step.number.contains('C'),
+        (outer, inner) => inner == outer || inner.starts_with(&format!("{outer}.")),
+    };
     let hold = (0..at).rev().filter(|i| around(&steps[*i])).find_map(|i| match (&steps[i].act, &names[i]) {
         (Act::HoldPoint { role }, Some(name)) => Some((i, name, role)),
         _ => None,
