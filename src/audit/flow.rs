@@ -58,12 +58,12 @@ impl<'a> Flow<'a> {
             flow.places.push((list, own.len() - 1));
             let act = |number| flow.numbers.get(number).map(|i| &document.steps[*i].act);
             let performs = |number| matches!(act(number), Some(Act::Perform { .. }));
-            let (stands, free) = match above(list) {
-                Above::Home(home) => (home.is_empty() || performs(home), false),
-                Above::Arm(up) => (matches!(act(up), Some(Act::If { arms }) if arms.iter().any(|a| a == list)), false),
-                Above::Under(up) => (performs(up) || matches!(act(up), Some(Act::Repeat { .. })), performs(up)),
+            let stands = match above(list) {
+                Above::Home(home) => home.is_empty() || performs(home),
+                Above::Arm(up) => matches!(act(up), Some(Act::If { arms }) if arms.iter().any(|a| a == list)),
+                Above::Under(up) => performs(up) || matches!(act(up), Some(Act::Repeat { .. })),
             };
-            let counts = ordinal_of(step).is_some_and(|n| last.map_or(free || n == 1, |last| last.is_some_and(|l| n == l + 1)));
+            let counts = ordinal_of(step).is_some_and(|n| last.map_or(n == 1, |last| last.is_some_and(|l| n == l + 1)));
             let fresh = flow.numbers.insert(&step.number, i).is_none();
             if !stands || !counts || !fresh || step.number.len() > 200 || step.act == Act::Broken {
                 faults.push((i, None, "its number does not follow from those before it, or it was not read".to_string()));

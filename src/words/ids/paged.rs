@@ -111,7 +111,6 @@ paged! {
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
     Safety "head.stopped" [];
-    Safety "head.wrong-way" [];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];
     Safety "front.read" [];
