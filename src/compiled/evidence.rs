@@ -3,6 +3,7 @@
 //! Every number is the worst over all states the step can start in, with its stopping, hold and read-out tolerances, and is rounded
 //! away from acceptance; what a step asks of joints and jaw is taken over the whole way.
 
+use crate::units::{Round, shown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -108,7 +109,7 @@ pub struct Nearest {
     pub of: Margined,
     /// The joint by its index, the load by its name, or the two bodies.
     pub subject: Vec<String>,
-    /// Numbers of the steps where as many hundredths of what is allowed are used.
+    /// Numbers of the steps where as many hundredths of what is allowed are used and as much is reached, as both are printed.
     pub steps: Vec<String>,
     /// What is reached, in the unit of its kind; of travel and clearance what is left.
     pub value: i64,
@@ -116,6 +117,21 @@ pub struct Nearest {
     pub limit: i64,
     /// What is used of it, in millionths, rounded up; more than a million does not pass.
     pub used: i64,
+}
+
+impl Nearest {
+    /// What is reached or left as it is printed, rounded to the unfavourable side: degrees, millimetres, newtons, newton metres or
+    /// bar.
+    pub fn reached(&self) -> String {
+        let (per, decimals, round) = match self.of {
+            Margined::Travel => (1000, 1, Round::Down),
+            Margined::Tilt => (1000, 1, Round::Up),
+            Margined::Clearance => (1000, 0, Round::Down),
+            Margined::Grip | Margined::Crush | Margined::Torque => (1000, 0, Round::Up),
+            Margined::Pressure => (100_000, 1, Round::Up),
+        };
+        shown(self.value, per, decimals, round)
+    }
 }
 
 /// Kinds of margins.

@@ -212,35 +212,24 @@ pub(super) fn nearest(item: &str, n: usize, near: &compiled::Nearest, compiled: 
     let load = |name: &String| {
         compiled.titles.iter().find(|t| t.kind == "load" && t.name == *name).map_or_else(|| name.clone(), |t| t.title.clone())
     };
-    let (value, limit) = (near.value, near.limit);
+    let (value, limit, reached) = (near.value, near.limit, near.reached());
     let (kind, [reached, allowed]) = match near.of {
         Margined::Travel => (
             ids::EVIDENCE_TRAVEL,
             [
-                words.fill(ids::EVIDENCE_LEFT, [&format!("{} deg", shown(value, 1000, 1, Round::Down))]),
+                words.fill(ids::EVIDENCE_LEFT, [&format!("{reached} deg")]),
                 words.fill(ids::EVIDENCE_HALF, [&shown(limit, 1000, 1, Round::Down)]),
             ],
         ),
         Margined::Clearance => (
             ids::EVIDENCE_APART,
-            [
-                words.fill(ids::EVIDENCE_LEFT, [&format!("{} mm", mm(value, Round::Down))]),
-                words.fill(ids::EVIDENCE_WANTED, [&mm(limit, Round::Up)]),
-            ],
+            [words.fill(ids::EVIDENCE_LEFT, [&format!("{reached} mm")]), words.fill(ids::EVIDENCE_WANTED, [&mm(limit, Round::Up)])],
         ),
-        Margined::Tilt => {
-            (ids::EVIDENCE_LEANS, [(value, Round::Up), (limit, Round::Down)].map(|(v, r)| format!("{} deg", shown(v, 1000, 1, r))))
-        }
-        Margined::Grip => (ids::EVIDENCE_HOLDS, [(value, Round::Up), (limit, Round::Down)].map(|(v, r)| format!("{} N", newton(v, r)))),
-        Margined::Crush => (ids::EVIDENCE_CRUSHES, [(value, Round::Up), (limit, Round::Down)].map(|(v, r)| format!("{} N", newton(v, r)))),
-        Margined::Pressure => {
-            let (needed, available) = effort(true, value, limit);
-            (ids::EVIDENCE_PRESSURE, [format!("{needed} bar"), available])
-        }
-        Margined::Torque => {
-            let (needed, available) = effort(false, value, limit);
-            (ids::EVIDENCE_TORQUE, [format!("{needed} Nm"), available])
-        }
+        Margined::Tilt => (ids::EVIDENCE_LEANS, [format!("{reached} deg"), format!("{} deg", shown(limit, 1000, 1, Round::Down))]),
+        Margined::Grip => (ids::EVIDENCE_HOLDS, [format!("{reached} N"), format!("{} N", newton(limit, Round::Down))]),
+        Margined::Crush => (ids::EVIDENCE_CRUSHES, [format!("{reached} N"), format!("{} N", newton(limit, Round::Down))]),
+        Margined::Pressure => (ids::EVIDENCE_PRESSURE, [format!("{reached} bar"), effort(true, value, limit).1]),
+        Margined::Torque => (ids::EVIDENCE_TORQUE, [format!("{reached} Nm"), effort(false, value, limit).1]),
     };
     let subject = match (near.of, near.subject.as_slice()) {
         (Margined::Clearance, [a, b]) => words.fill(ids::EVIDENCE_PAIR, [a, b]),

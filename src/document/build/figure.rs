@@ -106,9 +106,7 @@ impl Basis<'_> {
             item,
         })
     }
-}
 
-impl Basis<'_> {
     /// Whether a load can nowhere fall farther than at a step.
     fn falls_farthest(&self, row: RowId) -> bool {
         let most = |load| self.survey.reach.carries.iter().filter(|c| c.load == load).filter_map(|c| c.fall).max();

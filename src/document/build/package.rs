@@ -41,6 +41,10 @@ struct Plan {
     none: Option<Entry<0>>,
 }
 
+/// A table with nothing but what its columns show.
+const TABLE: Plan =
+    Plan { name: "", list: "", heading: ids::PACKAGE_FINDING, about: None, widths: "", columns: &[], only: None, none: None };
+
 /// So many of what is nearest to its limit are in the summary.
 const CLOSEST: usize = 5;
 
@@ -74,8 +78,7 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_FINDING_FOUND, &["message"]),
             or_blank(ids::PACKAGE_FINDING_TAKEN, &["taken"], "disposition"),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "lift",
@@ -91,8 +94,7 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_LIFT_GRIP, &["grip"]),
             values(ids::PACKAGE_LIFT_ARM, &["arm"]),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "drop",
@@ -101,8 +103,7 @@ const PLANS: [Plan; 15] = [
         about: Some(ids::PACKAGE_DROP_ABOUT),
         widths: "6 5 5 3 3",
         columns: &FALLS,
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "lag",
@@ -117,14 +118,12 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_LAG_MEETS, &["meets"]),
             values(ids::PACKAGE_LAG_KEPT, &["kept"]),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_LIMIT,
-        about: None,
         widths: "6 5 6 4",
         columns: &[
             values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]),
@@ -134,32 +133,30 @@ const PLANS: [Plan; 15] = [
         ],
         only: Some(is_stated),
         none: Some(ids::PACKAGE_LIMIT_NONE),
+        ..TABLE
     },
     Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_BOUND,
-        about: None,
         widths: "8 9",
         columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_CORRECTION, &["correction"])],
         only: Some(is_bound),
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "prerequisite",
         list: "prerequisites",
         heading: ids::PACKAGE_PREREQUISITE,
-        about: None,
         widths: "1",
         columns: &[values(ids::PACKAGE_PREREQUISITE_TEXT, &["text"])],
-        only: None,
         none: Some(ids::PACKAGE_PREREQUISITE_NONE),
+        ..TABLE
     },
     Plan {
         name: "permit",
         list: "permits",
         heading: ids::PACKAGE_PERMIT,
-        about: None,
         widths: "8 5 3 3",
         columns: &[
             values(ids::PACKAGE_PERMIT_NAME, &["name"]),
@@ -167,8 +164,8 @@ const PLANS: [Plan; 15] = [
             or_blank(ids::PACKAGE_PERMIT_NUMBER, &[], "number"),
             or_blank(ids::PACKAGE_PERMIT_UNTIL, &[], "date-time"),
         ],
-        only: None,
         none: Some(ids::PACKAGE_PERMIT_NONE),
+        ..TABLE
     },
     Plan {
         name: "qualification",
@@ -181,8 +178,7 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_QUALIFICATION_NEEDS, &["needs"]),
             or_blank(ids::PACKAGE_QUALIFICATION_WHO, &[], "name"),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "reference",
@@ -196,14 +192,12 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_REFERENCE_REVISION, &["revision"]),
             or_blank(ids::PACKAGE_REFERENCE_CURRENT, &[], "initials"),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "instrument",
         list: "instruments",
         heading: ids::PACKAGE_INSTRUMENT,
-        about: None,
         widths: "4 4 3 4 4",
         columns: &[
             values(ids::PACKAGE_INSTRUMENT_NAME, &["name"]),
@@ -212,8 +206,7 @@ const PLANS: [Plan; 15] = [
             or_blank(ids::PACKAGE_INSTRUMENT_WHICH, &[], "number"),
             or_blank(ids::PACKAGE_INSTRUMENT_CALIBRATED, &[], "due"),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "point",
@@ -227,18 +220,16 @@ const PLANS: [Plan; 15] = [
             values(ids::PACKAGE_POINT_ROLE, &["role", "apart"]),
             values(ids::PACKAGE_POINT_CRITERION, &["criterion"]),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "criterion",
         list: "criteria",
         heading: ids::PACKAGE_CRITERION,
-        about: None,
         widths: "9 6",
         columns: &[values(ids::PACKAGE_CRITERION_TEXT, &["text"]), values(ids::PACKAGE_CRITERION_SOURCE, &["source"])],
-        only: None,
         none: Some(ids::PACKAGE_CRITERION_NONE),
+        ..TABLE
     },
     Plan {
         name: "exit",
@@ -247,8 +238,7 @@ const PLANS: [Plan; 15] = [
         about: Some(ids::PACKAGE_EXIT_ABOUT),
         widths: "8 9",
         columns: &[values(ids::PACKAGE_EXIT_WAY, &["way"]), values(ids::PACKAGE_EXIT_ENDS, &["ends"])],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "validation",
@@ -257,66 +247,53 @@ const PLANS: [Plan; 15] = [
         about: Some(ids::PACKAGE_VALIDATION_ABOUT),
         widths: "3 4 4 8",
         columns: &TRIALS,
-        only: None,
         none: Some(ids::PACKAGE_VALIDATION_NONE),
+        ..TABLE
     },
 ];
 
 /// The tables of the summary for the safety review.
 const SUMMARY: [Plan; 5] = [
-    Plan {
-        name: "drop",
-        list: "drops",
-        heading: ids::SAFETY_DROP,
-        about: None,
-        widths: "6 5 5 3 3",
-        columns: &FALLS,
-        only: None,
-        none: None,
-    },
+    Plan { name: "drop", list: "drops", heading: ids::SAFETY_DROP, widths: "6 5 5 3 3", columns: &FALLS, ..TABLE },
     Plan {
         name: "act",
         list: "irrevocable",
         heading: ids::SAFETY_ACT,
-        about: None,
         widths: "2 7 9",
         columns: &[
             values(ids::PACKAGE_POINT_STEP, &["step"]),
             values(ids::SAFETY_ACT_ACT, &["act"]),
             values(ids::SAFETY_ACT_BEFORE, &["before"]),
         ],
-        only: None,
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_LIMIT,
-        about: None,
         widths: "11 7",
         columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"]), values(ids::PACKAGE_LIMIT_SOURCE, &["source"])],
         only: Some(is_stated),
         none: Some(ids::PACKAGE_LIMIT_NONE),
+        ..TABLE
     },
     Plan {
         name: "limit",
         list: "limits",
         heading: ids::PACKAGE_BOUND,
-        about: None,
         widths: "1",
         columns: &[values(ids::PACKAGE_LIMIT_LIMIT, &["limit"])],
         only: Some(is_bound),
-        none: None,
+        ..TABLE
     },
     Plan {
         name: "validation",
         list: "validations",
         heading: ids::PACKAGE_VALIDATION,
-        about: None,
         widths: "3 4 4 8",
         columns: &TRIALS,
-        only: None,
         none: Some(ids::PACKAGE_VALIDATION_NONE),
+        ..TABLE
     },
 ];
 

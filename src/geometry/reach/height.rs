@@ -6,6 +6,7 @@ use crate::geometry::body::Body;
 use crate::geometry::chain::{Chain, JointBox};
 use crate::geometry::solid::{Form, Solid};
 use crate::geometry::{Fault, Vec3};
+use std::cell::OnceCell;
 
 /// How far a body can fall.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -61,29 +62,34 @@ pub fn height(chain: &Chain, root: &JointBox, carried: &Body, below: &[&Body], l
 struct Support<'a> {
     solid: &'a Solid,
     top: Top,
-    /// Its under side, seen from below; none of a half-space, which nothing is below.
-    under: Option<Top>,
+    /// Its under side, seen from below, worked out where it is asked for; none where it is not known.
+    under: OnceCell<Option<Top>>,
 }
 
 impl<'a> Support<'a> {
-    /// None where its upper or its under side is not known.
+    /// None where its upper side is not known.
     fn of(solid: &'a Solid) -> Option<Support<'a>> {
-        let seen = |up| Top::of(solid, &View { axes: [Vec3::X, Vec3::Y, up] });
-        let top = seen(Vec3::Z)?;
-        let under = if solid.is_half_space() { None } else { Some(seen(-Vec3::Z)?) };
-        Some(Support { solid, top, under })
+        Some(Support { solid, top: seen(solid, Vec3::Z)?, under: OnceCell::new() })
     }
 
     /// How high it stands at the least below a point that is in the rectangle and no lower than `least`; none if the point may be
     /// beside it, below it, or deep in it. A point that is not below and not deep is above: what stands there stands on it. The shape
     /// of a thing that is entered deeper has a hollow there.
     fn below(&self, x: [f64; 2], y: [f64; 2], least: f64) -> Option<f64> {
-        let is_above = match &self.under {
-            None => true,
-            Some(under) => -under.under(x, y)?[0] <= least,
-        };
-        self.top.under(x, y).filter(|[_, high]| is_above && high - least <= SUNK).map(|[low, _]| low)
+        let [low, high] = self.top.under(x, y)?;
+        (high <= least || high - least <= SUNK && self.is_over_under_side(x, y, least)).then_some(low)
     }
+
+    /// Whether nothing in the rectangle that is no lower than `least` is below the solid; a half-space has nothing below it.
+    fn is_over_under_side(&self, x: [f64; 2], y: [f64; 2], least: f64) -> bool {
+        let under = || self.under.get_or_init(|| seen(self.solid, -Vec3::Z)).as_ref().and_then(|u| u.under(x, y));
+        self.solid.is_half_space() || under().is_some_and(|[highest, _]| -highest <= least)
+    }
+}
+
+/// The side of a solid that is seen from this way up.
+fn seen(solid: &Solid, up: Vec3) -> Option<Top> {
+    Top::of(solid, &View { axes: [Vec3::X, Vec3::Y, up] })
 }
 
 /// The greatest fall over one box; infinite if nothing is certain to be below. Any point of the body that is certain to be

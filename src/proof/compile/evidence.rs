@@ -168,17 +168,6 @@ fn opening(p: &Procedure, to: Length) -> [i64; 2] {
     [(to - play).max(jaw.least.value).0, (to + play).min(jaw.most.value).0]
 }
 
-/// What is reached or left, as it is printed.
-fn as_read(of: Margined, value: i64) -> String {
-    match of {
-        Margined::Travel => shown(value, 1000, 1, Round::Down),
-        Margined::Tilt => shown(value, 1000, 1, Round::Up),
-        Margined::Clearance => shown(value, 1000, 0, Round::Down),
-        Margined::Grip | Margined::Crush | Margined::Torque => shown(value, 1000, 0, Round::Up),
-        Margined::Pressure => shown(value, 100_000, 1, Round::Up),
-    }
-}
-
 /// What comes nearest to its limit.
 pub(super) fn nearest(p: &Procedure, evidence: &[Evidence]) -> Vec<Nearest> {
     let mut out: Vec<Nearest> = Vec::new();
@@ -189,7 +178,7 @@ pub(super) fn nearest(p: &Procedure, evidence: &[Evidence]) -> Vec<Nearest> {
             let Some(worst) = out.iter_mut().find(|n| n.of == found.of && n.subject == found.subject) else { return out.push(found) };
             let worse = worst.used < found.used;
             // Steps that read alike in print are all named: who looks at the worst must not miss its like.
-            let read = |n: &Nearest| (shown(n.used, 10_000, 0, Round::Up), as_read(n.of, n.value));
+            let read = |n: &Nearest| (shown(n.used, 10_000, 0, Round::Up), n.reached());
             if read(worst) == read(&found) {
                 worst.steps.extend(found.steps);
                 if worse {

@@ -34,38 +34,36 @@ fn range(range: Range) -> Saying {
 
 /// Words without the marks of Markdown: of a link its words, of emphasis and code what is in it.
 fn plain(words: &str) -> String {
+    unmarked(words, |text, _| text.to_owned())
+}
+
+/// The same of words under a step, with the numbers of steps in links as they are printed, whatever the writer put there.
+fn of_step(words: &str, steps: &[Step], at: &Step) -> String {
+    unmarked(words, |text, target| {
+        let (name, number) = text.rsplit_once(' ').unwrap_or(("", text));
+        let is_number = number.trim_start_matches('C').starts_with(|c: char| c.is_ascii_digit()) && !name.contains(' ');
+        let Some(anchor) = target.strip_prefix('#').filter(|_| is_number) else { return text.to_owned() };
+        // A section that is performed several times has its anchors as often.
+        let mut meant = steps.iter().filter(|s| s.anchor.as_deref() == Some(anchor));
+        let near = meant.clone().find(|s| irrevocable::list(&s.number) == irrevocable::list(&at.number));
+        let printed = near.or_else(|| meant.next()).map_or(number, |s| s.number.as_str());
+        format!("{}{printed}", &text[..text.len() - number.len()])
+    })
+}
+
+/// Words without the marks of Markdown; what is shown of a link follows from its words and its target.
+fn unmarked(words: &str, link: impl Fn(&str, &str) -> String) -> String {
     let mut out = String::new();
     let mut rest = words;
-    while let Some(open) = rest.find('[') {
-        let tail = &rest[open + 1..];
-        let Some((text, after)) = tail.split_once("](").and_then(|(t, a)| a.split_once(')').map(|(_, a)| (t, a))) else { break };
-        out.push_str(&rest[..open]);
-        out.push_str(text);
+    while let Some((before, tail)) = rest.split_once('[') {
+        let Some((text, (target, after))) = tail.split_once("](").and_then(|(t, a)| Some((t, a.split_once(')')?))) else { break };
+        out.push_str(before);
+        out.push_str(&link(text, target));
         rest = after;
     }
     out.push_str(rest);
     let out: String = out.chars().filter(|c| !matches!(c, '`' | '*')).collect();
     out.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// The same of words under a step, with the numbers of steps in links as they are printed, whatever the writer put there.
-fn of_step(words: &str, steps: &[Step], at: &Step) -> String {
-    let mut out = String::new();
-    let mut rest = words;
-    while let Some((before, (text, (target, after)))) =
-        rest.split_once('[').and_then(|(b, r)| Some((b, r.split_once("](#").and_then(|(t, r)| Some((t, r.split_once(')')?)))?)))
-    {
-        let (name, number) = text.rsplit_once(' ').map_or(("", text), |(name, number)| (name, number));
-        let is_number = number.trim_start_matches('C').starts_with(|c: char| c.is_ascii_digit()) && !name.contains(' ');
-        // A section that is performed several times has its anchors as often.
-        let mut meant = steps.iter().filter(|s| s.anchor.as_deref() == Some(target));
-        let near = meant.clone().find(|s| irrevocable::list(&s.number) == irrevocable::list(&at.number));
-        let printed = near.or_else(|| meant.next()).filter(|_| is_number).map_or(number, |s| s.number.as_str());
-        let blank = if name.is_empty() { "" } else { " " };
-        out += &format!("{before}{name}{blank}{printed}");
-        rest = after;
-    }
-    plain(&(out + rest))
 }
 
 /// What is made of the steps.
