@@ -4,6 +4,7 @@
 //! All text is final here: units, decimals and signs are already written out; templates place it and never compute.
 
 mod act;
+mod after;
 mod block;
 pub mod build;
 pub mod card;
@@ -20,6 +21,7 @@ pub mod training;
 pub mod wording;
 
 pub use act::{Act, Gate, Goal, Push, Travel};
+pub use after::{After, Left};
 pub use block::{
     Actual, Alert, Arm, Band, Block, Checks, Condition, Figure, Hold, Item, Label, Line, Perform, Reading, Repeat, Section, SectionKind,
     SignOff, Signal, Step, Strip, Table, Turnover, Verify, Wait,
@@ -64,6 +66,8 @@ pub struct Document {
     pub blocks: Vec<Block>,
     /// What to do if power is lost; none where nothing moves.
     pub power: Option<PowerLost>,
+    /// Where each step leaves the joints; none where none is moved.
+    pub after: Option<After>,
     /// Pages on which readings are written.
     pub sheets: Vec<Sheet>,
     /// What planning and review need beside the steps, in the edition for reviewers.

@@ -158,8 +158,8 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     let print = Print {
         template: "instruction.html",
         parts: &[
-            "front", "qr", "contents", "changes", "record", "training", "plan", "console", "start", "blocks", "power", "sheets", "package",
-            "summary", "review",
+            "front", "qr", "contents", "changes", "record", "training", "plan", "console", "start", "blocks", "power", "after", "sheets",
+            "package", "summary", "review",
         ],
         drawings,
     };

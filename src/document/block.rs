@@ -279,6 +279,8 @@ pub struct Hold {
     pub criteria: Vec<Prose>,
     /// Other labelled lines.
     pub lines: Vec<Line>,
+    /// None of them says what is done if it is not cleared.
+    pub silent: bool,
     /// Other words of the step.
     pub notes: Vec<Prose>,
     /// What stands in place of the signatures, in the edition to learn from.

@@ -5,6 +5,7 @@
 //! nothing but an [`Instruction`], so no other content can be printed under that status.
 
 mod accepted;
+mod after;
 mod body;
 mod card;
 mod chart;
@@ -224,6 +225,7 @@ impl Basis<'_> {
             console: self.console(),
             start: self.start(),
             power,
+            after: (!body.joints.is_empty()).then(|| self.after(&body.passed)),
             blocks,
             sheets,
             package: self.package(),

@@ -205,6 +205,10 @@ pub struct Start {
     pub pose: Field,
     /// Every joint's expected read-out.
     pub readouts: Vec<ReadOut>,
+    /// The arm whose console and card must be at hand.
+    pub arm: Field,
+    /// The revision of its profile.
+    pub profile: Field,
     /// Jaw opening.
     pub jaw: Field,
     /// Tool fitted.

@@ -1,6 +1,7 @@
 //! The values that a print must show, against the compiled procedure: made anew from its data, not from the document.
 
 mod accepted;
+mod after;
 mod chart;
 mod contents;
 mod evidence;
@@ -13,7 +14,7 @@ mod taught;
 mod told;
 
 use super::{Error, Item, Said, plain, refuse};
-use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, JawWork, Motion, Step};
+use crate::compiled::{Act, Angle, Check, Compiled, Ends, From, Gap, JawWork, Model, Motion, Step};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -74,6 +75,7 @@ pub fn agree(items: &[Item], compiled: &Compiled, said: &Said) -> Result<(), Err
         out.list.push(format!("{} is printed and was not checked", item.id));
     }
     out.figures(items);
+    out.after(items);
     out.strips(items);
     out.codes(items);
     out.front(items);
@@ -208,6 +210,10 @@ fn jaw_work(jaw: &JawWork, said: &Said) -> String {
         Some(action) => said.fill("step.jaw-work", &[control, ("action", &action.to_uppercase())]),
         None => said.fill("step.jaw-control", &[control]),
     })
+}
+
+fn arm(compiled: &Compiled) -> Option<&Model> {
+    compiled.models.iter().find(|m| m.kind == "arm")
 }
 
 fn deg(angle: &Angle) -> String {
@@ -405,7 +411,7 @@ impl Differences<'_> {
             }
             Act::Turnover => put("held", Want::Elsewhere),
             Act::Power { on } => {
-                let arm = self.compiled.models.iter().find(|m| m.kind == "arm").map_or("", |m| m.title.as_str());
+                let arm = arm(self.compiled).map_or("", |m| m.title.as_str());
                 put("state", Want::Text(self.said.fill(if *on { "step.on" } else { "step.off" }, &[("arm", arm)])));
             }
             Act::Tool { tool, .. } => put("tool", plain_text(tool)),
@@ -439,6 +445,10 @@ impl Differences<'_> {
             if !undeclared {
                 self.same(id, all.get(id).copied(), text);
             }
+        }
+        if let Some(arm) = arm(self.compiled) {
+            self.same("start.arm", all.get("start.arm").copied(), &arm.title);
+            self.same("start.profile", all.get("start.profile").copied(), &arm.revision);
         }
         let errors = c.findings.iter().filter(|f| f.severity == "error").count();
         let status = all.get("stamp.status").copied().unwrap_or("");

@@ -1,6 +1,7 @@
 //! The blocks in printed order: sections, strips, alerts, steps, expansions, contingencies.
 
 use super::Basis;
+use super::after::Passed;
 use super::place::At;
 use super::situation::When;
 use super::step::label_words;
@@ -24,6 +25,8 @@ pub(super) struct Body<'a> {
     pub(super) joints: BTreeSet<JointId>,
     /// Passes of the repeat that is walked, if each is marked at its steps.
     pub(super) passes: Vec<String>,
+    /// Every step that is not made of others, in printed order.
+    pub(super) passed: Vec<Passed>,
     /// What each post does, in printed order.
     pub(super) duties: BTreeMap<RoleId, Vec<(Duty, String)>>,
     holds: usize,
@@ -58,6 +61,7 @@ impl<'a> Body<'a> {
         Body {
             basis,
             joints: BTreeSet::new(),
+            passed: Vec::new(),
             passes: Vec::new(),
             duties: BTreeMap::new(),
             holds: 0,

@@ -27,6 +27,9 @@ pub(super) fn contents(document: &Document, basis: &Basis<'_>) -> Option<Content
     if let Some(power) = &document.power {
         out.put(power.item, words.say(ids::PAGE_POWER).to_owned());
     }
+    if let Some(after) = &document.after {
+        out.put(after.item, words.say(ids::PAGE_AFTER).to_owned());
+    }
     for sheet in &document.sheets {
         out.put(&sheet.item, basis.by_id("data.title", &[("name", &sheet.name.text)]).unwrap_or_default());
     }

@@ -4,6 +4,7 @@
 //! certificate stands, it is said how near something comes.
 
 use super::place::At;
+use super::situation::angle;
 use super::told::apart;
 use super::{Basis, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
@@ -21,6 +22,7 @@ use crate::space::scene::{Scene, What};
 use crate::space::sight::tool_point;
 use crate::text::Files;
 use crate::trace::RowId;
+use crate::trace::state::{Known, Readout};
 use crate::units::{Angle, sin_cos};
 use crate::words::{Words, ids};
 use std::sync::Arc;
@@ -96,6 +98,14 @@ impl Basis<'_> {
         let mut caption = Vec::new();
         let mut say = |words: String| caption.push(Prose::plain(format!("{item}.caption{}", caption.len() + 1), words));
         say(drafted.nearest_words());
+        // A joint left somewhere in a stretch is drawn at one of its places.
+        let leg = &stretch.leg;
+        for (i, joint) in at.procedure.arm.joints.iter().enumerate().filter(|(i, _)| leg.moving.iter().all(|j| j.at() != *i)) {
+            let open = |r: &Readout| matches!(r.known, Known::Range | Known::UnreadRange) && r.nominal == leg.start[i];
+            if self.trace.before(row).any(|e| open(&e.state.joints()[i])) {
+                say(words.fill(ids::FIGURE_LEFT_OPEN, [&joint.engraved, &angle(joint, leg.start[i])]));
+            }
+        }
         if stretches.len() > 1 {
             say(words.say(ids::FIGURE_SEVERAL).to_owned());
         }

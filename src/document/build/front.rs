@@ -257,11 +257,14 @@ impl Basis<'_> {
     pub(super) fn start(&self) -> Start {
         let (p, words) = (self.procedure, self.words());
         let undeclared = self.undeclared();
+        let (arm, profile) = (Field::new("start.arm", &p.arm.title), Field::new("start.profile", &p.arm.revision.value));
         let Some(start) = &p.start else {
             return Start {
                 item: "start",
                 pose: Field::new("start.pose", undeclared),
                 readouts: Vec::new(),
+                arm,
+                profile,
                 jaw: Field::new("start.jaw", undeclared),
                 tool: None,
                 power: Field::new("start.power", undeclared),
@@ -277,6 +280,8 @@ impl Basis<'_> {
             item: "start",
             pose: Field::new("start.pose", start.pose.map_or(undeclared, |id| p.arm.poses[id.value.at()].name.value.as_str())),
             readouts: start.pose.map(|id| pose(&p.arm, id.value, "start", words)).unwrap_or_default(),
+            arm,
+            profile,
             jaw: Field::new("start.jaw", jaw),
             tool: start.tool.map(|t| Field::new("start.tool", p.arm.tools[t.value.at()].name.value.as_str())),
             power: Field::new(

@@ -32,6 +32,8 @@ pub(super) enum When {
     Before,
     /// As it must be where all read-outs are compared.
     Compared,
+    /// As left by the step itself.
+    Left,
 }
 
 impl Basis<'_> {
@@ -51,6 +53,12 @@ impl Basis<'_> {
     /// What is in the jaw before a row.
     pub(super) fn held_words(&self, at: At<'_>, row: RowId) -> String {
         let words = self.trace.before(row).map(|e| self.held_in(at, &e.state));
+        either(&distinct(words), self.words())
+    }
+
+    /// What is in the jaw after a row.
+    pub(super) fn left_in_jaw(&self, at: At<'_>, row: RowId) -> String {
+        let words = self.trace.after(row).map(|e| self.held_in(at, &e.state));
         either(&distinct(words), self.words())
     }
 
@@ -83,23 +91,35 @@ impl Basis<'_> {
 
     /// Every joint's expected read-out at a row, hold tolerance included. A joint that can be in several places has a line for each.
     pub(super) fn read_outs(&self, at: At<'_>, row: RowId, item: &str, when: When) -> Vec<ReadOut> {
-        let arm = &at.procedure.arm;
-        let states: Vec<&State> = self.trace.before(row).map(|e| &e.state).collect();
         let mut out = Vec::new();
-        for (i, joint) in arm.joints.iter().enumerate() {
-            let shown = |r: Readout| {
-                let (low, high) = match when {
-                    When::Before => r.idle(joint.hold.value),
-                    When::Compared => measure::compared(joint, r),
-                };
-                Readout { low, high, ..r }
-            };
-            let values = joined(distinct(states.iter().map(|s| shown(s.joints()[i]))));
-            for (n, value) in values.iter().enumerate() {
+        for (i, joint) in at.procedure.arm.joints.iter().enumerate() {
+            for (n, value) in self.places_of(at, row, i, when).iter().enumerate() {
                 out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value, self.words()));
             }
         }
         out
+    }
+
+    /// Each stretch in which the read-out of a joint can be at a row, lower and higher end.
+    pub(super) fn stretches(&self, at: At<'_>, row: RowId, joint: usize, when: When) -> Vec<[String; 2]> {
+        let of = &at.procedure.arm.joints[joint];
+        self.places_of(at, row, joint, when).iter().map(|value| ends(of, *value)).collect()
+    }
+
+    fn places_of(&self, at: At<'_>, row: RowId, joint: usize, when: When) -> Vec<Readout> {
+        let of = &at.procedure.arm.joints[joint];
+        let shown = |state: &State| {
+            let r = state.joints()[joint];
+            let (low, high) = match when {
+                When::Before | When::Left => r.idle(of.hold.value),
+                When::Compared => measure::compared(of, r),
+            };
+            Readout { low, high, ..r }
+        };
+        joined(match when {
+            When::Left => distinct(self.trace.after(row).map(|e| shown(&e.state))),
+            When::Before | When::Compared => distinct(self.trace.before(row).map(|e| shown(&e.state))),
+        })
     }
 }
 
@@ -118,7 +138,7 @@ fn joined(mut values: Vec<Readout>) -> Vec<Readout> {
     out
 }
 
-fn key(joint: usize, alternative: usize) -> String {
+pub(super) fn key(joint: usize, alternative: usize) -> String {
     match alternative {
         0 => format!("j{}", joint + 1),
         n => format!("j{}or{n}", joint + 1),
@@ -126,15 +146,19 @@ fn key(joint: usize, alternative: usize) -> String {
 }
 
 fn expected(joint: &Joint, id: &str, alternative: bool, value: Readout, words: &Words) -> ReadOut {
-    let (low, high) = measure::accepted(joint, (value.low, value.high));
     let (is, what) = match value.known {
         Known::Muted => (Expected::Unknown, words.say(ids::SAID_UNKNOWN).to_owned()),
         Known::Range | Known::UnreadRange => (Expected::Range, words.say(ids::READOUT_RANGE).to_owned()),
         Known::Readout | Known::ByEye | Known::Unread => (Expected::Angle, angle(joint, value.nominal)),
     };
-    let ends = if is == Expected::Unknown { ["-".to_owned(), "-".to_owned()] } else { [bare(joint, low), bare(joint, high)] };
     let name = if alternative { words.fill(ids::READOUT_OR, [&joint.engraved]) } else { joint.engraved.clone() };
-    read_out(id, name, (is, what), ends)
+    read_out(id, name, (is, what), ends(joint, value))
+}
+
+/// The ends of a read-out as printed.
+fn ends(joint: &Joint, value: Readout) -> [String; 2] {
+    let (low, high) = measure::accepted(joint, (value.low, value.high));
+    if value.known == Known::Muted { ["-".to_owned(), "-".to_owned()] } else { [bare(joint, low), bare(joint, high)] }
 }
 
 /// One expected read-out.

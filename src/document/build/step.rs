@@ -44,6 +44,10 @@ impl Body<'_> {
             notes: Vec::new(),
             item: item.clone(),
         };
+        let single = !matches!(step.kind, Kind::Perform(_) | Kind::Repeat { .. } | Kind::If { .. });
+        if let Some(row) = head.row.filter(|_| single) {
+            self.passed.push((row, number.clone()));
+        }
         let role = |id: RoleId| at.procedure.policy.roles[id.at()].name.value.clone();
         match &step.kind {
             Kind::HoldPoint(who) | Kind::WitnessPoint(who) => {
@@ -54,6 +58,7 @@ impl Body<'_> {
                 let taught = self.basis.point(&item, if witness { ids::TRAINING_ASK_WITNESS } else { ids::TRAINING_ASK_HOLD });
                 Block::Hold(Hold {
                     taught,
+                    silent: !lines.iter().any(|l| l.is == Label::IfNot),
                     number: head.number,
                     name: field("name", name),
                     witness,

@@ -2,7 +2,7 @@
 
 use super::content::Used;
 use super::objects::{Id, Objects, Text, deflate};
-use super::setter::FONTS;
+use super::shape::FONTS;
 use crate::error::Error;
 use lopdf::{Document, Object, ObjectId};
 use printpdf::{

@@ -305,16 +305,18 @@ fn points(p: &Procedure, steps: &[Step]) -> Vec<data::Point> {
             let said: Vec<String> = step.lines.iter().filter(|l| l.label == label).map(|l| of_step(&l.words, steps, step)).collect();
             (!said.is_empty()).then(|| said.join(" "))
         };
+        // What a point itself says is looked at.
+        let own = || Some(of_step(&step.words, steps, step)).filter(|words| !words.is_empty());
         let said = lines(step, "Must be true");
         match &step.act {
             Act::HoldPoint { role } => put("phrase.hold-point", role, said),
-            Act::WitnessPoint { role } => put("phrase.witness-point", role, said),
-            // What proves the step before it is what is verified.
+            Act::WitnessPoint { role } => put("phrase.witness-point", role, said.or_else(own)),
+            // Where it says nothing, what proves the step before it is what is verified.
             Act::VerifyAfter { role } => {
                 let before = at.checked_sub(1).map(|before| &steps[before]);
                 let looked_for = before.filter(|s| matches!(s.act, Act::Check)).map(|s| of_step(&s.words, steps, s));
                 let proof = before.and_then(|s| lines(s, "Proof"));
-                put("phrase.verification-after", role, said.or(proof).or(looked_for));
+                put("phrase.verification-after", role, said.or_else(own).or(proof).or(looked_for));
             }
             _ => {}
         }

@@ -37,6 +37,7 @@ impl Differences<'_> {
             ("training", "training.title"),
             ("plan", "plan.title"),
             ("power", "page.power"),
+            ("after", "page.after"),
             ("package", "page.package"),
             ("evidence", "evidence.title"),
             ("safety", "page.safety"),

@@ -1,5 +1,6 @@
 //! What is written in a figure: its step, the distance it marks, and the names of what is there.
 
+use super::evidence::signed;
 use super::{Differences, text};
 use crate::compiled::space::{Body, BodyKind, Part};
 use crate::compiled::{State, Step};
@@ -20,7 +21,21 @@ impl Differences<'_> {
             self.same(&format!("{}.step", item.id), text(item, "step"), &self.said.fill("step.head", &[("number", number)]));
             self.names(item, step);
             self.distance(item, step);
+            self.places(item, step);
         }
+    }
+
+    /// What is said below the distance: that ways here differ, and at which angle a joint is drawn that may stand elsewhere.
+    fn places(&mut self, item: &Item, step: &Step) {
+        let mut can_be = vec![plain(self.said.say("figure.several")).into_owned()];
+        for (joint, readout) in step.before.iter().flat_map(|s| self.compiled.joints.iter().zip(&s.joints)) {
+            let angle = format!("{} deg", signed(readout.nominal, joint.decimals, false));
+            let words = self.said.fill("figure.left-open", &[("joint", &joint.engraved), ("angle", &angle)]);
+            can_be.extend(readout.known.ends_with("range").then(|| plain(&words).into_owned()));
+        }
+        let more = item.values.iter().filter(|(id, _)| id.contains(".caption") && !id.ends_with(".caption1"));
+        let wrong = more.filter(|(_, words)| !can_be.contains(&plain(words).into_owned()));
+        self.list.extend(wrong.map(|(id, words)| format!("{id} is to read {words:?}, and nothing checked says so")));
     }
 
     fn distance(&mut self, item: &Item, step: &Step) {

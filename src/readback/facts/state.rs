@@ -21,14 +21,14 @@ struct Line {
 }
 
 /// The joint of a read-out, counted from 0, and the key before the point.
-fn joint(name: &str) -> Option<(usize, &str)> {
+pub(super) fn joint(name: &str) -> Option<(usize, &str)> {
     let (key, _) = name.rsplit_once('.')?;
     let digits = key.strip_prefix('j')?.split("or").next()?;
     Some((digits.parse::<usize>().ok()?.checked_sub(1)?, key))
 }
 
 /// "+12.5 deg" in thousandths of a degree.
-fn thousandths(text: &str) -> Option<i64> {
+pub(super) fn thousandths(text: &str) -> Option<i64> {
     let number = text.strip_suffix(" deg").or_else(|| text.strip_suffix("\u{a0}deg")).unwrap_or(text);
     let (whole, part) = number.split_once('.').unwrap_or((number, ""));
     (part.len() <= 3).then_some(())?;
@@ -36,7 +36,7 @@ fn thousandths(text: &str) -> Option<i64> {
 }
 
 /// What a read-out of so many decimals shows between two angles, the ends where it shows nothing.
-fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
+pub(super) fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
     let digit = 10_i64.pow(3 - u32::from(decimals.min(3)));
     let (up, down) = ((low + digit - 1).div_euclid(digit) * digit, high.div_euclid(digit) * digit);
     if up <= down { (up, down) } else { (low, high) }
@@ -119,7 +119,7 @@ impl Differences<'_> {
             }
         }
         if lines.is_empty() && text(item, "block").is_some() {
-            self.held(item, states);
+            self.held(item, "held", states);
             return;
         }
         for (i, joint) in self.compiled.joints.iter().enumerate() {
@@ -165,7 +165,7 @@ impl Differences<'_> {
                 }
             }
         }
-        self.held(item, states);
+        self.held(item, "held", states);
     }
 
     /// How wide the empty jaw stands, where the read-outs are printed.
@@ -183,7 +183,7 @@ impl Differences<'_> {
     }
 
     /// What is in the jaw, with its greatest mass and the grip.
-    fn held(&mut self, item: &Item, states: &[State]) {
+    pub(super) fn held(&mut self, item: &Item, name: &str, states: &[State]) {
         let titles = &self.compiled.titles;
         let words = states.iter().map(|s| {
             let Some(held) = &s.held else { return self.said.say("strip.empty").to_owned() };
@@ -196,7 +196,7 @@ impl Differences<'_> {
                 self.said.fill("strip.held", &[("load", &l.title), ("mass", l.mass.as_deref().unwrap_or("")), ("grip", &grip)])
             })
         });
-        self.choice(item, "held", words.collect());
+        self.choice(item, name, words.collect());
     }
 
     /// A value that names all of several things, in any order: "a, b or c".

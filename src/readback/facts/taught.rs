@@ -1,7 +1,7 @@
 //! What only the edition to learn from prints, made anew from the compiled data: the page for the instructor, the plan, the console
 //! card, and what stands at a step in place of a signature or a reason. Where the lines of the plan run is not seen.
 
-use super::{Differences, Want, motions, text};
+use super::{Differences, Want, arm, motions, text};
 use crate::compiled::{Act, Joint, Shown, Step};
 use crate::readback::{Item, Said, plain};
 use std::collections::BTreeMap;
@@ -158,7 +158,7 @@ impl Differences<'_> {
 
     /// "Console card, Heron"
     pub(super) fn card_title(&self) -> String {
-        let arm = self.compiled.models.iter().find(|m| m.kind == "arm").map_or("", |m| m.title.as_str());
+        let arm = arm(self.compiled).map_or("", |m| m.title.as_str());
         self.said.fill("training.card", &[("arm", arm)])
     }
 

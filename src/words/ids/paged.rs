@@ -44,6 +44,7 @@ paged! {
     Safety "hold.hold-point" ["name" "role"];
     Safety "hold.witness-point" ["name" "role"];
     Safety "hold.hold" ["role"];
+    Safety "hold.not-cleared" [];
     Safety "hold.witness" ["role"];
     Safety "hold.looked" [];
     Safety "hold.absent" [];
@@ -76,6 +77,9 @@ paged! {
     Plain "blank.leaving" [];
     Plain "blank.taking-over" [];
     Plain "blank.date-time" [];
+    Plain "blank.trainee" [];
+    Plain "blank.instructor" [];
+    Plain "blank.slips" [];
     Plain "blank.prepared" [];
     Plain "blank.reviewed" [];
     Plain "blank.approved" [];
@@ -110,6 +114,7 @@ paged! {
     Plain "head.view" ["view"];
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
+    Safety "head.compare" [];
     Safety "head.stopped" [];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];
@@ -155,6 +160,7 @@ paged! {
     Plain "begin.title" [];
     Safety "begin.find" [];
     Plain "begin.readouts" ["pose"];
+    Safety "begin.card" ["arm" "revision"];
     Plain "begin.jaw" ["opening"];
     Plain "begin.tool" ["tool"];
     Plain "begin.power" ["power"];
@@ -225,6 +231,8 @@ paged! {
     Plain "data.title" ["name"];
     Plain "data.line" [];
     Plain "data.step" [];
+    Safety "after.about" [];
+    Plain "after.jaw" [];
     Plain "data.function" [];
     Plain "data.expected" [];
     Plain "data.actual" [];

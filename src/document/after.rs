@@ -1,0 +1,26 @@
+//! Read-outs after each step, for whoever comes back to the arm in the middle of a block.
+
+use super::Field;
+use serde::Serialize;
+
+/// The page of read-outs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct After {
+    /// Always `after`.
+    pub item: &'static str,
+    /// The joints as engraved, in the order of the columns.
+    pub joints: Vec<String>,
+    /// One row for each step that changes a read-out or what is held.
+    pub rows: Vec<Left>,
+}
+
+/// What a step leaves.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Left {
+    /// The step's number.
+    pub step: Field,
+    /// For each joint the stretches in which its read-out can be, each "lower to higher".
+    pub joints: Vec<Vec<Field>>,
+    /// What is in the jaw.
+    pub held: Field,
+}
