@@ -602,17 +602,20 @@ fn a_print_reads_back_and_a_changed_one_does_not() {
 }
 
 /// Every word of a PDF with its box: page, text, left, top, right, bottom.
-fn boxes(pdf: &[u8]) -> Vec<(usize, String, [f32; 4])> {
+fn boxes(pdf: &[u8]) -> Vec<(usize, String, [f32; 4], [f32; 2])> {
     let xml = reader("pdftotext", &["-bbox"], pdf, &["-"]);
-    let mut page = 0;
+    let (mut page, mut size) = (0, [0.0; 2]);
     let mut out = Vec::new();
     for line in xml.lines().map(str::trim) {
-        page += usize::from(line.starts_with("<page "));
-        if let Some(rest) = line.strip_prefix("<word ") {
-            let number =
-                |name: &str| rest.split(&format!("{name}=\"")).nth(1).and_then(|t| t.split('"').next()?.parse().ok()).expect("a number");
-            let text = rest.split_once('>').and_then(|(_, t)| t.strip_suffix("</word>")).expect("a word");
-            out.push((page, text.to_owned(), [number("xMin"), number("yMin"), number("xMax"), number("yMax")]));
+        let number =
+            |name: &str| line.split(&format!(" {name}=\"")).nth(1).and_then(|t| t.split('"').next()?.parse().ok()).expect("a number");
+        if line.starts_with("<page ") {
+            page += 1;
+            size = [number("width"), number("height")];
+        }
+        if line.starts_with("<word ") {
+            let text = line.split_once('>').and_then(|(_, t)| t.strip_suffix("</word>")).expect("a word");
+            out.push((page, text.to_owned(), [number("xMin"), number("yMin"), number("xMax"), number("yMax")], size));
         }
     }
     out
@@ -657,17 +660,19 @@ fn nothing_runs_over_the_edge_or_into_its_neighbour() {
     let words = boxes(&pdf);
     assert!(words.len() > 900);
     let margin = &rendered.theme.margin;
-    let (width, height) = rendered.theme.paper.size();
-    for (page, word, [left, top, right, bottom]) in &words {
-        let inside = *left >= margin.left - 1.0
-            && *right <= width - margin.right + 1.0
-            && *top >= margin.top - 1.0
-            && *bottom <= height - margin.bottom + 3.0;
+    for (page, word, [left, top, right, bottom], [width, height]) in &words {
+        // A page that lies across is bound at the same edge.
+        let m = if width > height {
+            [margin.bottom, margin.left, margin.top, margin.right]
+        } else {
+            [margin.left, margin.top, margin.right, margin.bottom]
+        };
+        let inside = *left >= m[0] - 1.0 && *right <= width - m[2] + 1.0 && *top >= m[1] - 1.0 && *bottom <= height - m[3] + 3.0;
         assert!(inside, "page {page}: {word:?} at {left} {top} {right} {bottom}");
     }
     // Words of one page never lie on each other: their middles keep apart.
-    for (i, (page, word, a)) in words.iter().enumerate() {
-        for (_, other, b) in words[i + 1..].iter().take_while(|w| w.0 == *page) {
+    for (i, (page, word, a, _)) in words.iter().enumerate() {
+        for (_, other, b, _) in words[i + 1..].iter().take_while(|w| w.0 == *page) {
             let across = a[2].min(b[2]) - a[0].max(b[0]);
             let down = a[3].min(b[3]) - a[1].max(b[1]);
             let size = (a[3] - a[1]).min(b[3] - b[1]);

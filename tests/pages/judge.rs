@@ -85,8 +85,27 @@ impl<'w> Book<'w> {
 
     /// The pages on which a step stands, by its number.
     pub fn parts(&self, number: &str) -> Vec<usize> {
-        let own = self.all(number).iter().filter(|(_, w)| w.left < 110.0 && w.bottom - w.top > 14.0);
+        // A page across lists steps by their numbers; none stands there.
+        let upright = |page: usize| self.pages[page].width < self.pages[page].height;
+        let own = self.all(number).iter().filter(|(p, w)| w.left < 110.0 && w.bottom - w.top > 14.0 && upright(*p));
         own.map(|(p, _)| *p).collect::<BTreeSet<_>>().into_iter().collect()
+    }
+
+    /// Whether a page ends with a heading and the head of a block because the step behind them, all together, is taller than a page.
+    fn parted(&self, of: &Generated, (page, heading): (usize, &Word), (next, step): (usize, &Word)) -> bool {
+        let lowest = |n: usize| {
+            let bottom = self.body(n).1;
+            self.pages[n].words.iter().map(|w| w.bottom).filter(|b| *b < bottom).fold(0.0, f32::max)
+        };
+        let rows = |n: usize, below: f32| {
+            let numbers = of.steps.iter().flat_map(|s| self.numbers(s)).filter(|(p, w)| *p == n && w.top > below);
+            numbers.map(|(_, w)| w.top).fold(f32::INFINITY, f32::min)
+        };
+        let end = rows(next, step.top + SAME_LINE).min(lowest(next));
+        let (top, bottom) = self.body(page);
+        // Alerts lead the step, below what is repeated.
+        let tall = lowest(page) - heading.top + end - self.body(next).0;
+        rows(page, heading.top) == f32::INFINITY && tall > bottom - top
     }
 
     /// Everything that is not as it must be.
@@ -135,7 +154,9 @@ impl<'w> Book<'w> {
             }
             last = *end;
             for word in &step.led {
-                if !self.all(word).iter().any(|(p, w)| p == first && w.top < number.top) {
+                let parted =
+                    |(p, w): &(usize, Word)| word.starts_with('h') && p + 1 == *first && self.parted(of, (*p, w), (*first, number));
+                if !self.all(word).iter().any(|at| (at.0 == *first && at.1.top < number.top) || parted(at)) {
                     out.push(format!("{word} does not stand above step {} on its page", step.number));
                 }
             }

@@ -243,6 +243,8 @@ pub fn start() -> Start {
         item: "start",
         pose: f("start.pose", "stowed"),
         readouts: readouts("start", STOWED),
+        arm: f("start.arm", "Heron 5"),
+        profile: f("start.profile", "2"),
         jaw: f("start.jaw", "90 mm"),
         tool: Some(f("start.tool", "none")),
         power: f("start.power", "off"),
@@ -325,6 +327,7 @@ pub fn document() -> Document {
                 role: f("s4.role", "Radiation protection"),
                 criteria: vec![p("s4.criterion1", "the reading of step 3 is below 50 uSv/h.")],
                 lines: vec![],
+                silent: true,
             }),
             Block::Hold(Hold {
                 taught: None,
@@ -336,6 +339,7 @@ pub fn document() -> Document {
                 role: f("s5.role", "Client inspector"),
                 criteria: vec![],
                 lines: vec![line("s5", 1, Label::Say, "Starting the move of cup 7.")],
+                silent: true,
             }),
         ],
     ));
@@ -639,6 +643,15 @@ pub fn document() -> Document {
         start: start(),
         blocks,
         power: Some(PowerLost { item: "power", lines: several("power.line", &["Hands off the sticks.", "Tell the person in charge."]) }),
+        after: Some(After {
+            item: "after",
+            joints: vec!["BASE".into(), "SHOULDER".into()],
+            rows: vec![Left {
+                step: f("after.r1.step", "6"),
+                joints: vec![vec![f("after.r1.j1", "+41.4 to +42.6")], vec![f("after.r1.j2", "-0.6 to +0.6")]],
+                held: f("after.r1.held", "empty"),
+            }],
+        }),
         sheets: Vec::new(),
         package: None,
         summary: None,

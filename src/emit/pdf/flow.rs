@@ -20,6 +20,8 @@ pub(super) struct Fragment {
     pub before: f32,
     /// Stands on the page of the next fragment.
     pub keep: bool,
+    /// The end of the head of a block: it is parted from what comes next where both are taller than a page.
+    pub parts: bool,
     /// Whether it starts a page.
     pub turn: Turn,
     /// Marked at the outer edge of its page.
@@ -329,6 +331,7 @@ impl<'a> Flower<'a, '_> {
                 self.nodes(&group.children, place)?;
                 if strip {
                     self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
+                    self.out.fragments[first..].last_mut().into_iter().for_each(|f| f.parts = true);
                 }
                 return Ok(());
             }
@@ -410,6 +413,7 @@ impl<'a> Flower<'a, '_> {
             hold: false,
             figure: false,
             strip: false,
+            parts: false,
             name: self.name.clone(),
         });
     }

@@ -106,8 +106,15 @@ fn tall(chain: &[Fragment]) -> f32 {
 
 impl Pager {
     /// Places fragments that stand on one page.
-    fn place(&mut self, chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
+    fn place(&mut self, mut chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
+        if tall(&chain) - first.before + above(&chain, heads) > self.height
+            && let Some(end) = chain[..chain.len() - 1].iter().rposition(|f| f.parts)
+        {
+            let rest = chain.split_off(end + 1);
+            self.place(chain, heads)?;
+            return self.place(rest, heads);
+        }
         let tall = tall(&chain);
         let fresh = self.y == 0.0;
         let turn = match first.turn {

@@ -68,7 +68,7 @@ impl Differences<'_> {
             let left: Vec<(i64, i64)> = left.iter().map(|r| shown((r.low - joint.hold, r.high + joint.hold), joint.decimals)).collect();
             let inside = |(low, high): &(i64, i64)| printed.iter().any(|(l, h)| l <= low && high <= h);
             let is_end = |(low, high): &(i64, i64)| left.iter().any(|(l, _)| l == low) && left.iter().any(|(_, h)| h == high);
-            if !left.is_empty() && !(left.iter().all(inside) && printed.iter().all(is_end)) {
+            if !(left.is_empty() || left.iter().all(inside) && printed.iter().all(is_end)) {
                 let (key, name) = (&row.key, &joint.engraved);
                 self.list.push(format!("after.{key} prints {printed:?} for {name}, and step {step} leaves {left:?}"));
             }
