@@ -15,7 +15,7 @@ pub fn embedded() -> impl Iterator<Item = (&'static str, &'static [u8])> {
 }
 
 /// What an output is made from.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub struct Print<'a> {
     /// The arranged document.
     pub pages: &'a Pages,
@@ -23,20 +23,14 @@ pub struct Print<'a> {
     pub subject: &'a str,
     /// The date written into the file as (year, month, day); never the clock's.
     pub date: (u16, u8, u8),
-    /// The files that go with the print, made where its format can carry any.
-    pub attachments: &'a (dyn Fn() -> Result<Vec<Attachment>, Error> + Sync),
+    /// Files that go with the print, where its format can carry any.
+    pub attachments: &'a [Attachment],
 }
 
 impl<'a> Print<'a> {
     /// A print without attachments.
     pub fn new(pages: &'a Pages, date: (u16, u8, u8)) -> Print<'a> {
-        Print { pages, subject: "", date, attachments: &|| Ok(Vec::new()) }
-    }
-}
-
-impl std::fmt::Debug for Print<'_> {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Print").field("subject", &self.subject).field("date", &self.date).finish_non_exhaustive()
+        Print { pages, subject: "", date, attachments: &[] }
     }
 }
 

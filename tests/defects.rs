@@ -54,19 +54,20 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["hold point after the act"], "80. `hold point: Shift lead`", "the same"),
     (&["hold point after the act"], "40. `hold point: Shift lead`", "the same"),
     (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
+    (&["hold point deleted"], "3. `hold point: Radiation protection`", "the same"),
     (
         &["act deleted"],
         "`perform` [the trial lift](#trial-lift)",
         "the policy demands no trial lift; its steps come back to where they began",
     ),
-    (&["demanded line deleted"], "- If not: hold and tell the shift lead; do not open the jaw.", "the policy demands none at a grip"),
-    (&["demanded line deleted"], "- If not: hold and tell the shift lead; open the jaw no farther.", "nor where it is let go"),
     (&["act deleted"], "73. `grip level 2`", "the level that was set before stands"),
     (
         &["caution deleted", "caution after its step"],
         "> [!CAUTION]",
         "the policy demands no caution before these acts, so nobody can miss it",
     ),
+    (&["caution deleted", "caution after its step"], "when the jaw opens", "the policy demands no alert where a load that lies is let go"),
+    (&["act deleted"], "3. `let go of well-lid on well", "told at the steps that it goes on to, which stand above it"),
 ];
 
 #[test]

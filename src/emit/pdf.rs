@@ -1,6 +1,5 @@
 //! Pages for paper: the page tree laid out, fonts cut to what is used, the same bytes for the same input.
 
-mod ahead;
 mod attach;
 mod content;
 mod drawing;
@@ -15,7 +14,6 @@ mod objects;
 mod oversize;
 mod paginate;
 mod setter;
-mod shape;
 mod stack;
 mod tags;
 mod xmp;
@@ -31,9 +29,8 @@ use marks::Mark;
 use objects::deflate;
 use paginate::Sheet;
 use rayon::prelude::*;
-use setter::Setter;
-pub(super) use shape::FONTS;
-use shape::Weight;
+pub(super) use setter::FONTS;
+use setter::{Setter, Weight};
 use stack::{Block, Maker};
 use std::collections::{BTreeMap, HashMap};
 use tags::{Tag, Tags};
@@ -45,7 +42,7 @@ const PASSES: usize = 4;
 
 /// Lays out and writes a PDF.
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
-    let (laid, packed) = rayon::join(|| Laid::out(print), || attach::pack((print.attachments)()?));
+    let (laid, packed) = rayon::join(|| Laid::out(print), || attach::pack(print.attachments));
     laid?.write(print, packed?)
 }
 
@@ -63,7 +60,6 @@ impl Laid {
         let theme = &print.pages.theme;
         let tree = &print.pages.tree;
         let mut setter = Setter::new(&print.pages.words)?;
-        setter.shape_ahead(&tree.body);
         // Running heads and feet decorate: they are the same on every page.
         let body = setter.tags.enter(Tag::NONE);
         let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
@@ -98,7 +94,7 @@ impl Laid {
         Ok(Laid { setter, upright, across, sheets, frames })
     }
 
-    fn write(mut self, print: &Print<'_>, attachments: Vec<attach::Packed>) -> Result<Vec<u8>, Error> {
+    fn write(mut self, print: &Print<'_>, attachments: Vec<attach::Packed<'_>>) -> Result<Vec<u8>, Error> {
         let tree = &print.pages.tree;
         let count = self.sheets.len();
         let mut total = |weight| self.setter.word(&count.to_string(), weight);

@@ -84,7 +84,7 @@ pub enum Prints {
 pub(super) struct Ready<'a> {
     compilation: &'a Compilation,
     examined: &'a Examined,
-    compiled: Arc<Compiled>,
+    compiled: Compiled,
     pages: Pages,
     items: Vec<Item>,
     said: Said,
@@ -97,7 +97,7 @@ pub(super) struct Ready<'a> {
     preset: Option<&'static str>,
     language: Option<&'a str>,
     since: Option<&'a Earlier>,
-    data: Arc<OnceLock<Result<Arc<[u8]>, Error>>>,
+    data: OnceLock<Result<Arc<[u8]>, Error>>,
 }
 
 /// What came of arranging a print.
@@ -191,16 +191,10 @@ impl Session<'_> {
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
         let digests = self.digests(compilation, examined, &templates, &embedded, wish, look.preset);
-        let compiled = Arc::new(digested(data, compilation, &digests));
-        let data = Arc::new(OnceLock::new());
-        if written {
-            // Nothing waits for it until it is attached.
-            let (compiled, data) = (Arc::clone(&compiled), Arc::clone(&data));
-            rayon::spawn(move || {
-                data.get_or_init(|| json(&compiled).map(Into::into));
-            });
-        }
-        let Arranged { mut pages, subject, date } = match self.arrange(examined, wish, digests, &compiled, &templates)? {
+        let compiled = digested(data, compilation, &digests);
+        let arrange = || self.arrange(examined, wish, digests, &compiled, &templates);
+        let (arranged, data) = rayon::join(arrange, || written.then(|| json(&compiled).map(Into::into)));
+        let Arranged { mut pages, subject, date } = match arranged? {
             Ok(arranged) => arranged,
             Err(problems) => return Ok(Prepared::Refused(problems)),
         };
@@ -220,7 +214,7 @@ impl Session<'_> {
             preset: wish.preset,
             language: wish.language,
             since: wish.since,
-            data,
+            data: data.map_or_else(OnceLock::new, OnceLock::from),
         })))
     }
 
@@ -259,18 +253,21 @@ impl Session<'_> {
             return Ok(Output { extension: JSON, bytes: ready.data()?.to_vec(), pages: None });
         }
         let format = format(name)?;
-        let attachments = || {
-            let making = Making {
-                site: &ready.site,
-                words: &ready.pages.words,
-                figures: ready.figures,
-                edition: ready.edition,
-                draft: ready.draft,
-                preset: ready.preset,
-                language: ready.language,
-                since: ready.since,
-            };
-            self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))
+        let attachments = match format.carries {
+            true => {
+                let making = Making {
+                    site: &ready.site,
+                    words: &ready.pages.words,
+                    figures: ready.figures,
+                    edition: ready.edition,
+                    draft: ready.draft,
+                    preset: ready.preset,
+                    language: ready.language,
+                    since: ready.since,
+                };
+                self.attachments(ready.compilation, ready.examined, &making, Arc::clone(ready.data()?))?
+            }
+            false => Vec::new(),
         };
         let print = Print { subject: &ready.subject, attachments: &attachments, ..Print::new(&ready.pages, ready.date) };
         Ok(Output { extension: format.extension, bytes: format.emit(&print)?, pages: None })

@@ -261,8 +261,14 @@ fn alerts(s: &Source<'_>) -> Vec<std::ops::Range<usize>> {
     starts.map(|i| i..(i..s.lines.len()).find(|j| !s.line(*j).starts_with('>')).unwrap_or(s.lines.len())).collect()
 }
 
+/// A mutant of an alert, by its word and its hazard.
+fn of_alert(s: &Source<'_>, text: String, alert: &std::ops::Range<usize>) -> Option<Mutant> {
+    let whole = mutant(s, text, alert.start)?;
+    Some(Mutant { what: format!("{} {}", whole.what, s.line(alert.start + 1).trim_start_matches(['>', ' '])), ..whole })
+}
+
 fn caution_deleted(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
-    alerts(s).into_iter().filter_map(|a| mutant(s, s.with_lines(a.start..a.end + 1, &[]), a.start)).collect()
+    alerts(s).into_iter().filter_map(|a| of_alert(s, s.with_lines(a.start..a.end + 1, &[]), &a)).collect()
 }
 
 fn caution_late(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
@@ -272,7 +278,7 @@ fn caution_late(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
         lines.push("");
         lines.extend((a.start..a.end).map(|i| s.line(i)));
         lines.push("");
-        mutant(s, s.with_lines(a.start..step.end, &lines), a.start)
+        of_alert(s, s.with_lines(a.start..step.end, &lines), &a)
     };
     alerts(s).into_iter().filter_map(late).collect()
 }
@@ -282,9 +288,15 @@ fn line_deleted(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
     let labels = ["Second person:", "Must be true:", "If not:"];
     let of = |i: usize| s.steps.iter().rfind(|step| step.line < i && step.indent < s.indent(i));
     let labelled = |i: &usize| labels.iter().any(|l| s.line(*i).trim_start().strip_prefix("- ").is_some_and(|r| r.starts_with(l)));
-    // What is done when read-outs differ stands on page 1; the line under `read joints` only repeats it. A check or a `perform` may have
-    // a way out of its own, and nothing demands one.
-    let demanded = |i: &usize| labelled(i) && of(*i).is_some_and(|step| !["read joints", "check", "perform"].contains(&s.statement(step)));
+    // What is done when read-outs differ stands on page 1; the line under `read joints` only repeats it. Others may have a way out of
+    // their own, and nothing demands one.
+    let free = ["read joints", "check", "perform", "hold point", "grip level", "close on", "lift", "let go of", "tell"];
+    let to_an_angle = |said: &str| said.contains(" to ") && !said.starts_with("lower ");
+    let may = |i: usize, step: &Step| {
+        let said = s.statement(step);
+        s.line(i).contains("If not:") && (to_an_angle(said) || free.iter().any(|f| said.starts_with(f)))
+    };
+    let demanded = |i: &usize| labelled(i) && of(*i).is_some_and(|step| !may(*i, step));
     let cut = |i: usize| {
         let whole = mutant(s, s.with_lines(i..i + 1, &[]), i)?;
         Some(Mutant { line: of(i)?.line + 1, ..whole })

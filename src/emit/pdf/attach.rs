@@ -15,31 +15,27 @@ pub(super) struct Attached {
 }
 
 /// An attachment with its bytes as they stand in the file.
-pub(super) type Packed = (Attachment, Vec<u8>);
+pub(super) type Packed<'a> = (&'a Attachment, Vec<u8>);
 
 /// Packs the attachments, in the order of their names.
-pub(super) fn pack(mut order: Vec<Attachment>) -> Result<Vec<Packed>, Error> {
+pub(super) fn pack(attachments: &[Attachment]) -> Result<Vec<Packed<'_>>, Error> {
+    let mut order: Vec<&Attachment> = attachments.iter().collect();
     // Readers look a name up by halves.
     order.sort_by(|a, b| a.name.cmp(&b.name));
     if let Some(twice) = order.windows(2).find(|w| w[0].name == w[1].name) {
         return Err(Error::Internal(format!("two attachments are called {}", twice[0].name)));
     }
-    order
-        .into_par_iter()
-        .map(|a| {
-            let packed = deflate(&a.bytes)?;
-            Ok((a, packed))
-        })
-        .collect()
+    order.par_iter().map(|a| Ok((*a, deflate(&a.bytes)?))).collect()
 }
 
 /// Writes the attachments; none if there are none.
-pub(super) fn write(attachments: Vec<Packed>, about: &About<'_>, out: &mut Objects) -> Option<Attached> {
+pub(super) fn write(attachments: Vec<Packed<'_>>, about: &About<'_>, out: &mut Objects) -> Option<Attached> {
     if attachments.is_empty() {
         return None;
     }
+    let order: Vec<&Attachment> = attachments.iter().map(|(a, _)| *a).collect();
     let stamp = about.stamp();
-    let mut files = Vec::with_capacity(attachments.len());
+    let mut files = Vec::with_capacity(order.len());
     for (attachment, packed) in attachments {
         let content = out.reserve();
         let kind = attachment.mime.replace('/', "#2F");
@@ -52,19 +48,18 @@ pub(super) fn write(attachments: Vec<Packed>, about: &About<'_>, out: &mut Objec
             Relation::Source => "/Source",
             Relation::Data => "/Data",
         };
-        let file = out.add(|t| {
+        files.push(out.add(|t| {
             t.raw("<</Type/Filespec/F").words(&attachment.name).raw("/UF").words(&attachment.name);
             t.raw("/Desc").words(&attachment.about).raw("/AFRelationship").raw(relation);
             t.raw("/EF<</F").to(content).raw("/UF").to(content).raw(">>>>");
-        });
-        files.push((attachment.name, file));
+        }));
     }
     let names = out.add(|t| {
         t.raw("<</Names[");
-        for (name, file) in &files {
-            t.words(name).to(*file);
+        for (attachment, file) in order.iter().zip(&files) {
+            t.words(&attachment.name).to(*file);
         }
         t.raw("]>>");
     });
-    Some(Attached { names, files: files.into_iter().map(|(_, file)| file).collect() })
+    Some(Attached { names, files })
 }

@@ -3,8 +3,7 @@
 use super::drawing;
 use super::forms::Entry;
 use super::marks::{Late, Mark, Run};
-use super::setter::Setter;
-use super::shape::{Weight, Word};
+use super::setter::{Setter, Weight, Word};
 use super::tags::{Tag, Tags};
 use std::collections::BTreeMap;
 use std::fmt::Write;

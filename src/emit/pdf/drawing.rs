@@ -3,7 +3,7 @@
 use super::content::numbers;
 use super::lines::{Align, Setting};
 use super::marks::Mark;
-use super::shape::Weight;
+use super::setter::Weight;
 use super::stack::{Block, Maker};
 use super::tags::Kind;
 use crate::document::figure::{Anchor, Dash, Drawing, Ink, Mark as Drawn, Path, Pen, Scene, Step, Text};

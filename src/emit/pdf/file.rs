@@ -32,7 +32,7 @@ pub(super) struct Parts<'a> {
     /// Where each item begins: its page and the height above its foot.
     pub places: HashMap<&'a str, (usize, f32)>,
     pub setter: &'a Setter,
-    pub attachments: Vec<attach::Packed>,
+    pub attachments: Vec<attach::Packed<'a>>,
 }
 
 /// Puts the file together.

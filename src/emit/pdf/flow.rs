@@ -2,8 +2,7 @@
 
 use super::lines::Setting;
 use super::marks::Mark;
-use super::setter::Setter;
-use super::shape::Weight;
+use super::setter::{Setter, Weight};
 use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
 use super::tags::{Kind, Tag};
 use crate::error::Error;

@@ -2,7 +2,7 @@
 
 use super::content::Used;
 use super::objects::{Id, Objects, Text, deflate};
-use super::shape::FONTS;
+use super::setter::FONTS;
 use crate::error::Error;
 use lopdf::{Document, Object, ObjectId};
 use printpdf::{

@@ -2,8 +2,7 @@
 
 use super::forms::{Entry, owner};
 use super::marks::{BIG_TICK, Late, Mark, Run};
-use super::setter::Setter;
-use super::shape::Weight;
+use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::tree::{Inline, plain_text};

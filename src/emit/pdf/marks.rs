@@ -1,7 +1,7 @@
 //! What is drawn: runs of words, rules, boxes. Coordinates run from the top left, downwards, in points.
 
 use super::forms::Entry;
-use super::shape::Weight;
+use super::setter::Weight;
 use super::tags::Tag;
 use crate::document::figure::Drawing;
 use std::ops::Range;

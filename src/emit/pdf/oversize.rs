@@ -5,7 +5,7 @@
 
 use super::lines::Setting;
 use super::marks::Mark;
-use super::shape::Weight;
+use super::setter::Weight;
 use super::stack::{Block, GUTTER, Maker, PAD, ROW_LINE};
 use super::tags::{Kind, Tag};
 use crate::error::Error;

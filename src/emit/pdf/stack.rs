@@ -3,8 +3,7 @@
 use super::grid::Grid;
 use super::lines::{Align, Line, Setting};
 use super::marks::{Mark, octagon, triangle};
-use super::setter::Setter;
-use super::shape::Weight;
+use super::setter::{Setter, Weight};
 use super::tags::{Kind, Tag};
 use crate::error::Error;
 use crate::template::theme::Theme;
@@ -57,28 +56,23 @@ pub(super) struct Maker<'a> {
     pub theme: &'a Theme,
 }
 
-/// The weight of a style and its space above.
-pub(super) fn plain(style: Style) -> (Weight, f32) {
-    match style {
-        Style::Body => (Weight::Regular, 4.0),
-        Style::Title => (Weight::Bold, 0.0),
-        Style::Call => (Weight::Bold, 5.0),
-        Style::Band => (Weight::Regular, 1.5),
-        Style::Push => (Weight::Regular, 2.5),
-        Style::Line => (Weight::Regular, 2.5),
-        Style::Small => (Weight::Regular, 1.5),
-        Style::Label => (Weight::Bold, 4.0),
-        Style::Lead => (Weight::Bold, 6.0),
-        Style::Mark => (Weight::Regular, 2.0),
-        Style::End => (Weight::Regular, 5.0),
-        Style::Struck => (Weight::Bold, 4.0),
-    }
-}
-
 impl Maker<'_> {
     /// How a style is set: size, weight, place, and the space above it.
     pub(super) fn style(&self, style: Style) -> (Setting, f32) {
-        let (weight, before) = plain(style);
+        let (weight, before) = match style {
+            Style::Body => (Weight::Regular, 4.0),
+            Style::Title => (Weight::Bold, 0.0),
+            Style::Call => (Weight::Bold, 5.0),
+            Style::Band => (Weight::Regular, 1.5),
+            Style::Push => (Weight::Regular, 2.5),
+            Style::Line => (Weight::Regular, 2.5),
+            Style::Small => (Weight::Regular, 1.5),
+            Style::Label => (Weight::Bold, 4.0),
+            Style::Lead => (Weight::Bold, 6.0),
+            Style::Mark => (Weight::Regular, 2.0),
+            Style::End => (Weight::Regular, 5.0),
+            Style::Struck => (Weight::Bold, 4.0),
+        };
         let align = if matches!(style, Style::Mark | Style::Struck) { Align::Centre } else { Align::Left };
         (Setting { size: self.theme.size(style), weight, align, white: false }, before)
     }

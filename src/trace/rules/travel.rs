@@ -239,9 +239,10 @@ pub(super) fn drive(m: &Moment<'_>, drive: &Drive, sink: &mut Sink<'_>) {
                 .at(
                     at_most.span,
                     format!(
-                        "{} taps of {} make {all}; from {} to the far end of the contact band at {} it can be {way}",
+                        "{} taps of {} make {all}; {} goes from {}, and to the far end of the contact band at {} it can be {way}",
                         at_most.value,
                         tap.value,
+                        joint.name.value,
                         say(start.idle(joint.hold.value)),
                         measure::target(drive).show()
                     ),
