@@ -52,7 +52,6 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
     (&["hold point after the act"], "hold point: Radiation protection", "the policy demands no hold before a carry or a raise"),
     (&["hold point after the act"], "39. `hold point: Shift lead`", "the same"),
     (&["hold point after the act"], "80. `hold point: Shift lead`", "the same"),
-    (&["hold point after the act"], "40. `hold point: Shift lead`", "the same"),
     (&["hold point deleted"], "2. `hold point: Radiation protection`", "the policy demands no hold of this post before a return"),
     (&["hold point deleted"], "3. `hold point: Radiation protection`", "the same"),
     (

@@ -18,9 +18,13 @@ const DEMO: &str = "lid-lift.md";
 const WITHOUT_REASONS: &str = "tool-exchange.md";
 
 fn printed(edition: Edition, format: &str) -> Vec<u8> {
+    print(DEMO, edition, Figures::None, format)
+}
+
+fn print(demo: &str, edition: Edition, figures: Figures, format: &str) -> Vec<u8> {
     let session = Session::new(&DiskWorld);
-    let compiled = session.compile(&folder().join(DEMO)).expect("compiles");
-    let wish = Wish { edition, figures: Figures::None, ..Wish::default() };
+    let compiled = session.compile(&folder().join(demo)).expect("compiles");
+    let wish = Wish { edition, figures, ..Wish::default() };
     match session.print(&compiled, &[format], &wish).expect("prints") {
         Prints::Made(files) => files.into_iter().next().expect("a file").bytes,
         other => panic!("{other:#?}"),
@@ -55,17 +59,30 @@ fn reasons_stand_in_the_training_edition_alone() {
     }
 }
 
+/// The text of each page, as another program sees it.
+fn pages(pdf: &[u8]) -> Vec<String> {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("print.pdf");
+    std::fs::write(&path, pdf).expect("written");
+    let out = std::process::Command::new("pdftotext").arg(&path).arg("-").output().expect("pdftotext is needed (tests/run)");
+    String::from_utf8(out.stdout).expect("text").split('\u{c}').filter(|p| !p.trim().is_empty()).map(str::to_owned).collect()
+}
+
+/// Places to fill in stand below the heading, and the first value of the record on the page after it.
+#[test]
+fn the_contents_lead_to_a_record_whose_first_value_stands_on_its_second_page() {
+    let pages = pages(&print("swab-survey.md", Edition::Training, Figures::default(), "pdf"));
+    let at = pages.iter().position(|p| p.contains("A record for practice")).expect("the record");
+    assert!(!pages[at].contains("Estimate") && pages[at + 1].contains("Estimate"), "{}", pages[at]);
+    let line = format!("Record of the run (page {})", at + 1);
+    assert!(pages.iter().any(|p| p.replace('\u{a0}', " ").contains(&line)), "{line}");
+}
+
 /// Every page of an edition that nobody may work from says so; those for the console say nothing of the kind.
 #[test]
 fn an_edition_is_named_on_every_page() {
     for (_, edition, _) in Edition::ALL {
-        let pdf = printed(edition, "pdf");
-        let folder = tempfile::tempdir().expect("a folder");
-        let path = folder.path().join("print.pdf");
-        std::fs::write(&path, pdf).expect("written");
-        let out = std::process::Command::new("pdftotext").arg(&path).arg("-").output().expect("pdftotext is needed (tests/run)");
-        let text = String::from_utf8_lossy(&out.stdout).into_owned();
-        let pages: Vec<&str> = text.split('\u{c}').filter(|p| !p.trim().is_empty()).collect();
+        let pages = pages(&printed(edition, "pdf"));
         assert!(pages.len() > 3);
         for (n, page) in pages.iter().enumerate() {
             match edition.banner() {

@@ -1,6 +1,6 @@
 //! Order and binding of values: which stands behind which, after which words, at which place, on which page.
 
-use super::{Item, Place, RUNNING, Reading, Said, Whole, split};
+use super::{Blank, Item, Place, RUNNING, Reading, Said, Whole, split};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -132,8 +132,8 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     out
 }
 
-/// Behind each line of the contents stands the page on which the first value of what it leads to is found; or behind none of
-/// them, where the pages would not settle.
+/// Behind each line of the contents stands the page on which the first value or place to fill in of what it leads to is found; or
+/// behind none of them, where the pages would not settle.
 fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
     let behind = |line: &Whole<'_>| {
         let next = reading.found[line.start..].iter().find(|f| f.id != line.id);
@@ -145,7 +145,9 @@ fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said,
         return;
     }
     for (line, to) in lines() {
-        let begins = whole.iter().find(|w| items[w.item].id == to).map(|w| w.pages[0]);
+        let value = whole.iter().find(|w| items[w.item].id == to).map(|w| w.pages[0]);
+        let blank = |b: &&Blank| b.name.strip_prefix(to).is_some_and(|rest| rest.starts_with('.'));
+        let begins = value.map(|page| reading.blanks.iter().filter(blank).map(|b| b.page).fold(page, usize::min));
         let Some(page) = begins else {
             out.push(format!("{} leads to what is not printed", line.id));
             continue;
