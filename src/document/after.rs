@@ -21,6 +21,8 @@ pub struct Left {
     pub step: Field,
     /// For each joint the stretches in which its read-out can be, each "lower to higher".
     pub joints: Vec<Vec<Field>>,
+    /// How wide the jaw stands, as far as it is known.
+    pub jaw: Field,
     /// What is in the jaw.
     pub held: Field,
 }

@@ -649,6 +649,7 @@ pub fn document() -> Document {
             rows: vec![Left {
                 step: f("after.r1.step", "6"),
                 joints: vec![vec![f("after.r1.j1", "+41.4 to +42.6")], vec![f("after.r1.j2", "-0.6 to +0.6")]],
+                jaw: f("after.r1.jaw", "88 mm to 92 mm"),
                 held: f("after.r1.held", "empty"),
             }],
         }),

@@ -7,7 +7,7 @@ use crate::model::arm::{Arm, Joint};
 use crate::model::{JointId, ViewId};
 use crate::trace::state::{Known, Opening, Readout, State};
 use crate::trace::{RowId, distinct, measure};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 use crate::words::{Words, ids};
 
 /// An angle as the joint's read-out shows it, sign always.
@@ -71,6 +71,13 @@ impl Basis<'_> {
         let all: Option<Vec<_>> = self.trace.before(row).map(|e| open(&e.state)).collect();
         let (least, most) = all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
         Some(Prose::plain(id, self.words().fill(ids::STRIP_JAW, [&least.to_string(), &most.to_string()])))
+    }
+
+    /// How wide the jaw stands after a row; none where that is not known.
+    pub(super) fn opening(&self, row: RowId) -> Option<(Length, Length)> {
+        let stands = |state: &State| if let Opening::Between(least, most) = state.jaw { Some((least, most)) } else { None };
+        let all: Option<Vec<_>> = self.trace.after(row).map(|e| stands(&e.state)).collect();
+        all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
     }
 
     /// Whether a load can be in the jaw before a row.

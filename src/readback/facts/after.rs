@@ -1,6 +1,6 @@
 //! The page of read-outs after each step, against every state that a step can leave.
 
-use super::state::{joint, shown, thousandths};
+use super::state::{joint, length, shown, thousandths};
 use super::{Differences, text};
 use crate::compiled::{Act, State};
 use crate::readback::Item;
@@ -72,6 +72,13 @@ impl Differences<'_> {
                 let (key, name) = (&row.key, &joint.engraved);
                 self.list.push(format!("after.{key} prints {printed:?} for {name}, and step {step} leaves {left:?}"));
             }
+        }
+        let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw).collect();
+        let ends = open.and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
+        let jaw = ends.map(|(low, high)| self.said.fill("after.ends", &[("low", &length(low)), ("high", &length(high))]));
+        if !states.is_empty() {
+            let want = jaw.unwrap_or_else(|| self.said.say("said.unknown").to_owned());
+            self.same(&format!("after.{}.jaw", row.key), text(item, &format!("{}.jaw", row.key)), &want);
         }
         if !states.is_empty() && text(item, &format!("{}.held", row.key)).is_some() {
             self.held(item, &format!("{}.held", row.key), states);

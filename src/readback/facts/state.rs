@@ -42,6 +42,11 @@ pub(super) fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
     if up <= down { (up, down) } else { (low, high) }
 }
 
+/// Micrometres as printed: "20 mm", "12.5 mm".
+pub(super) fn length(um: i64) -> String {
+    format!("{} mm", decimal(um, 1000, 3, false).trim_end_matches('0').trim_end_matches('.'))
+}
+
 /// The short name of a block by the id of its strip: `b2` is "2", `C1-b2` is "C1 2".
 fn short(item: &str) -> String {
     match item.rsplit_once("-b") {
@@ -174,7 +179,6 @@ impl Differences<'_> {
         let with_read_outs = item.values.iter().any(|(id, _)| id.ends_with(".j1.expected"));
         let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw.filter(|_| s.held.is_none())).collect();
         let ends = open.filter(|_| with_read_outs).and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
-        let length = |um: i64| format!("{} mm", decimal(um, 1000, 3, false).trim_end_matches('0').trim_end_matches('.'));
         match (ends.map(|(low, high)| self.said.fill("strip.jaw", &[("least", &length(low)), ("most", &length(high))])), seen) {
             (Some(want), seen) => self.same(&format!("{}.jaw", item.id), seen, &want),
             (None, Some(seen)) => self.list.push(format!("{}.jaw is to read {seen:?} and was not checked", item.id)),

@@ -232,6 +232,7 @@ paged! {
     Plain "data.line" [];
     Plain "data.step" [];
     Safety "after.about" [];
+    Plain "after.opening" [];
     Plain "after.jaw" [];
     Plain "data.function" [];
     Plain "data.expected" [];
