@@ -8,6 +8,8 @@ use serde::Serialize;
 pub struct After {
     /// Always `after`.
     pub item: &'static str,
+    /// Widths of the columns, as whole numbers: step, joints, opening, what is held.
+    pub widths: String,
     /// The joints as engraved, in the order of the columns.
     pub joints: Vec<String>,
     /// One row for each step that changes a read-out or what is held.
@@ -21,7 +23,7 @@ pub struct Left {
     pub step: Field,
     /// For each joint the stretches in which its read-out can be, each "lower to higher".
     pub joints: Vec<Vec<Field>>,
-    /// How wide the jaw stands, as far as it is known.
+    /// How wide the empty jaw stands, in millimetres.
     pub jaw: Field,
     /// What is in the jaw.
     pub held: Field,

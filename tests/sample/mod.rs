@@ -645,11 +645,12 @@ pub fn document() -> Document {
         power: Some(PowerLost { item: "power", lines: several("power.line", &["Hands off the sticks.", "Tell the person in charge."]) }),
         after: Some(After {
             item: "after",
+            widths: "6 18 18 12 26".to_owned(),
             joints: vec!["BASE".into(), "SHOULDER".into()],
             rows: vec![Left {
                 step: f("after.r1.step", "6"),
                 joints: vec![vec![f("after.r1.j1", "+41.4 to +42.6")], vec![f("after.r1.j2", "-0.6 to +0.6")]],
-                jaw: f("after.r1.jaw", "88 mm to 92 mm"),
+                jaw: f("after.r1.jaw", "88 to 92"),
                 held: f("after.r1.held", "empty"),
             }],
         }),

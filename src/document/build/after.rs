@@ -4,6 +4,7 @@ use super::Basis;
 use super::situation::When;
 use crate::document::{After, Field, Left};
 use crate::trace::RowId;
+use crate::units::Length;
 use crate::words::ids;
 
 /// A step in printed order, with its number.
@@ -21,8 +22,13 @@ impl Basis<'_> {
                 self.stretches(at, *row, joint, When::Left).into_iter().map(|[low, high]| words.fill(ids::AFTER_ENDS, [&low, &high]))
             };
             let joints: Vec<Vec<String>> = (0..self.procedure.arm.joints.len()).map(|joint| stands(joint).collect()).collect();
-            let opening = self.opening(*row).map(|(least, most)| words.fill(ids::AFTER_ENDS, [&least.to_string(), &most.to_string()]));
-            let jaw = opening.unwrap_or_else(|| words.say(ids::SAID_UNKNOWN).to_owned());
+            let jaw = if self.trace.after(*row).any(|e| e.state.held().is_some()) {
+                words.say(ids::AFTER_ON_LOAD).to_owned()
+            } else {
+                let millimetres = |length: Length| length.to_string().trim_end_matches(" mm").to_owned();
+                let ends = |(least, most)| words.fill(ids::AFTER_ENDS, [&millimetres(least), &millimetres(most)]);
+                self.opening(*row).map_or_else(|| words.say(ids::SAID_UNKNOWN).to_owned(), ends)
+            };
             let left = (joints, [jaw, self.left_in_jaw(at, *row)]);
             if last.as_ref() == Some(&left) {
                 continue;
@@ -40,6 +46,18 @@ impl Basis<'_> {
             });
             last = Some(left);
         }
-        After { item: "after", joints: self.procedure.arm.joints.iter().map(|j| j.engraved.clone()).collect(), rows }
+        let joints: Vec<String> = self.procedure.arm.joints.iter().map(|j| j.engraved.clone()).collect();
+        After { item: "after", widths: widths(&joints, &rows), joints, rows }
     }
+}
+
+/// Each column as wide as its longest entry; what is held takes several lines.
+fn widths(joints: &[String], rows: &[Left]) -> String {
+    let longest = |texts: &mut dyn Iterator<Item = &str>, least: usize| texts.map(|t| t.chars().count()).fold(least, usize::max);
+    let mut out = vec![longest(&mut rows.iter().map(|r| r.step.text.as_str()), 5) + 1];
+    for (i, engraved) in joints.iter().enumerate() {
+        out.push(longest(&mut rows.iter().flat_map(|r| &r.joints[i]).map(|f| f.text.as_str()), engraved.chars().count()) + 1);
+    }
+    out.extend([12, 26]);
+    out.iter().map(usize::to_string).collect::<Vec<_>>().join(" ")
 }

@@ -75,10 +75,14 @@ impl Differences<'_> {
         }
         let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw).collect();
         let ends = open.and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
-        let jaw = ends.map(|(low, high)| self.said.fill("after.ends", &[("low", &length(low)), ("high", &length(high))]));
+        let millimetres = |um| length(um).trim_end_matches(" mm").to_owned();
+        let jaw = match ends {
+            _ if states.iter().any(|s| s.held.is_some()) => self.said.say("after.on-load").to_owned(),
+            Some((low, high)) => self.said.fill("after.ends", &[("low", &millimetres(low)), ("high", &millimetres(high))]),
+            None => self.said.say("said.unknown").to_owned(),
+        };
         if !states.is_empty() {
-            let want = jaw.unwrap_or_else(|| self.said.say("said.unknown").to_owned());
-            self.same(&format!("after.{}.jaw", row.key), text(item, &format!("{}.jaw", row.key)), &want);
+            self.same(&format!("after.{}.jaw", row.key), text(item, &format!("{}.jaw", row.key)), &jaw);
         }
         if !states.is_empty() && text(item, &format!("{}.held", row.key)).is_some() {
             self.held(item, &format!("{}.held", row.key), states);
