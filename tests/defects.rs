@@ -65,7 +65,11 @@ const LET_THROUGH: &[(&[&str], &str, &str)] = &[
         "> [!CAUTION]",
         "the policy demands no caution before these acts, so nobody can miss it",
     ),
-    (&["caution deleted", "caution after its step"], "when the jaw opens", "the policy demands no alert where a load that lies is let go"),
+    (
+        &["caution deleted", "caution after its step"],
+        "a lid that lies askew slides",
+        "the policy demands no alert where a load that lies is let go",
+    ),
     (&["act deleted"], "3. `let go of well-lid on well", "told at the steps that it goes on to, which stand above it"),
 ];
 

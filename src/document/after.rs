@@ -11,15 +11,15 @@ pub struct After {
     /// Widths of the columns, as whole numbers: step, joints, opening, what is held.
     pub widths: String,
     /// The joints as engraved, in the order of the columns.
-    pub joints: Vec<String>,
-    /// One row for each step that changes a read-out or what is held.
+    pub joints: Vec<Field>,
+    /// A row behind each step that changes a read-out or what is held, and one before a step that is come to from elsewhere.
     pub rows: Vec<Left>,
 }
 
-/// What a step leaves.
+/// What a step leaves, or finds.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Left {
-    /// The step's number.
+    /// The step's number, or that it is before that step.
     pub step: Field,
     /// For each joint the stretches in which its read-out can be, each "lower to higher".
     pub joints: Vec<Vec<Field>>,

@@ -646,7 +646,7 @@ pub fn document() -> Document {
         after: Some(After {
             item: "after",
             widths: "6 18 18 12 26".to_owned(),
-            joints: vec!["BASE".into(), "SHOULDER".into()],
+            joints: vec![f("after.j1", "BASE"), f("after.j2", "SHOULDER")],
             rows: vec![Left {
                 step: f("after.r1.step", "6"),
                 joints: vec![vec![f("after.r1.j1", "+41.4 to +42.6")], vec![f("after.r1.j2", "-0.6 to +0.6")]],

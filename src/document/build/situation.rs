@@ -32,8 +32,6 @@ pub(super) enum When {
     Before,
     /// As it must be where all read-outs are compared.
     Compared,
-    /// As left by the step itself.
-    Left,
 }
 
 impl Basis<'_> {
@@ -52,32 +50,19 @@ impl Basis<'_> {
 
     /// What is in the jaw before a row.
     pub(super) fn held_words(&self, at: At<'_>, row: RowId) -> String {
-        let words = self.trace.before(row).map(|e| self.held_in(at, &e.state));
-        either(&distinct(words), self.words())
+        self.held_of(at, &self.trace.before(row).map(|e| &e.state).collect::<Vec<_>>())
     }
 
-    /// What is in the jaw after a row.
-    pub(super) fn left_in_jaw(&self, at: At<'_>, row: RowId) -> String {
-        let words = self.trace.after(row).map(|e| self.held_in(at, &e.state));
-        either(&distinct(words), self.words())
+    /// What is in the jaw in one of these states.
+    pub(super) fn held_of(&self, at: At<'_>, states: &[&State]) -> String {
+        either(&distinct(states.iter().map(|state| self.held_in(at, state))), self.words())
     }
 
     /// How wide the empty jaw stands before a row; none where it holds something or nothing is known of it.
     pub(super) fn jaw(&self, row: RowId, id: String) -> Option<Prose> {
-        let open = |state: &State| match state.jaw {
-            Opening::Between(least, most) if state.held().is_none() => Some((least, most)),
-            _ => None,
-        };
-        let all: Option<Vec<_>> = self.trace.before(row).map(|e| open(&e.state)).collect();
-        let (least, most) = all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
+        let states: Vec<&State> = self.trace.before(row).map(|e| &e.state).collect();
+        let (least, most) = opening(&states).filter(|_| states.iter().all(|s| s.held().is_none()))?;
         Some(Prose::plain(id, self.words().fill(ids::STRIP_JAW, [&least.to_string(), &most.to_string()])))
-    }
-
-    /// How wide the jaw stands after a row; none where that is not known.
-    pub(super) fn opening(&self, row: RowId) -> Option<(Length, Length)> {
-        let stands = |state: &State| if let Opening::Between(least, most) = state.jaw { Some((least, most)) } else { None };
-        let all: Option<Vec<_>> = self.trace.after(row).map(|e| stands(&e.state)).collect();
-        all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
     }
 
     /// Whether a load can be in the jaw before a row.
@@ -98,36 +83,40 @@ impl Basis<'_> {
 
     /// Every joint's expected read-out at a row, hold tolerance included. A joint that can be in several places has a line for each.
     pub(super) fn read_outs(&self, at: At<'_>, row: RowId, item: &str, when: When) -> Vec<ReadOut> {
+        let states: Vec<&State> = self.trace.before(row).map(|e| &e.state).collect();
         let mut out = Vec::new();
         for (i, joint) in at.procedure.arm.joints.iter().enumerate() {
-            for (n, value) in self.places_of(at, row, i, when).iter().enumerate() {
+            for (n, value) in places_of(i, joint, &states, when).iter().enumerate() {
                 out.push(expected(joint, &format!("{item}.{}", key(i, n)), n > 0, *value, self.words()));
             }
         }
         out
     }
+}
 
-    /// Each stretch in which the read-out of a joint can be at a row, lower and higher end.
-    pub(super) fn stretches(&self, at: At<'_>, row: RowId, joint: usize, when: When) -> Vec<[String; 2]> {
-        let of = &at.procedure.arm.joints[joint];
-        self.places_of(at, row, joint, when).iter().map(|value| ends(of, *value)).collect()
-    }
-
-    fn places_of(&self, at: At<'_>, row: RowId, joint: usize, when: When) -> Vec<Readout> {
-        let of = &at.procedure.arm.joints[joint];
-        let shown = |state: &State| {
-            let r = state.joints()[joint];
-            let (low, high) = match when {
-                When::Before | When::Left => r.idle(of.hold.value),
-                When::Compared => measure::compared(of, r),
-            };
-            Readout { low, high, ..r }
+fn places_of(joint: usize, of: &Joint, states: &[&State], when: When) -> Vec<Readout> {
+    let shown = |state: &&State| {
+        let r = state.joints()[joint];
+        let (low, high) = match when {
+            When::Before => r.idle(of.hold.value),
+            When::Compared => measure::compared(of, r),
         };
-        joined(match when {
-            When::Left => distinct(self.trace.after(row).map(|e| shown(&e.state))),
-            When::Before | When::Compared => distinct(self.trace.before(row).map(|e| shown(&e.state))),
-        })
-    }
+        Readout { low, high, ..r }
+    };
+    joined(distinct(states.iter().map(shown)))
+}
+
+/// Each stretch in which the read-out of a joint must be found in one of these states, lower and higher end.
+pub(super) fn stretches(at: At<'_>, states: &[&State], joint: usize) -> Vec<[String; 2]> {
+    let of = &at.procedure.arm.joints[joint];
+    places_of(joint, of, states, When::Compared).iter().map(|value| ends(of, *value)).collect()
+}
+
+/// How wide the jaw stands in these states; none where that is not known.
+pub(super) fn opening(states: &[&State]) -> Option<(Length, Length)> {
+    let stands = |state: &&State| if let Opening::Between(least, most) = state.jaw { Some((least, most)) } else { None };
+    let all: Option<Vec<_>> = states.iter().map(stands).collect();
+    all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
 }
 
 /// A range takes in what it overlaps, so that a joint stopped part-way has one line.

@@ -1,36 +1,45 @@
-//! The page of read-outs after each step, against every state that a step can leave.
+//! The page of read-outs after each step, made anew from every state that a step can find and leave.
 
-use super::state::{joint, length, shown, thousandths};
-use super::{Differences, text};
-use crate::compiled::{Act, State};
+use super::state::{ends, joint, length, shown, thousandths};
+use super::{Differences, motions, text};
+use crate::compiled::{Act, Joint, Readout, State};
 use crate::readback::Item;
 
-/// A row: its key, the number of its step, and the stretches of each joint in thousandths of a degree.
+/// A row: its key, what it is of, and the stretches of each joint in thousandths of a degree.
 struct Row {
     key: String,
-    step: String,
+    of: String,
     joints: Vec<Vec<(i64, i64)>>,
 }
 
 impl Differences<'_> {
-    /// Every step that can be come back to has its read-outs in its own row, or in the one above where it changes none.
+    /// What every step finds and leaves stands in its own row, or in the one above where nothing changes.
     pub(super) fn after(&mut self, items: &[Item]) {
-        let Some(item) = items.iter().find(|i| i.id == "after") else { return };
-        let rows = self.rows_after(item);
         let compiled = self.compiled;
-        let single = |act: &Act| !matches!(act, Act::Perform { .. } | Act::Repeat { .. } | Act::If { .. });
+        let Some(item) = items.iter().find(|i| i.id == "after") else {
+            if compiled.steps.iter().any(|s| !motions(&s.act).is_empty()) {
+                self.list.push("the read-outs after each step are not printed".to_owned());
+            }
+            return;
+        };
+        for (i, joint) in compiled.joints.iter().enumerate() {
+            self.same(&format!("after.j{}", i + 1), text(item, &format!("j{}", i + 1)), &joint.engraved);
+        }
+        let rows = self.rows_after(item);
         let mut next = rows.iter().peekable();
         let mut row = None;
+        let single = |act: &Act| !matches!(act, Act::Perform { .. } | Act::Repeat { .. } | Act::If { .. });
         for step in compiled.steps.iter().filter(|s| single(&s.act)) {
-            let own = next.next_if(|r| r.step == step.number);
-            row = own.or(row);
-            match row {
-                Some(row) => self.stands(item, row, &step.number, &step.after),
-                None if step.after.is_empty() => {}
-                None => self.list.push(format!("the read-outs after step {} are not printed", step.number)),
+            let before = self.said.fill("after.before", &[("step", &step.number)]);
+            for (of, states) in [(&before, &step.before), (&step.number, &step.after)].into_iter().filter(|(_, s)| !s.is_empty()) {
+                row = next.next_if(|r| r.of == *of).or(row);
+                match row {
+                    Some(row) => self.stands(item, row, of, states),
+                    None => self.list.push(format!("no read-outs stand for {of:?}")),
+                }
             }
         }
-        self.list.extend(next.map(|r| format!("after.{}.step is to read {:?}, and no step stands there", r.key, r.step)));
+        self.list.extend(next.map(|r| format!("after.{}.step is to read {:?}, and nothing is found there", r.key, r.of)));
     }
 
     fn rows_after(&mut self, item: &Item) -> Vec<Row> {
@@ -42,50 +51,70 @@ impl Differences<'_> {
             let Some((key, name)) = id.strip_prefix("after.").and_then(|rest| rest.split_once('.')) else { continue };
             if rows.last().is_none_or(|r| r.key != key) {
                 let joints = vec![Vec::new(); self.compiled.joints.len()];
-                rows.push(Row { key: key.to_owned(), step: String::new(), joints });
+                rows.push(Row { key: key.to_owned(), of: String::new(), joints });
             }
-            if let Some(row) = rows.last_mut().filter(|_| name == "step") {
-                row.step.clone_from(words);
+            let Some(row) = rows.last_mut() else { continue };
+            if name == "step" {
+                row.of.clone_from(words);
             }
             let Some((at, _)) = joint(&format!("{name}.")) else { continue };
             let ends = words.strip_prefix(before.as_str()).and_then(|rest| rest.split_once(middle.as_str()));
-            let ends = ends.and_then(|(low, high)| Some((thousandths(low)?, thousandths(high)?)));
-            match (ends, rows.last_mut().and_then(|r| r.joints.get_mut(at))) {
+            match (ends.and_then(|(low, high)| Some((thousandths(low)?, thousandths(high)?))), row.joints.get_mut(at)) {
                 (Some(ends), Some(stretches)) => stretches.push(ends),
+                // Nothing is known where an error was muted.
+                _ if words.contains('-') && !words.contains(|c: char| c.is_ascii_digit()) => {}
                 _ => self.list.push(format!("{id} is to read {words:?}, which is no stretch of angles")),
             }
         }
         rows
     }
 
-    fn stands(&mut self, item: &Item, row: &Row, step: &str, states: &[State]) {
+    fn stands(&mut self, item: &Item, row: &Row, of: &str, states: &[State]) {
         for (i, (joint, printed)) in self.compiled.joints.iter().zip(&row.joints).enumerate() {
-            let left: Vec<_> = states.iter().filter_map(|s| s.joints.get(i)).collect();
+            let readouts: Vec<&Readout> = states.iter().filter_map(|s| s.joints.get(i)).collect();
             // Nothing is known where an error was muted; then nothing is issued either.
-            if left.iter().any(|r| r.known == "unknown") {
+            if readouts.iter().any(|r| r.known == "unknown") {
                 continue;
             }
-            let left: Vec<(i64, i64)> = left.iter().map(|r| shown((r.low - joint.hold, r.high + joint.hold), joint.decimals)).collect();
-            let inside = |(low, high): &(i64, i64)| printed.iter().any(|(l, h)| l <= low && high <= h);
-            let is_end = |(low, high): &(i64, i64)| left.iter().any(|(l, _)| l == low) && left.iter().any(|(_, h)| h == high);
-            if !(left.is_empty() || left.iter().all(inside) && printed.iter().all(is_end)) {
+            let (mut printed, wanted) = (printed.clone(), stretches(&readouts, joint));
+            printed.sort_unstable();
+            if printed != wanted {
                 let (key, name) = (&row.key, &joint.engraved);
-                self.list.push(format!("after.{key} prints {printed:?} for {name}, and step {step} leaves {left:?}"));
+                self.list.push(format!("after.{key} prints {printed:?} for {name}, and {of:?} has {wanted:?}"));
             }
         }
         let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw).collect();
-        let ends = open.and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
+        let hull = open.and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
         let millimetres = |um| length(um).trim_end_matches(" mm").to_owned();
-        let jaw = match ends {
-            _ if states.iter().any(|s| s.held.is_some()) => self.said.say("after.on-load").to_owned(),
-            Some((low, high)) => self.said.fill("after.ends", &[("low", &millimetres(low)), ("high", &millimetres(high))]),
-            None => self.said.say("said.unknown").to_owned(),
+        let holding = states.iter().filter(|s| s.held.is_some()).count();
+        let jaw = match hull {
+            _ if holding == states.len() => self.said.say("after.on-load").to_owned(),
+            Some((low, high)) if holding == 0 => self.said.fill("after.ends", &[("low", &millimetres(low)), ("high", &millimetres(high))]),
+            _ => self.said.say("said.unknown").to_owned(),
         };
-        if !states.is_empty() {
-            self.same(&format!("after.{}.jaw", row.key), text(item, &format!("{}.jaw", row.key)), &jaw);
-        }
-        if !states.is_empty() && text(item, &format!("{}.held", row.key)).is_some() {
-            self.held(item, &format!("{}.held", row.key), states);
+        let [opening, held] = ["jaw", "held"].map(|name| format!("{}.{name}", row.key));
+        self.same(&format!("after.{opening}"), text(item, &opening), &jaw);
+        match text(item, &held) {
+            Some(_) => self.held(item, &held, states),
+            None => self.list.push(format!("after.{held} is not printed")),
         }
     }
+}
+
+/// The stretches in which a joint must be found, in order: a joint left within a stretch takes in what lies in it.
+fn stretches(readouts: &[&Readout], joint: &Joint) -> Vec<(i64, i64)> {
+    let is_range = |r: &&&Readout| r.known.ends_with("range");
+    let at = |r: &&Readout| ends(r, joint, true);
+    let mut out: Vec<(i64, i64)> = readouts.iter().filter(|r| !is_range(r)).map(at).collect();
+    for mut range in readouts.iter().filter(is_range).map(at) {
+        while let Some(other) = out.iter().position(|o| o.0 <= range.1 && range.0 <= o.1) {
+            let (low, high) = out.swap_remove(other);
+            range = (range.0.min(low), range.1.max(high));
+        }
+        out.push(range);
+    }
+    let mut out: Vec<(i64, i64)> = out.into_iter().map(|stretch| shown(stretch, joint.decimals)).collect();
+    out.sort_unstable();
+    out.dedup();
+    out
 }

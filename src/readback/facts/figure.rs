@@ -1,9 +1,9 @@
 //! What is written in a figure: its step, the distance it marks, and the names of what is there.
 
 use super::evidence::signed;
-use super::{Differences, text};
+use super::{Differences, motions, text};
 use crate::compiled::space::{Body, BodyKind, Part};
-use crate::compiled::{State, Step};
+use crate::compiled::{Readout, State, Step};
 use crate::readback::{Item, plain};
 use std::collections::BTreeMap;
 
@@ -28,10 +28,21 @@ impl Differences<'_> {
     /// What is said below the distance: that ways here differ, and at which angle a joint is drawn that may stand elsewhere.
     fn places(&mut self, item: &Item, step: &Step) {
         let mut can_be = vec![plain(self.said.say("figure.several")).into_owned()];
-        for (joint, readout) in step.before.iter().flat_map(|s| self.compiled.joints.iter().zip(&s.joints)) {
-            let angle = format!("{} deg", signed(readout.nominal, joint.decimals, false));
-            let words = self.said.fill("figure.left-open", &[("joint", &joint.engraved), ("angle", &angle)]);
-            can_be.extend(readout.known.ends_with("range").then(|| plain(&words).into_owned()));
+        for (i, joint) in self.compiled.joints.iter().enumerate().filter(|(i, _)| motions(&step.act).iter().all(|m| m.joint != *i)) {
+            let readouts: Vec<&Readout> = step.before.iter().filter_map(|s| s.joints.get(i)).collect();
+            let open: Vec<String> = readouts
+                .iter()
+                .filter(|r| r.known.ends_with("range"))
+                .map(|r| {
+                    let angle = format!("{} deg", signed(r.nominal, joint.decimals, false));
+                    plain(&self.said.fill("figure.left-open", &[("joint", &joint.engraved), ("angle", &angle)])).into_owned()
+                })
+                .collect();
+            let told = item.values.iter().any(|(_, words)| open.contains(&plain(words).into_owned()));
+            if !open.is_empty() && open.len() == readouts.len() && !told {
+                self.list.push(format!("{} does not say where {} is drawn", item.id, joint.engraved));
+            }
+            can_be.extend(open);
         }
         let more = item.values.iter().filter(|(id, _)| id.contains(".caption") && !id.ends_with(".caption1"));
         let wrong = more.filter(|(_, words)| !can_be.contains(&plain(words).into_owned()));

@@ -2,7 +2,7 @@
 
 use super::evidence::decimal;
 use super::{Differences, text};
-use crate::compiled::{Readout, State, Step, Title};
+use crate::compiled::{Joint, Readout, State, Step, Title};
 use crate::readback::{Item, plain};
 use rustc_hash::FxHashMap;
 
@@ -40,6 +40,18 @@ pub(super) fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
     let digit = 10_i64.pow(3 - u32::from(decimals.min(3)));
     let (up, down) = ((low + digit - 1).div_euclid(digit) * digit, high.div_euclid(digit) * digit);
     if up <= down { (up, down) } else { (low, high) }
+}
+
+/// Between which angles a read-out can be; where all are `compared`, must be.
+pub(super) fn ends(r: &Readout, joint: &Joint, compared: bool) -> (i64, i64) {
+    let (low, high) = (r.low - joint.hold, r.high + joint.hold);
+    match r.known.as_str() {
+        // Where all are compared, a joint that could move without power must be where it was left, and an angle reached by eye comes
+        // into the band of the read-out.
+        "unread" | "unread-range" if compared => (r.low, r.high),
+        "by-eye" if compared => (low.max(r.nominal - joint.stop), high.min(r.nominal + joint.stop)),
+        _ => (low, high),
+    }
 }
 
 /// Micrometres as printed: "20 mm", "12.5 mm".
@@ -133,17 +145,7 @@ impl Differences<'_> {
             if known.len() < states.len() {
                 continue;
             }
-            let ends = |r: &Readout| {
-                let (low, high) = (r.low - joint.hold, r.high + joint.hold);
-                let ends = match r.known.as_str() {
-                    // Where all are compared, a joint that could move without power must be where it was left, and an
-                    // angle reached by eye comes into the band of the read-out.
-                    "unread" | "unread-range" if compared => (r.low, r.high),
-                    "by-eye" if compared => (low.max(r.nominal - joint.stop), high.min(r.nominal + joint.stop)),
-                    _ => (low, high),
-                };
-                shown(ends, joint.decimals)
-            };
+            let ends = |r: &Readout| shown(ends(r, joint, compared), joint.decimals);
             for r in &known {
                 let (low, high) = ends(r);
                 let fits = |l: &&Line| {

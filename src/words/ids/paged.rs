@@ -115,6 +115,7 @@ paged! {
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
     Safety "head.compare" [];
+    Safety "head.wrong" [];
     Safety "head.stopped" [];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];

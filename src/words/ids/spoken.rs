@@ -331,6 +331,7 @@ spoken! { SPOKEN, 0;
     PAGE_POWER Safety "page.power" [];
     PAGE_AFTER Plain "page.after" [];
     AFTER_ENDS Safety "after.ends" ["low" "high"];
+    AFTER_BEFORE Plain "after.before" ["step"];
     AFTER_ON_LOAD Plain "after.on-load" [];
     POWER_HANDS_OFF Safety "power.hands-off" ["word"];
     POWER_HAPPENS Safety "power.happens" ["loss"];
