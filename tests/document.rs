@@ -344,7 +344,7 @@ fn contingencies_say_where_they_are_entered() {
     assert_eq!((number.text.as_str(), from[0].text().as_str()), ("C1", "From step 8 (If not), step 9 (If not)."));
     assert_eq!(step(&instruction, "8").lines.last().map(|l| (l.is, l.text.text())), Some((Label::IfNot, "go to C1, Back out".to_owned())));
     let first = strips(&instruction)[0].stopped.as_ref().map(surehand::document::Prose::text).unwrap_or_default();
-    assert!(first.ends_with("on the reader's word. Way out of step 8 or 9: C1."), "{first}");
+    assert!(first.ends_with("on the reader's word. Way out where step 8 or 9 says so: C1."), "{first}");
 }
 
 #[test]

@@ -59,6 +59,22 @@ fn reasons_stand_in_the_training_edition_alone() {
     }
 }
 
+/// Where no line says what is done at a hold point that is not cleared, the print does.
+#[test]
+fn a_hold_point_says_what_is_done_if_it_is_not_cleared() {
+    let said = "Not cleared: move nothing, open nothing; hold and tell.";
+    let silent = |demo: &str| {
+        let source = text(demo);
+        let holds = source.split("`hold point:").skip(1);
+        holds.filter(|after| !after.lines().skip(1).take_while(|l| l.trim_start().starts_with("- ")).any(|l| l.contains("If not:"))).count()
+    };
+    for demo in [DEMO, "cartridge-change.md"] {
+        let print = String::from_utf8(print(demo, Edition::Operator, Figures::None, "html")).expect("text");
+        assert_eq!(print.matches(said).count(), silent(demo), "{demo}");
+    }
+    assert!(silent(DEMO) == 0 && silent("cartridge-change.md") > 0);
+}
+
 /// The text of each page, as another program sees it.
 fn pages(pdf: &[u8]) -> Vec<String> {
     let folder = tempfile::tempdir().expect("a folder");

@@ -237,6 +237,7 @@ fn a_document_that_differs_from_what_was_compiled_is_refused() {
         // Any value of a step or strip, one at a time.
         let mut all = Vec::new();
         texts(&mut serde_json::to_value(&made.document.blocks).expect("plain data"), &mut all);
+        texts(&mut serde_json::to_value(&made.document.after).expect("plain data"), &mut all);
         for (id, text) in all {
             let name = id.rsplit('.').next().unwrap_or("").trim_end_matches(|c: char| c.is_ascii_digit());
             let strip = id.starts_with('b') || id.contains("-b");

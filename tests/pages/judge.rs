@@ -7,6 +7,8 @@ use surehand::words::{Piece, Words};
 
 /// Distance of baselines in sizes of letters, at most: what lies farther below is another line.
 const SAME_LINE: f32 = 3.0;
+/// Frames and spaces round the words of a step, its alerts and the head of its block, at most.
+const ROUND_A_STEP: f32 = 60.0;
 /// A page filled less than this may end with a step below a hold point.
 const MOSTLY_EMPTY: f32 = 0.35;
 
@@ -92,20 +94,22 @@ impl<'w> Book<'w> {
     }
 
     /// Whether a page ends with a heading and the head of a block because the step behind them, all together, is taller than a page.
-    fn parted(&self, of: &Generated, (page, heading): (usize, &Word), (next, step): (usize, &Word)) -> bool {
-        let lowest = |n: usize| {
-            let bottom = self.body(n).1;
-            self.pages[n].words.iter().map(|w| w.bottom).filter(|b| *b < bottom).fold(0.0, f32::max)
-        };
-        let rows = |n: usize, below: f32| {
-            let numbers = of.steps.iter().flat_map(|s| self.numbers(s)).filter(|(p, w)| *p == n && w.top > below);
-            numbers.map(|(_, w)| w.top).fold(f32::INFINITY, f32::min)
-        };
-        let end = rows(next, step.top + SAME_LINE).min(lowest(next));
+    fn parted(&self, of: &Generated, (page, heading): (usize, &Word), step: &Written, (next, number): (usize, &Word)) -> bool {
         let (top, bottom) = self.body(page);
+        let below = |w: &&Word| w.top > heading.top && w.bottom < bottom;
+        let head = self.pages[page].words.iter().filter(below);
+        let ends = head.clone().map(|w| w.bottom).fold(0.0, f32::max);
         // Alerts lead the step, below what is repeated.
-        let tall = lowest(page) - heading.top + end - self.body(next).0;
-        rows(page, heading.top) == f32::INFINITY && tall > bottom - top
+        let begins = step.led.iter().flat_map(|w| self.all(w)).filter(|(p, _)| *p == next).map(|(_, w)| w.top).fold(number.top, f32::min);
+        // It ends above what comes next: another step, an alert, words or a heading.
+        let other = |key: &str| key.starts_with(['p', 't', 'h', 'A']) && key.contains(|c: char| c.is_ascii_digit());
+        let others = self.places.iter().filter(|(key, _)| other(key)).flat_map(|(_, all)| all);
+        let rows = of.steps.iter().flat_map(|s| self.numbers(s)).map(|(p, w)| (p, w.top));
+        let foot = self.body(next).1;
+        let last = others.map(|(p, w)| (*p, w.top)).chain(rows).filter(|(p, top)| *p == next && *top > number.top + SAME_LINE);
+        let last = last.map(|(_, top)| top).fold(foot, f32::min);
+        let block = self.said("strip.block").split(' ').next().unwrap_or_default();
+        head.clone().any(|w| w.text == block) && ends - heading.top + last - begins > bottom - top - ROUND_A_STEP
     }
 
     /// Everything that is not as it must be.
@@ -155,7 +159,7 @@ impl<'w> Book<'w> {
             last = *end;
             for word in &step.led {
                 let parted =
-                    |(p, w): &(usize, Word)| word.starts_with('h') && p + 1 == *first && self.parted(of, (*p, w), (*first, number));
+                    |(p, w): &(usize, Word)| word.starts_with('h') && p + 1 == *first && self.parted(of, (*p, w), step, (*first, number));
                 if !self.all(word).iter().any(|at| (at.0 == *first && at.1.top < number.top) || parted(at)) {
                     out.push(format!("{word} does not stand above step {} on its page", step.number));
                 }

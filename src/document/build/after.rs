@@ -33,7 +33,7 @@ impl Basis<'_> {
             let after = self.trace.after(*row).map(|e| &e.state).collect::<Vec<_>>();
             let found = (before, self.trace.before(*row).map(|e| &e.state).collect::<Vec<_>>());
             for (step, states) in [found, (number.clone(), after)].into_iter().filter(|(_, states)| !states.is_empty()) {
-                let cells = self.cells(self.at(self.trace.step_of(*row).0), &states);
+                let cells = self.left(self.at(self.trace.step_of(*row).0), &states);
                 if last.as_ref() != Some(&cells) {
                     rows.push(cells.row(rows.len() + 1, &step));
                     last = Some(cells);
@@ -45,7 +45,7 @@ impl Basis<'_> {
         After { item: "after", widths: widths(&joints, &rows), joints, rows }
     }
 
-    fn cells(&self, at: At<'_>, states: &[&State]) -> Cells {
+    fn left(&self, at: At<'_>, states: &[&State]) -> Cells {
         let words = self.words();
         let stretch = |[low, high]: [String; 2]| words.fill(ids::AFTER_ENDS, [&low, &high]);
         let joints = (0..self.procedure.arm.joints.len()).map(|joint| distinct(stretches(at, states, joint).into_iter().map(stretch)));

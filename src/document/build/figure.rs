@@ -17,6 +17,7 @@ use crate::model::cell::Cell;
 use crate::model::solid::um;
 use crate::proof::Examined;
 use crate::space::Stretch;
+use crate::space::leg::nominal;
 use crate::space::near::Near;
 use crate::space::scene::{Scene, What};
 use crate::space::sight::tool_point;
@@ -101,7 +102,7 @@ impl Basis<'_> {
         // A joint left somewhere in a stretch is drawn at one of its places.
         let leg = &stretch.leg;
         for (i, joint) in at.procedure.arm.joints.iter().enumerate().filter(|(i, _)| leg.moving.iter().all(|j| j.at() != *i)) {
-            let open = |r: &Readout| matches!(r.known, Known::Range | Known::UnreadRange) && r.nominal == leg.start[i];
+            let open = |r: &Readout| matches!(r.known, Known::Range | Known::UnreadRange) && nominal(r) == leg.start[i];
             if self.trace.before(row).any(|e| open(&e.state.joints()[i])) {
                 say(words.fill(ids::FIGURE_LEFT_OPEN, [&joint.engraved, &angle(joint, leg.start[i])]));
             }

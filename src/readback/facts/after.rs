@@ -35,7 +35,7 @@ impl Differences<'_> {
                 row = next.next_if(|r| r.of == *of).or(row);
                 match row {
                     Some(row) => self.stands(item, row, of, states),
-                    None => self.list.push(format!("no read-outs stand for {of:?}")),
+                    None => self.list.push(format!("after has no read-outs for {of:?}")),
                 }
             }
         }

@@ -34,7 +34,8 @@ impl Differences<'_> {
                 .iter()
                 .filter(|r| r.known.ends_with("range"))
                 .map(|r| {
-                    let angle = format!("{} deg", signed(r.nominal, joint.decimals, false));
+                    // It is drawn in the middle.
+                    let angle = format!("{} deg", signed((r.low + r.high).div_euclid(2), joint.decimals, false));
                     plain(&self.said.fill("figure.left-open", &[("joint", &joint.engraved), ("angle", &angle)])).into_owned()
                 })
                 .collect();
