@@ -58,9 +58,12 @@ pub static DANGLING_ANCHOR: Rule = reference(
     "dangling-anchor",
     "a link leads to an anchor that does not exist",
     "In print a link becomes the number of a step or the title of a section. One that leads nowhere leaves the operator without the next step.",
-    &[Example::steps(
-        "1. `read joints`\n   - If not: [back out](⟦#back-ot⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
-    )],
+    &[
+        Example::steps(
+            "1. `read joints`\n   - If not: [back out](⟦#back-ot⟧)\n\n# Back out {.contingency #back-out}\n\n1. `expect pose home`\n",
+        ),
+        Example::steps("1. `read joints`\n   - Second person: Shift lead, agree before the act that all is as at [the start](⟦#strat⟧).\n"),
+    ],
     FOLLOWED,
 );
 /// A `perform` or `go to` without its link.

@@ -65,10 +65,12 @@ impl<'a> Lowering<'a, '_> {
                 }
             }
             tree::LineForm::HoldAndTell(role) => {
+                self.links(&line.text);
                 names.role(role.of(text), *role)?;
                 LineForm::HoldAndTell(*role)
             }
             tree::LineForm::SecondPerson { role, agree_before, that } => {
+                self.links(&line.text);
                 LineForm::SecondPerson { role: names.role(role.of(text), *role)?, agree_before: *agree_before, that: *that }
             }
             tree::LineForm::Touching(parts) => {
