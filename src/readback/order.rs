@@ -1,6 +1,6 @@
 //! Order and binding of values: which stands behind which, after which words, at which place, on which page.
 
-use super::{Blank, Item, Place, RUNNING, Reading, Said, Whole, split};
+use super::{Item, Place, RUNNING, Reading, Said, Whole, split};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -144,11 +144,17 @@ fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said,
     if lines().all(|(line, _)| !behind(line).starts_with(&*head)) {
         return;
     }
+    let mut begins: FxHashMap<&str, usize> = FxHashMap::default();
+    for w in whole {
+        begins.entry(items[w.item].id.as_str()).or_insert(w.pages[0]);
+    }
+    for blank in &reading.blanks {
+        if let Some(page) = begins.get_mut(parts(&blank.name).0) {
+            *page = blank.page.min(*page);
+        }
+    }
     for (line, to) in lines() {
-        let value = whole.iter().find(|w| items[w.item].id == to).map(|w| w.pages[0]);
-        let blank = |b: &&Blank| b.name.strip_prefix(to).is_some_and(|rest| rest.starts_with('.'));
-        let begins = value.map(|page| reading.blanks.iter().filter(blank).map(|b| b.page).fold(page, usize::min));
-        let Some(page) = begins else {
+        let Some(page) = begins.get(to) else {
             out.push(format!("{} leads to what is not printed", line.id));
             continue;
         };

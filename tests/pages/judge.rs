@@ -48,6 +48,12 @@ impl<'w> Book<'w> {
         self.all(word).first()
     }
 
+    /// Words made up for paragraphs, tables, headings and alerts, by their letters.
+    fn made<'s>(&'s self, letters: &'s [char]) -> impl Iterator<Item = &'s (usize, Word)> {
+        let one = move |key: &str| key.starts_with(letters) && key.contains(|c: char| c.is_ascii_digit());
+        self.places.iter().filter(move |(key, _)| one(key)).flat_map(|(_, all)| all)
+    }
+
     /// Where a heading stands: the estimate of the time names it too, on an earlier page.
     fn last(&self, word: &str) -> Option<&(usize, Word)> {
         self.all(word).last()
@@ -102,8 +108,7 @@ impl<'w> Book<'w> {
         // Alerts lead the step, below what is repeated.
         let begins = step.led.iter().flat_map(|w| self.all(w)).filter(|(p, _)| *p == next).map(|(_, w)| w.top).fold(number.top, f32::min);
         // It ends above what comes next: another step, an alert, words or a heading.
-        let other = |key: &str| key.starts_with(['p', 't', 'h', 'A']) && key.contains(|c: char| c.is_ascii_digit());
-        let others = self.places.iter().filter(|(key, _)| other(key)).flat_map(|(_, all)| all);
+        let others = self.made(&['p', 't', 'h', 'A']);
         let rows = of.steps.iter().flat_map(|s| self.numbers(s)).map(|(p, w)| (p, w.top));
         let foot = self.body(next).1;
         let last = others.map(|(p, w)| (*p, w.top)).chain(rows).filter(|(p, top)| *p == next && *top > number.top + SAME_LINE);
@@ -289,12 +294,7 @@ impl<'w> Book<'w> {
 
     /// Below a hold point, the next step is not all that is left on a page.
     fn holds(&self, of: &Generated, out: &mut Vec<String>) {
-        let others: Vec<&(usize, Word)> = self
-            .places
-            .iter()
-            .filter(|(key, _)| key.starts_with(['p', 't', 'h']) && key.contains(|c: char| c.is_ascii_digit()))
-            .flat_map(|(_, all)| all)
-            .collect();
+        let others: Vec<&(usize, Word)> = self.made(&['p', 't', 'h']).collect();
         for pair in of.steps.windows(2) {
             let [hold, step] = pair else { continue };
             let (Some((page, above)), Some((next, below))) = (self.numbers(hold).last().copied(), self.numbers(step).first().copied())

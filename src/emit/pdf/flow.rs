@@ -330,7 +330,9 @@ impl<'a> Flower<'a, '_> {
                 self.nodes(&group.children, place)?;
                 if strip {
                     self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
-                    self.out.fragments[first..].last_mut().into_iter().for_each(|f| f.parts = true);
+                    if let Some(last) = self.out.fragments[first..].last_mut() {
+                        last.parts = true;
+                    }
                 }
                 return Ok(());
             }

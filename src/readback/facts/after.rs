@@ -1,6 +1,6 @@
 //! The page of read-outs after each step, made anew from every state that a step can find and leave.
 
-use super::state::{ends, joint, length, shown, thousandths};
+use super::state::{ends, joint, millimetres, opening, shown, thousandths};
 use super::{Differences, motions, text};
 use crate::compiled::{Act, Joint, Readout, State};
 use crate::readback::Item;
@@ -83,17 +83,14 @@ impl Differences<'_> {
                 self.list.push(format!("after.{key} prints {printed:?} for {name}, and {of:?} has {wanted:?}"));
             }
         }
-        let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw).collect();
-        let hull = open.and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
-        let millimetres = |um| length(um).trim_end_matches(" mm").to_owned();
         let holding = states.iter().filter(|s| s.held.is_some()).count();
-        let jaw = match hull {
+        let jaw = match opening(states) {
             _ if holding == states.len() => self.said.say("after.on-load").to_owned(),
             Some((low, high)) if holding == 0 => self.said.fill("after.ends", &[("low", &millimetres(low)), ("high", &millimetres(high))]),
             _ => self.said.say("said.unknown").to_owned(),
         };
-        let [opening, held] = ["jaw", "held"].map(|name| format!("{}.{name}", row.key));
-        self.same(&format!("after.{opening}"), text(item, &opening), &jaw);
+        let [open, held] = ["jaw", "held"].map(|name| format!("{}.{name}", row.key));
+        self.same(&format!("after.{open}"), text(item, &open), &jaw);
         match text(item, &held) {
             Some(_) => self.held(item, &held, states),
             None => self.list.push(format!("after.{held} is not printed")),

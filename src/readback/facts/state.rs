@@ -54,9 +54,15 @@ pub(super) fn ends(r: &Readout, joint: &Joint, compared: bool) -> (i64, i64) {
     }
 }
 
-/// Micrometres as printed: "20 mm", "12.5 mm".
-pub(super) fn length(um: i64) -> String {
-    format!("{} mm", decimal(um, 1000, 3, false).trim_end_matches('0').trim_end_matches('.'))
+/// Micrometres as printed in millimetres: "20", "12.5".
+pub(super) fn millimetres(um: i64) -> String {
+    decimal(um, 1000, 3, false).trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// How wide the jaw stands in these states, in micrometres; none where that is not known.
+pub(super) fn opening(states: &[State]) -> Option<(i64, i64)> {
+    let all: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw).collect();
+    all?.into_iter().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
 }
 
 /// The short name of a block by the id of its strip: `b2` is "2", `C1-b2` is "C1 2".
@@ -179,8 +185,8 @@ impl Differences<'_> {
     fn jaw(&mut self, item: &Item, states: &[State]) {
         let seen = text(item, "jaw");
         let with_read_outs = item.values.iter().any(|(id, _)| id.ends_with(".j1.expected"));
-        let open: Option<Vec<(i64, i64)>> = states.iter().map(|s| s.jaw.filter(|_| s.held.is_none())).collect();
-        let ends = open.filter(|_| with_read_outs).and_then(|all| Some((all.iter().map(|o| o.0).min()?, all.iter().map(|o| o.1).max()?)));
+        let ends = opening(states).filter(|_| with_read_outs && states.iter().all(|s| s.held.is_none()));
+        let length = |um: i64| format!("{} mm", millimetres(um));
         match (ends.map(|(low, high)| self.said.fill("strip.jaw", &[("least", &length(low)), ("most", &length(high))])), seen) {
             (Some(want), seen) => self.same(&format!("{}.jaw", item.id), seen, &want),
             (None, Some(seen)) => self.list.push(format!("{}.jaw is to read {seen:?} and was not checked", item.id)),

@@ -115,8 +115,8 @@ paged! {
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
     Safety "head.compare" [];
-    Safety "head.wrong" [];
     Safety "head.stopped" [];
+    Safety "head.wrong-way" [];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];
     Safety "front.read" [];
