@@ -54,15 +54,13 @@ pub(super) fn ranked(item: &Item) -> Vec<(&str, &str)> {
     let mut out: Vec<(&str, &str)> =
         item.values.iter().filter(|(_, v)| !v.trim().is_empty()).map(|(id, v)| (id.as_str(), v.as_str())).collect();
     // The step itself, then its parts as they come.
-    let mut groups: Vec<&str> = vec![&item.id];
-    for (id, _) in &item.values {
-        let group = parts(id).0;
-        if !groups.contains(&group) {
-            groups.push(group);
-        }
+    let mut groups: FxHashMap<&str, usize> = FxHashMap::default();
+    for group in std::iter::once(item.id.as_str()).chain(item.values.iter().map(|(id, _)| parts(id).0)) {
+        let next = groups.len();
+        groups.entry(group).or_insert(next);
     }
-    let place = |id: &str| rank(parts(id).1).map(|r| (groups.iter().position(|g| *g == parts(id).0), r));
-    out.sort_by_key(|(id, _)| place(id));
+    let place = |id: &str| rank(parts(id).1).map(|r| (groups.get(parts(id).0), r));
+    out.sort_by_cached_key(|(id, _)| place(id));
     out
 }
 

@@ -5,11 +5,13 @@ use super::{Differences, motions, text};
 use crate::compiled::{Act, Joint, Readout, State};
 use crate::readback::Item;
 
-/// A row: its key, what it is of, and the stretches of each joint in thousandths of a degree.
-struct Row {
-    key: String,
-    of: String,
+/// A row: its key, what it is of, the stretches of each joint in thousandths of a degree, how wide the jaw stands and what is in it.
+struct Row<'i> {
+    key: &'i str,
+    of: &'i str,
     joints: Vec<Vec<(i64, i64)>>,
+    jaw: Option<&'i str>,
+    held: Option<&'i str>,
 }
 
 impl Differences<'_> {
@@ -32,9 +34,9 @@ impl Differences<'_> {
         for step in compiled.steps.iter().filter(|s| single(&s.act)) {
             let before = self.said.fill("after.before", &[("step", &step.number)]);
             for (of, states) in [(&before, &step.before), (&step.number, &step.after)].into_iter().filter(|(_, s)| !s.is_empty()) {
-                row = next.next_if(|r| r.of == *of).or(row);
+                row = next.next_if(|r| r.of == of).or(row);
                 match row {
-                    Some(row) => self.stands(item, row, of, states),
+                    Some(row) => self.stands(row, of, states),
                     None => self.list.push(format!("after has no read-outs for {of:?}")),
                 }
             }
@@ -42,8 +44,8 @@ impl Differences<'_> {
         self.list.extend(next.map(|r| format!("after.{}.step is to read {:?}, and nothing is found there", r.key, r.of)));
     }
 
-    fn rows_after(&mut self, item: &Item) -> Vec<Row> {
-        let mut rows: Vec<Row> = Vec::new();
+    fn rows_after<'i>(&mut self, item: &'i Item) -> Vec<Row<'i>> {
+        let mut rows: Vec<Row<'i>> = Vec::new();
         let between = self.said.fill("after.ends", &[("low", "\0"), ("high", "\0")]);
         let mut parts = between.split('\0');
         let (before, middle) = (parts.next().unwrap_or_default().to_owned(), parts.next().unwrap_or_default().to_owned());
@@ -51,11 +53,14 @@ impl Differences<'_> {
             let Some((key, name)) = id.strip_prefix("after.").and_then(|rest| rest.split_once('.')) else { continue };
             if rows.last().is_none_or(|r| r.key != key) {
                 let joints = vec![Vec::new(); self.compiled.joints.len()];
-                rows.push(Row { key: key.to_owned(), of: String::new(), joints });
+                rows.push(Row { key, of: "", joints, jaw: None, held: None });
             }
             let Some(row) = rows.last_mut() else { continue };
-            if name == "step" {
-                row.of.clone_from(words);
+            match name {
+                "step" => row.of = words,
+                "jaw" => row.jaw = Some(words),
+                "held" => row.held = Some(words),
+                _ => {}
             }
             let Some((at, _)) = joint(&format!("{name}.")) else { continue };
             let ends = words.strip_prefix(before.as_str()).and_then(|rest| rest.split_once(middle.as_str()));
@@ -69,7 +74,7 @@ impl Differences<'_> {
         rows
     }
 
-    fn stands(&mut self, item: &Item, row: &Row, of: &str, states: &[State]) {
+    fn stands(&mut self, row: &Row<'_>, of: &str, states: &[State]) {
         for (i, (joint, printed)) in self.compiled.joints.iter().zip(&row.joints).enumerate() {
             let readouts: Vec<&Readout> = states.iter().filter_map(|s| s.joints.get(i)).collect();
             // Nothing is known where an error was muted; then nothing is issued either.
@@ -89,11 +94,11 @@ impl Differences<'_> {
             Some((low, high)) if holding == 0 => self.said.fill("after.ends", &[("low", &millimetres(low)), ("high", &millimetres(high))]),
             _ => self.said.say("said.unknown").to_owned(),
         };
-        let [open, held] = ["jaw", "held"].map(|name| format!("{}.{name}", row.key));
-        self.same(&format!("after.{open}"), text(item, &open), &jaw);
-        match text(item, &held) {
-            Some(_) => self.held(item, &held, states),
-            None => self.list.push(format!("after.{held} is not printed")),
+        let [open, held] = ["jaw", "held"].map(|name| format!("after.{}.{name}", row.key));
+        self.same(&open, row.jaw, &jaw);
+        match row.held {
+            Some(_) => self.held(&held, row.held, states),
+            None => self.list.push(format!("{held} is not printed")),
         }
     }
 }

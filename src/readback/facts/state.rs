@@ -112,7 +112,7 @@ impl Differences<'_> {
                 }
                 None => self.said.say("strip.no-view").to_owned(),
             });
-            self.choice(item, "view", views.collect());
+            self.choice(&format!("{}.view", item.id), text(item, "view"), views.collect());
             self.jaw(item, &step.before);
         }
     }
@@ -141,8 +141,8 @@ impl Differences<'_> {
                 self.list.push(format!("{}.{key}.joint is to read {name:?} and is {engraved:?}", item.id));
             }
         }
+        self.held(&format!("{}.held", item.id), text(item, "held"), states);
         if lines.is_empty() && text(item, "block").is_some() {
-            self.held(item, "held", states);
             return;
         }
         for (i, joint) in self.compiled.joints.iter().enumerate() {
@@ -178,7 +178,6 @@ impl Differences<'_> {
                 }
             }
         }
-        self.held(item, "held", states);
     }
 
     /// How wide the empty jaw stands, where the read-outs are printed.
@@ -195,7 +194,7 @@ impl Differences<'_> {
     }
 
     /// What is in the jaw, with its greatest mass and the grip.
-    pub(super) fn held(&mut self, item: &Item, name: &str, states: &[State]) {
+    pub(super) fn held(&mut self, id: &str, seen: Option<&str>, states: &[State]) {
         let titles = &self.compiled.titles;
         let words = states.iter().map(|s| {
             let Some(held) = &s.held else { return self.said.say("strip.empty").to_owned() };
@@ -208,13 +207,12 @@ impl Differences<'_> {
                 self.said.fill("strip.held", &[("load", &l.title), ("mass", l.mass.as_deref().unwrap_or("")), ("grip", &grip)])
             })
         });
-        self.choice(item, name, words.collect());
+        self.choice(id, seen, words.collect());
     }
 
     /// A value that names all of several things, in any order: "a, b or c".
-    fn choice(&mut self, item: &Item, name: &str, words: Vec<String>) {
-        let Some(seen) = text(item, name) else { return };
-        let id = format!("{}.{name}", item.id);
+    fn choice(&mut self, id: &str, seen: Option<&str>, words: Vec<String>) {
+        let Some(seen) = seen else { return };
         let mut distinct: Vec<String> = Vec::new();
         for word in words.iter().map(|w| plain(w).into_owned()).filter(|w| !w.is_empty()) {
             if !distinct.contains(&word) {
