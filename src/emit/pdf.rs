@@ -7,6 +7,7 @@ mod file;
 mod flow;
 mod fonts;
 mod forms;
+mod galley;
 mod grid;
 mod lines;
 mod marks;
@@ -23,7 +24,9 @@ use crate::error::Error;
 use crate::template::theme::{Margin, Theme};
 use crate::template::tree::{GroupKind, Node, Running, Text, Tree};
 use content::{Used, Writer};
+use flow::Flow;
 use fonts::Fonts;
+use galley::Galley;
 use lines::{Align, Setting};
 use marks::Mark;
 use objects::deflate;
@@ -203,18 +206,27 @@ fn is_across(node: &Node) -> bool {
 
 /// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again until those numbers
 /// are their own. Those of the contents end their lines, and are put in when all is laid out.
-fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper) -> Result<Vec<Sheet>, Error> {
-    let make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
+fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper + Sync) -> Result<Vec<Sheet>, Error> {
+    let ways = body.chunk_by(|a, b| is_across(a) == is_across(b));
+    let mut galleys: Vec<Galley<'_>> = ways.flat_map(|nodes| Galley::cut(nodes, is_across(&nodes[0]), setter)).collect();
+    let mut make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
         setter.sequence.clear();
         setter.ways.clear();
         setter.tells_pages = false;
         setter.tags = Tags::new();
+        let lay = |galley: &mut Galley<'_>| galley.flow(setter, theme, paper(galley.across));
+        let mut flows = galleys.par_iter_mut().with_max_len(1).map(lay).collect::<Vec<_>>().into_iter();
         let mut sheets = Vec::new();
-        for nodes in body.chunk_by(|a, b| is_across(a) == is_across(b)) {
-            let across = nodes.first().is_some_and(is_across);
-            let Paper { width, top, bottom, .. } = *paper(across);
-            let flow = flow::flow(nodes, setter, theme, (width, bottom - top))?;
-            let made = paginate::paginate(flow, bottom - top)?;
+        for galleys in galleys.chunk_by_mut(|a, b| a.across == b.across) {
+            let across = galleys[0].across;
+            let mut whole = Flow::default();
+            for (galley, flow) in galleys.iter_mut().zip(&mut flows) {
+                let mut flow = flow?;
+                galley.join(setter, &mut flow);
+                whole.append(flow);
+            }
+            let Paper { top, bottom, .. } = paper(across);
+            let made = paginate::paginate(whole, bottom - top)?;
             sheets.extend(made.into_iter().map(|sheet| Sheet { across, ..sheet }));
         }
         Ok(sheets)

@@ -82,7 +82,7 @@ impl Answer {
     }
     /// How near some of the pairs come.
     pub fn clearance_of(&self, scene: &Scene, pairs: &[Pair]) -> Clearance {
-        if pairs.len() == self.pairs.len() { self.clearance(scene).clone() } else { self.room(scene, pairs) }
+        if pairs == self.pairs { self.clearance(scene).clone() } else { self.room(scene, pairs) }
     }
     /// Where two bodies come nearest; none if nothing was found near anything.
     pub fn nearest(&self, scene: &Scene) -> Option<Nearest> {

@@ -10,9 +10,15 @@ use crate::geometry::sweep::Pair;
 pub enum Near {
     /// Nothing has to keep apart.
     Nothing,
-    /// All that moves keeps at least this far apart, in micrometres; the two that come nearest, the one that moves first, and
-    /// the angles at which they do, where they were found.
-    Apart(i64, Option<Place>),
+    /// All that moves keeps apart.
+    Apart {
+        /// At least this far, in micrometres.
+        least: i64,
+        /// The two that come nearest, the one that moves first, and the angles at which they do, where they were found.
+        place: Option<Place>,
+        /// Two that may touch, and come so near that they could, are left out.
+        but_touching: bool,
+    },
     /// These two come as near as this, or it could not be decided whether they do.
     Close(i64, Place),
 }
@@ -25,7 +31,7 @@ impl Near {
     pub fn room(&self) -> i64 {
         match self {
             Near::Nothing => i64::MAX,
-            Near::Apart(lower, _) => *lower,
+            Near::Apart { least, .. } => *least,
             Near::Close(distance, _) => distance.saturating_sub(i64::MAX / 2),
         }
     }
@@ -34,7 +40,7 @@ impl Near {
     pub fn place(&self) -> Option<&Place> {
         match self {
             Near::Nothing => None,
-            Near::Apart(_, place) => place.as_ref(),
+            Near::Apart { place, .. } => place.as_ref(),
             Near::Close(_, place) => Some(place),
         }
     }
@@ -58,11 +64,18 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
         let outer_first = |(a, b): (usize, usize)| if carrier(a) >= carrier(b) { (a, b) } else { (b, a) };
         return answer.nearest(scene).map_or(Near::Nothing, |n| Near::Close(n.distance, (outer_first(n.pair), n.angles)));
     }
-    let pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
+    let mut pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
+    let all = pairs.len();
+    // Two that may touch near a station are told of like any other where they keep their margin there too, over the whole motion.
+    pairs.retain_mut(|pair| {
+        let zones = std::mem::take(&mut pair.zones);
+        zones.is_empty() || answer.clearance_of(scene, std::slice::from_ref(pair)).lower >= pair.margin
+    });
     if pairs.is_empty() {
         return Near::Nothing;
     }
     let found = answer.clearance_of(scene, &pairs);
     let place = found.at.and_then(|(pair, angles)| Some((of(pairs.get(pair)?), angles)));
-    Near::Apart(found.lower, place)
+    let but_touching = pairs.len() < all || stretch.contacts.iter().any(|c| c.around.is_none());
+    Near::Apart { least: found.lower, place, but_touching }
 }

@@ -270,9 +270,9 @@ impl Drafter<'_> {
         let (title, words, far) = (|i: usize| self.scene.things[i].title.as_str(), self.words, apart(self.near, self.words));
         match self.near.place() {
             Some(((moving, other), _)) => {
-                let left_out = if self.stretch.contacts.is_empty() { ids::FIGURE_NEAREST } else { ids::FIGURE_NEAREST_UNTOUCHED };
-                let pair = words.fill(ids::LIST_AND, [title(*moving), title(*other)]);
-                words.fill(left_out, [&pair, &far])
+                let left_out = matches!(self.near, Near::Apart { but_touching: true, .. });
+                let said = if left_out { ids::FIGURE_NEAREST_UNTOUCHED } else { ids::FIGURE_NEAREST };
+                words.fill(said, [&words.fill(ids::LIST_AND, [title(*moving), title(*other)]), &far])
             }
             None if *self.near == Near::Nothing => words.say(ids::FIGURE_NOTHING_NEAR).to_owned(),
             None => words.fill(ids::FIGURE_APART, [&far]),

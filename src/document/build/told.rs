@@ -278,7 +278,7 @@ pub(super) fn apart(near: &Near, words: &Words) -> String {
     let millimetres = |um: i64| Length(um.max(0) / 1000 * 1000).to_string();
     match near {
         Near::Nothing => String::new(),
-        Near::Apart(lower, _) => words.fill(ids::TOLD_AT_LEAST, [&millimetres(*lower)]),
+        Near::Apart { least, .. } => words.fill(ids::TOLD_AT_LEAST, [&millimetres(*least)]),
         Near::Close(distance, _) => words.fill(ids::TOLD_AS_NEAR, [&millimetres(*distance)]),
     }
 }

@@ -57,12 +57,45 @@ pub(super) enum Turn {
     Always,
 }
 
+impl Turn {
+    /// Of what comes behind a node that stands at this one.
+    pub(super) fn behind(self, node: &Node) -> Turn {
+        let Node::Group(group) = node else { return Turn::No };
+        Turn::behind_group(group.kind).unwrap_or_else(|| group.children.iter().fold(self, Turn::behind))
+    }
+
+    /// Of what comes behind a group; none where that hangs on what is in it.
+    fn behind_group(kind: GroupKind) -> Option<Turn> {
+        match kind {
+            GroupKind::Front => Some(Turn::Fresh),
+            GroupKind::Contingency | GroupKind::Sheet => Some(Turn::Always),
+            GroupKind::Plain | GroupKind::Inset => None,
+        }
+    }
+}
+
 /// All fragments of a print.
 #[derive(Debug, Default)]
 pub(super) struct Flow {
     pub fragments: Vec<Fragment>,
     /// Sets of repeated heads; the first is empty.
     pub heads: Vec<Vec<Fragment>>,
+    /// Items that begin behind the last fragment.
+    pub items: Vec<String>,
+}
+
+impl Flow {
+    /// Goes on with what comes next.
+    pub(super) fn append(&mut self, mut next: Flow) {
+        let before = self.heads.len();
+        next.fragments.iter_mut().for_each(|f| f.head += before);
+        match next.fragments.first_mut() {
+            Some(first) => _ = first.items.splice(0..0, std::mem::replace(&mut self.items, next.items)),
+            None => self.items.append(&mut next.items),
+        }
+        self.fragments.append(&mut next.fragments);
+        self.heads.append(&mut next.heads);
+    }
 }
 
 /// A head that is repeated, as it looks above what goes on.
@@ -97,7 +130,7 @@ const SMALL_TABLE: usize = 6;
 const INSET: f32 = 16.0;
 
 /// Lays out for pages of this width and height.
-pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, (width, height): (f32, f32)) -> Result<Flow, Error> {
+pub(super) fn flow(body: &[Node], turn: Turn, setter: &mut Setter, theme: &Theme, (width, height): (f32, f32)) -> Result<Flow, Error> {
     let mut flower = Flower {
         maker: Maker { setter, theme },
         width,
@@ -106,14 +139,14 @@ pub(super) fn flow(body: &[Node], setter: &mut Setter, theme: &Theme, (width, he
         out: Flow::default(),
         heads: Vec::new(),
         name: "the first page".to_owned(),
-        turn: Turn::No,
+        turn,
         items: Vec::new(),
         rows: Tag::NONE,
     };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
     flower.nodes(body, &mut place)?;
-    Ok(flower.out)
+    Ok(Flow { items: flower.items, ..flower.out })
 }
 
 struct Flower<'a, 'm> {
@@ -342,12 +375,10 @@ impl<'a> Flower<'a, '_> {
                 self.turn = Turn::Fresh;
                 self.snapshot(place);
                 self.nodes(&group.children, place)?;
-                self.turn = Turn::Fresh;
             }
             GroupKind::Sheet => {
                 self.turn = Turn::Always;
                 self.nodes(&group.children, place)?;
-                self.turn = Turn::Always;
             }
             GroupKind::Contingency => {
                 self.turn = Turn::Always;
@@ -361,7 +392,6 @@ impl<'a> Flower<'a, '_> {
                 self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
                 self.nodes(&group.children[title..], place)?;
                 place.edge = outer;
-                self.turn = Turn::Always;
             }
             GroupKind::Inset => {
                 let left = place.left;
@@ -381,6 +411,7 @@ impl<'a> Flower<'a, '_> {
                 place.rails.pop();
             }
         }
+        self.turn = Turn::behind_group(group.kind).unwrap_or(self.turn);
         self.heads = heads;
         self.snapshot(place);
         Ok(())

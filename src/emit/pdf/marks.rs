@@ -1,6 +1,7 @@
 //! What is drawn: runs of words, rules, boxes. Coordinates run from the top left, downwards, in points.
 
 use super::forms::Entry;
+use super::galley::Numbers;
 use super::setter::Weight;
 use super::tags::Tag;
 use crate::document::figure::Drawing;
@@ -129,6 +130,35 @@ impl Mark {
                 Some(Mark::Entry { x: x + line, y: y + line, width: width - 2.0 * line, height: height - 2.0 * line, entry, tag })
             }
             _ => None,
+        }
+    }
+
+    /// Gives it the numbers that it has in the whole.
+    pub(super) fn renumber(&mut self, of: &Numbers<'_>) {
+        let field = |number: &mut u32| *number = of.fields[*number as usize];
+        match self {
+            Mark::Run(run) => {
+                field(&mut run.field);
+                run.tag = run.tag.moved(of.tags);
+                run.words = run.words.start + of.sequence..run.words.end + of.sequence;
+            }
+            Mark::Late { tag, words, .. } => {
+                *tag = tag.moved(of.tags);
+                if let Late::Way(at) = words {
+                    *at += of.ways;
+                }
+            }
+            Mark::Link { to, tag, .. } => {
+                field(to);
+                *tag = tag.moved(of.tags);
+            }
+            Mark::Entry { entry, tag, .. } => {
+                field(&mut entry.name);
+                field(&mut entry.words);
+                *tag = tag.moved(of.tags);
+            }
+            Mark::Scene { tag, .. } => *tag = tag.moved(of.tags),
+            Mark::Frame { .. } | Mark::Fill { .. } | Mark::Rule { .. } | Mark::Shape { .. } => {}
         }
     }
 

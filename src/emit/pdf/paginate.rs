@@ -29,7 +29,7 @@ struct Pager {
 
 /// Fills pages of the given height.
 pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
-    let Flow { fragments, heads } = flow;
+    let Flow { fragments, heads, .. } = flow;
     let mut pager = Pager { sheets: vec![Sheet::default()], y: 0.0, height };
     let chains = chains(fragments);
     let follows = |n: usize| n > 0 && is_hold(&chains[n - 1]);

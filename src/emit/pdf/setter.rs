@@ -24,7 +24,7 @@ pub(super) enum Weight {
 }
 
 /// A shaped word.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Word {
     pub glyphs: Vec<Glyph>,
     /// In thousandths of the size.
@@ -34,7 +34,7 @@ pub(super) struct Word {
 }
 
 /// A glyph of a shaped word, in thousandths of the size.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Glyph {
     pub id: u16,
     /// Extra advance against the font's own: kerning.
@@ -43,12 +43,15 @@ pub(super) struct Glyph {
     pub text: Range<usize>,
 }
 
+/// How words of each script are shaped in one font.
+type Plans = Vec<((Script, Direction), Arc<ShapePlan>)>;
+
 /// Holds every word of the print once, and the ids of its values.
 pub(super) struct Setter {
     faces: [Face<'static>; 2],
     features: Vec<Feature>,
     /// How words of a script are shaped, found once for each font.
-    plans: [Vec<((Script, Direction), ShapePlan)>; 2],
+    plans: [Plans; 2],
     cache: [FxHashMap<String, u32>; 2],
     pub words: Vec<Word>,
     /// Words of all runs, in drawing order.
@@ -82,13 +85,23 @@ impl Setter {
             Face::from_slice(FONTS[i].1, 0).ok_or_else(|| Error::Internal(format!("the built-in font {} cannot be read", FONTS[i].0)))
         };
         let feature = |tag: &[u8; 4], value| Feature::new(rustybuzz::ttf_parser::Tag::from_bytes(tag), value, ..);
-        Ok(Setter {
+        // A slashed zero; no ligatures, so that each letter is found again by a search.
+        let features = vec![feature(b"zero", 1), feature(b"liga", 0), feature(b"clig", 0)];
+        Ok(Setter::with(said, [face(0)?, face(1)?], features, Default::default()))
+    }
+
+    /// One that has set nothing yet, in the same fonts.
+    pub(super) fn fork(&self) -> Setter {
+        Setter::with(&self.said, self.faces.clone(), self.features.clone(), self.plans.clone())
+    }
+
+    fn with(said: &Arc<Words>, faces: [Face<'static>; 2], features: Vec<Feature>, plans: [Plans; 2]) -> Setter {
+        Setter {
             said: Arc::clone(said),
-            faces: [face(0)?, face(1)?],
-            // A slashed zero; no ligatures, so that each letter is found again by a search.
-            features: vec![feature(b"zero", 1), feature(b"liga", 0), feature(b"clig", 0)],
-            plans: [Vec::new(), Vec::new()],
-            cache: [FxHashMap::default(), FxHashMap::default()],
+            faces,
+            features,
+            plans,
+            cache: Default::default(),
             words: Vec::new(),
             sequence: Vec::new(),
             fields: vec![String::new()],
@@ -101,7 +114,7 @@ impl Setter {
             tells_pages: false,
             contents: BTreeMap::new(),
             ways: Vec::new(),
-        })
+        }
     }
 
     /// Advance of a glyph in font units; both fonts have 1000 to the em.
@@ -120,7 +133,7 @@ impl Setter {
         let of = (buffer.script(), buffer.direction());
         let at = plans.iter().position(|(known, _)| *known == of).unwrap_or_else(|| {
             let script = Some(of.0).filter(|s| *s != script::UNKNOWN);
-            plans.push((of, ShapePlan::new(face, of.1, script, None, &self.features)));
+            plans.push((of, Arc::new(ShapePlan::new(face, of.1, script, None, &self.features))));
             plans.len() - 1
         });
         let shaped = rustybuzz::shape_with_plan(face, &plans[at].1, buffer);
@@ -150,10 +163,22 @@ impl Setter {
             width += position.x_advance;
             glyphs.push(Glyph { id, kern, text: if first { cluster..cluster + covered.len() } else { 0..0 } });
         }
+        Ok(self.keep(Word { glyphs, width, weight, text: text.to_owned() }))
+    }
+
+    /// The number of a word that another has shaped.
+    pub(super) fn known(&mut self, word: &Word) -> u32 {
+        match self.cache[word.weight as usize].get(&word.text) {
+            Some(id) => *id,
+            None => self.keep(word.clone()),
+        }
+    }
+
+    fn keep(&mut self, word: Word) -> u32 {
         let id = u32::try_from(self.words.len()).unwrap_or(u32::MAX);
-        self.words.push(Word { glyphs, width, weight, text: text.to_owned() });
-        self.cache[weight as usize].insert(text.to_owned(), id);
-        Ok(id)
+        self.cache[word.weight as usize].insert(word.text.clone(), id);
+        self.words.push(word);
+        id
     }
 
     /// A place to fill in, of `of` or else of the item being laid out; `label` gives the rest of its name, `words` what is said of it.

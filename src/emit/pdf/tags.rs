@@ -69,6 +69,11 @@ impl Tag {
     fn at(self) -> usize {
         self.0 as usize
     }
+
+    /// Its number in the document, where so many elements of other parts come before those of its own.
+    pub(super) fn moved(self, by: u32) -> Tag {
+        if self <= Tag::DOCUMENT { self } else { Tag(self.0 + by) }
+    }
 }
 
 /// Every element noted so far.
@@ -109,6 +114,15 @@ impl Tags {
     /// Goes into an element; gives the one to come back to.
     pub(super) fn enter(&mut self, tag: Tag) -> Tag {
         std::mem::replace(&mut self.current, tag)
+    }
+
+    /// Takes in the elements of a part of the document; gives by how much their numbers grow.
+    pub(super) fn append(&mut self, part: &Tags) -> u32 {
+        let own = Tags::new().list.len();
+        let by = u32::try_from(self.list.len() - own).unwrap_or(u32::MAX);
+        self.list.extend(part.list[own..].iter().map(|(kind, parent)| (*kind, parent.moved(by))));
+        self.alternates.extend(part.alternates.iter().map(|(tag, words)| (Tag(*tag).moved(by).0, words.clone())));
+        by
     }
 
     /// Says in words what the current element shows.

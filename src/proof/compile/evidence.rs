@@ -99,7 +99,7 @@ impl Filler<'_> {
         let may_touch = distinct(contacts.map(|c| [title(&c.a), title(&c.b)]));
         let least = match near {
             Near::Nothing => None,
-            Near::Apart(least, _) => Some(*least),
+            Near::Apart { least, .. } => Some(*least),
             // Without a certificate nothing is told: an error stands, and the draft says so.
             Near::Close(..) => return None,
         };

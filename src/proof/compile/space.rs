@@ -98,7 +98,7 @@ pub(super) fn nearest(survey: &Survey, row: RowId) -> Option<Margin> {
     let near = stretch.near(scene);
     let (of, value) = match near {
         Near::Nothing => return None,
-        Near::Apart(lower, _) => ("clearance", *lower),
+        Near::Apart { least, .. } => ("clearance", *least),
         Near::Close(distance, _) => ("gap", *distance),
     };
     let title = |i: usize| scene.things[i].title.as_str();

@@ -1,0 +1,98 @@
+//! Parts of the body that stand by themselves are laid out side by side, and put together as if one had been laid out after the other:
+//! the numbers of words, values and elements are the same as then, however many threads there are.
+
+use super::Paper;
+use super::flow::{Flow, Turn, flow};
+use super::setter::Setter;
+use super::tags::Tags;
+use crate::error::Error;
+use crate::template::theme::Theme;
+use crate::template::tree::{GroupKind, Node};
+
+/// A part of the body with the setter that lays it out, and what its numbers are in the whole.
+pub(super) struct Galley<'t> {
+    nodes: &'t [Node],
+    pub across: bool,
+    /// Whether the part before has it start a page.
+    turn: Turn,
+    setter: Setter,
+    words: Vec<u32>,
+    fields: Vec<u32>,
+}
+
+impl<'t> Galley<'t> {
+    /// Cuts nodes that lie one way into parts: where nothing that is repeated above pages goes on from one into the next.
+    pub(super) fn cut(nodes: &'t [Node], across: bool, setter: &Setter) -> Vec<Galley<'t>> {
+        let first = nodes.iter().position(has_strip).unwrap_or(nodes.len());
+        let last = nodes.iter().rposition(|n| !has_own_heads(n)).map_or(0, |at| at + 1);
+        let parted = |at: usize| matches!((&nodes[at - 1], &nodes[at]), (Node::Group(_), Node::Group(_))) && (at <= first || at >= last);
+        let mut cuts: Vec<usize> = (1..nodes.len()).filter(|at| parted(*at)).collect();
+        cuts.insert(0, 0);
+        cuts.push(nodes.len());
+        let part = |ends: &[usize]| Galley {
+            nodes: &nodes[ends[0]..ends[1]],
+            across,
+            turn: nodes[..ends[0]].iter().fold(Turn::No, Turn::behind),
+            setter: setter.fork(),
+            words: Vec::new(),
+            // The first stands for none.
+            fields: vec![0],
+        };
+        cuts.windows(2).map(part).collect()
+    }
+
+    /// Lays it out, with the pages that the whole knows of.
+    pub(super) fn flow(&mut self, whole: &Setter, theme: &Theme, paper: &Paper) -> Result<Flow, Error> {
+        self.setter.sequence.clear();
+        self.setter.ways.clear();
+        self.setter.tells_pages = false;
+        self.setter.tags = Tags::new();
+        self.setter.pages_of.clone_from(&whole.pages_of);
+        self.setter.contents.clone_from(&whole.contents);
+        flow(self.nodes, self.turn, &mut self.setter, theme, (paper.width, paper.bottom - paper.top))
+    }
+
+    /// Takes what it was laid out with into the whole, and gives all that is drawn its number there.
+    pub(super) fn join(&mut self, whole: &mut Setter, flow: &mut Flow) {
+        let Galley { setter, words, fields, .. } = self;
+        words.extend(setter.words[words.len()..].iter().map(|word| whole.known(word)));
+        fields.extend(setter.fields[fields.len()..].iter().map(|id| whole.field(id)));
+        let numbers = Numbers {
+            sequence: whole.sequence.len(),
+            ways: whole.ways.len(),
+            tags: whole.tags.append(&setter.tags),
+            fields,
+        };
+        whole.sequence.extend(setter.sequence.iter().map(|word| words[*word as usize]));
+        whole.ways.append(&mut setter.ways);
+        whole.tells_pages |= setter.tells_pages;
+        let blocks = flow.fragments.iter_mut().chain(flow.heads.iter_mut().flatten()).map(|f| &mut f.block);
+        blocks.flat_map(|b| &mut b.marks).for_each(|mark| mark.renumber(&numbers));
+    }
+}
+
+/// What the numbers of a part are in the whole.
+pub(super) struct Numbers<'g> {
+    /// Where its words begin in the sequence.
+    pub sequence: usize,
+    /// Where its lines of contents begin.
+    pub ways: usize,
+    /// How many elements come before its own.
+    pub tags: u32,
+    /// The number of each of its values.
+    pub fields: &'g [u32],
+}
+
+/// Whether a strip stands in it, which then stands above all pages until the next.
+fn has_strip(node: &Node) -> bool {
+    match node {
+        Node::Strip(_) => true,
+        Node::Group(group) => group.kind == GroupKind::Plain && group.children.iter().any(has_strip),
+        _ => false,
+    }
+}
+
+/// Whether nothing from before it is repeated above its pages.
+fn has_own_heads(node: &Node) -> bool {
+    matches!(node, Node::Group(group) if matches!(group.kind, GroupKind::Front | GroupKind::Contingency))
+}
