@@ -69,6 +69,7 @@ pub struct Stretch {
     pub crossing: Option<Crossing>,
     /// What holds if it is stopped part-way.
     pub stop: Stop,
+    touching: OnceLock<Vec<(usize, usize)>>,
     near: OnceLock<Near>,
 }
 
@@ -116,10 +117,16 @@ impl Survey {
         let end = self.stretches.partition_point(|s| s.row <= row);
         &self.stretches[start..end]
     }
-    /// Of the stretches of a printed step, the one that leaves least room.
-    pub fn tightest(&self, row: RowId) -> Option<&Stretch> {
+    /// Of the stretches of a printed step, the one that leaves least room, and what comes nearest to what in it.
+    pub fn tightest(&self, row: RowId) -> Option<(&Stretch, &Near)> {
         let scene = self.scene.as_deref().ok()?;
-        self.of(row).iter().min_by_key(|s| s.near(scene).room())
+        self.of(row).iter().map(|s| (s, self.near(scene, s))).min_by_key(|(_, near)| near.room())
+    }
+    /// What comes nearest to what in a stretch; worked out when it is first asked for. What may touch in one stretch of a step is told
+    /// of in none of them.
+    fn near<'s>(&self, scene: &Scene, stretch: &'s Stretch) -> &'s Near {
+        let touching = || self.of(stretch.row).iter().flat_map(|s| s.touching(scene)).copied().collect::<Vec<_>>();
+        stretch.near.get_or_init(|| near::near(scene, stretch, &touching()))
     }
     /// The loads on their way over the stretches of a printed step.
     pub fn carries(&self, row: RowId) -> &[reach::Carry] {
@@ -222,10 +229,9 @@ fn opaque(present: &[usize], contacts: &[Contact]) -> Vec<usize> {
 }
 
 impl Stretch {
-    /// What comes nearest to what, of all that the motion moves against each other but for links among themselves; worked out
-    /// when it is first asked for.
-    pub fn near(&self, scene: &Scene) -> &Near {
-        self.near.get_or_init(|| near::near(scene, self))
+    /// The pairs that may touch and come so near that they could; worked out when it is first asked for.
+    fn touching(&self, scene: &Scene) -> &[(usize, usize)] {
+        self.touching.get_or_init(|| near::touching(scene, self))
     }
     /// The bodies that can hide what moves.
     fn opaque(&self) -> Vec<usize> {
@@ -271,7 +277,20 @@ fn stretch(
     };
     let crossing = zones::crossing(scene, &root.cell, state, &leg, &present).map_err(beyond)?;
     let (tool, burden) = (state.tool, Some(burden));
-    let found =
-        Stretch { row, entry: at, tool, leg, present, contacts, answer, sight, burden, crossing, stop: Stop::STAY, near: OnceLock::new() };
+    let found = Stretch {
+        row,
+        entry: at,
+        tool,
+        leg,
+        present,
+        contacts,
+        answer,
+        sight,
+        burden,
+        crossing,
+        stop: Stop::STAY,
+        touching: OnceLock::new(),
+        near: OnceLock::new(),
+    };
     Ok(Stretch { stop: stops::part_way(scene, &p.arm, step, state, &found), ..found })
 }

@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use surehand::compiled::whereabouts::Whereabouts;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_CELL, EXAMPLE_POLICY};
+use surehand::session::{DiskWorld, Session};
 use surehand::syntax::front;
 
 const STEPS: &str = "\
@@ -317,4 +318,38 @@ fn a_step_is_drawn_on_request_or_it_is_said_why_not() {
     assert!(code == Some(1) && file.is_empty() && said.contains(&format!("step {still} moves no joint")), "{said}");
     let (code, _, said) = run("999");
     assert!(code == Some(2) && said.contains("999"), "{said}");
+}
+
+/// The two that a print names as nearest come no nearer where the arm stands before and after the step, also where they may touch for
+/// what their station says.
+#[test]
+fn what_is_told_as_nearest_holds_where_the_arm_stands() {
+    let mut seen = 0;
+    for name in ["lid-lift", "swab-survey"] {
+        let session = Session::new(&DiskWorld);
+        let made = session.compile(&Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("procedures/{name}.md")));
+        let made = made.unwrap_or_else(|e| panic!("{e}"));
+        let compiled = made.examined.as_ref().map(|e| e.compile_untold(session.files())).unwrap_or_else(|| panic!("{name}"));
+        for step in &compiled.steps {
+            let Some(margin) = step.margins.iter().find(|m| m.of == "clearance") else { continue };
+            let found = session.whereabouts(&made, &step.number).unwrap_or_else(|e| panic!("{e}"));
+            let found = found.unwrap_or_else(|| panic!("no step {}", step.number));
+            for near in found.before.iter().chain(&found.after).filter_map(|s| s.space.as_ref()).flat_map(|s| &s.nearest) {
+                let (a, b) = (&near.a, &near.b);
+                if [format!("{a} and {b}"), format!("{b} and {a}")].contains(&margin.subject) {
+                    seen += 1;
+                    // Each is known to half a millimetre.
+                    assert!(
+                        near.least + 1000 > margin.value,
+                        "{name} {}: {} at {} and {}",
+                        step.number,
+                        margin.subject,
+                        near.least,
+                        margin.value
+                    );
+                }
+            }
+        }
+    }
+    assert!(seen > 40, "{seen}");
 }

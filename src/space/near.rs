@@ -47,8 +47,9 @@ impl Near {
 }
 
 /// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
-/// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else.
-pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
+/// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else. So are the pairs
+/// that are `touching`; of others that may touch near a station it is told how near they come there too.
+pub(super) fn near(scene: &Scene, stretch: &Stretch, touching: &[(usize, usize)]) -> Near {
     let answer = &stretch.answer;
     let carrier = |i: usize| scene.things[i].carrier;
     let is_link = |i: usize| matches!(scene.things[i].what, What::Link(_));
@@ -66,11 +67,8 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
     }
     let mut pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
     let all = pairs.len();
-    // Two that may touch near a station are told of like any other where they keep their margin there too, over the whole motion.
-    pairs.retain_mut(|pair| {
-        let zones = std::mem::take(&mut pair.zones);
-        zones.is_empty() || answer.clearance_of(scene, std::slice::from_ref(pair)).lower >= pair.margin
-    });
+    pairs.retain(|p| !touching.contains(&(p.a, p.b)));
+    pairs.iter_mut().for_each(|p| p.zones.clear());
     if pairs.is_empty() {
         return Near::Nothing;
     }
@@ -78,4 +76,11 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
     let place = found.at.and_then(|(pair, angles)| Some((of(pairs.get(pair)?), angles)));
     let but_touching = pairs.len() < all || stretch.contacts.iter().any(|c| c.around.is_none());
     Near::Apart { least: found.lower, place, but_touching }
+}
+
+/// The pairs that may touch near a station and do not keep their margin there.
+pub(super) fn touching(scene: &Scene, stretch: &Stretch) -> Vec<(usize, usize)> {
+    let answer = &stretch.answer;
+    let meets = |pair: &Pair| answer.clearance_of(scene, &[Pair { zones: Vec::new(), ..pair.clone() }]).lower < pair.margin;
+    answer.pairs.iter().filter(|p| !p.zones.is_empty() && meets(p)).map(|p| (p.a, p.b)).collect()
 }

@@ -85,9 +85,9 @@ impl Basis<'_> {
         if self.sources.figures == Figures::None {
             return None;
         }
-        let stretch = self.survey.tightest(row)?;
+        let (stretch, near) = self.survey.tightest(row)?;
         let words = self.words();
-        let drafted = Drafter { at, scene, stretch, near: stretch.near(scene), words };
+        let drafted = Drafter { at, scene, stretch, near, words };
         let within = scene.near(at.procedure.policy.near);
         let wanted = || drafted.near.room() <= within || stretches.iter().any(|s| is_at_station(scene, s)) || self.falls_farthest(row);
         if self.sources.figures == Figures::Near && !wanted() {

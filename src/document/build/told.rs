@@ -103,8 +103,8 @@ impl Basis<'_> {
             let onto = distinct(told.over.iter().map(|(i, _)| scene.things[*i].title.clone()));
             say("over".to_owned(), words.fill(ids::TOLD_OVER, [&up_to_mm(most).to_string(), &words.list(&onto, ids::LIST_OR)]));
         }
-        let nearest = self.survey.tightest(row).zip(self.survey.scene.as_deref().ok()).map(|(stretch, scene)| stretch.near(scene));
-        if let Some((near, (pair, _))) = nearest.filter(|_| told.near && !drawn).and_then(|n| Some((n, n.place()?))) {
+        let nearest = self.survey.tightest(row).filter(|_| told.near && !drawn);
+        if let Some((near, (pair, _))) = nearest.and_then(|(_, near)| Some((near, near.place()?))) {
             let pair = words.fill(ids::LIST_AND, self.titles(*pair));
             say("nearest".to_owned(), words.fill(ids::TOLD_NEAREST, [&pair, &apart(near, words)]));
         }

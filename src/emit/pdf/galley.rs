@@ -57,12 +57,7 @@ impl<'t> Galley<'t> {
         let Galley { setter, words, fields, .. } = self;
         words.extend(setter.words[words.len()..].iter().map(|word| whole.known(word)));
         fields.extend(setter.fields[fields.len()..].iter().map(|id| whole.field(id)));
-        let numbers = Numbers {
-            sequence: whole.sequence.len(),
-            ways: whole.ways.len(),
-            tags: whole.tags.append(&setter.tags),
-            fields,
-        };
+        let numbers = Numbers { sequence: whole.sequence.len(), ways: whole.ways.len(), tags: whole.tags.append(&setter.tags), fields };
         whole.sequence.extend(setter.sequence.iter().map(|word| words[*word as usize]));
         whole.ways.append(&mut setter.ways);
         whole.tells_pages |= setter.tells_pages;

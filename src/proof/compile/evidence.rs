@@ -93,7 +93,7 @@ impl Filler<'_> {
     fn clearance(&self, row: RowId) -> Option<data::Clearance> {
         let scene = self.survey.scene.as_deref().ok().filter(|_| self.is_surveyed(row))?;
         let title = |i: &usize| scene.things[*i].title.clone();
-        let near = self.survey.tightest(row)?.near(scene);
+        let (_, near) = self.survey.tightest(row)?;
         // What a station's approach lets touch is the same for every step.
         let contacts = self.survey.of(row).iter().flat_map(|s| &s.contacts).filter(|c| c.by != By::Approach);
         let may_touch = distinct(contacts.map(|c| [title(&c.a), title(&c.b)]));

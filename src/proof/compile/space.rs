@@ -94,8 +94,7 @@ pub(super) fn touching(survey: &Survey, step: &Step) -> Vec<[usize; 2]> {
 
 /// How near anything comes over the motion of a step, of all that it moves against each other but for links among themselves.
 pub(super) fn nearest(survey: &Survey, row: RowId) -> Option<Margin> {
-    let (scene, stretch) = (survey.scene.as_ref().ok()?, survey.tightest(row)?);
-    let near = stretch.near(scene);
+    let (scene, (_, near)) = (survey.scene.as_ref().ok()?, survey.tightest(row)?);
     let (of, value) = match near {
         Near::Nothing => return None,
         Near::Apart { least, .. } => ("clearance", *least),

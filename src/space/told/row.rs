@@ -93,7 +93,7 @@ pub struct RunOn {
 pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<RowId, RowTold>, Fault> {
     let mut out = BTreeMap::new();
     let Ok(scene) = &survey.scene else { return Ok(out) };
-    survey.stretches.par_iter().for_each(|s| _ = s.near(scene));
+    survey.stretches.par_iter().for_each(|s| _ = survey.tightest(s.row));
     let told = tell(p, trace, survey)?;
     let mut pictures = pictures(survey);
     let mut sinking = Sinking { scene, sweeper: Sweeper::new(scene), weigher: Weigher::new(p, scene), known: HashMap::new() };
@@ -107,7 +107,7 @@ pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<Ro
             stop: stop(step, states.len(), stretches),
             fall: survey.carries(row).iter().filter_map(|c| c.fall).max(),
             over: over(survey.carries(row)),
-            near: survey.tightest(row).is_some_and(|s| s.near(scene).room() <= scene.near(q.policy.near)),
+            near: survey.tightest(row).is_some_and(|(_, near)| near.room() <= scene.near(q.policy.near)),
             ..RowTold::default()
         };
         for drive in step.drives() {
