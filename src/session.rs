@@ -29,7 +29,7 @@ pub use disk::DiskWorld;
 pub use earlier::Earlier;
 pub use find::{Found, find};
 pub use memory::MemoryWorld;
-pub use print::{Output, Prints, Wish, formats, printed};
+pub use print::{Output, Prints, Wish, formats, of_ending, printed};
 pub use recall::{Bytes, Recall, data_differences, recall};
 pub use source::Source;
 pub use world::{Inside, Kind, MAX_SOURCE, World};

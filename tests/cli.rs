@@ -418,6 +418,26 @@ fn a_print_never_lands_on_a_source_a_link_or_half_way() {
 }
 
 #[test]
+fn the_ending_of_the_output_says_its_format() {
+    let folder = project(&[("a.md", &steps(CLEAN)), ("arm.toml", EXAMPLE_ARM.as_bytes())]);
+    let begins = |name: &str| fs::read(folder.path().join(name)).unwrap_or_default().get(..5).map(<[u8]>::to_vec).unwrap_or_default();
+    for (args, file, begin) in [
+        (["build", "a.md"], "x.html", &b"<!DOC"[..]),
+        (["build", "a.md"], "x.json", b"{\n  \""),
+        (["build", "a.md"], "x.pdf", b"%PDF-"),
+        (["card", "arm.toml"], "card.html", b"<!DOC"),
+    ] {
+        let done = run(folder.path(), &[&args[..], &["-o", file]].concat());
+        assert_eq!(code(&done), 0, "{file}: {}", err(&done));
+        assert_eq!(begins(file), begin, "{file}");
+    }
+    // A card is no data.
+    let done = run(folder.path(), &["card", "arm.toml", "-o", "card.json"]);
+    assert_eq!(code(&done), 2, "{}", err(&done));
+    assert!(err(&done).contains("card.json must end in .pdf"), "{}", err(&done));
+}
+
+#[test]
 fn a_sites_template_that_hides_a_step_is_refused() {
     let folder = project(&[("a.md", &steps(CLEAN)), ("site/front.html", b"<section></section>\n")]);
     let done = run(folder.path(), &["build", "a.md", "--templates", "site"]);

@@ -170,26 +170,40 @@ fn a_post_with_hundreds_of_points_is_printed() {
     assert!(named >= 590, "{named} of 600 stand on one line with their step");
 }
 
+/// The review edition of a procedure of one step with this front matter beside what it must have.
+fn reviewed(keys: &str, tables: &str) -> Vec<paper::Page> {
+    let front = "+++\nid = \"T-1\"\ntitle = \"Look\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\npolicy = \"policy.toml\"\n";
+    let start = "[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n";
+    let text = format!("{front}{keys}{start}{tables}+++\n\n# Work\n\n1. `read joints`\n");
+    let world = MemoryWorld::default().with("/p/l.md", text).with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", EXAMPLE_POLICY);
+    let session = Session::new(&world);
+    let compiled = session.compile("/p/l.md".as_ref()).expect("read");
+    let wish = Wish { draft: true, edition: Edition::Review, ..Wish::default() };
+    let Prints::Made(files) = session.print(&compiled, &["pdf"], &wish).expect("printed") else { panic!("{:?}", compiled.findings) };
+    paper::read(&files[0].bytes)
+}
+
+/// A table of few rows that no page takes whole goes on overleaf.
+#[test]
+fn a_short_table_of_long_rows_is_printed() {
+    let limit = |n: usize| {
+        let words = "The scale is empty while the lid is carried over it, and nobody stands in the way. ".repeat(5);
+        format!("[[limit]]\nlimit = \"Limit {n}. {words}\"\nconsequence = \"{words}\"\ncorrection = \"{words}\"\nsource = \"{words}\"\n")
+    };
+    let book = reviewed("", &(1..=5).map(limit).collect::<String>());
+    let at = |n: usize| book.iter().position(|page| !page.phrase(&format!("Limit {n}.")).is_empty());
+    assert!(at(1).is_some() && at(1) < at(5), "from page {:?} to {:?}", at(1), at(5));
+}
+
 /// The words between a heading and its table go where the table goes.
 #[test]
 fn what_is_to_be_known_of_a_table_stands_above_it() {
-    let front = "+++\nid = \"T-1\"\ntitle = \"Look\"\nrevision = \"A\"\ndate = \"2026-11-20\"\nuse = \"continuous\"\nperformer = \"Operator\"\narm = \"arm.toml\"\npolicy = \"policy.toml\"\n";
-    let start = "[start]\npose = \"home\"\njaw = \"50 mm\"\npower = \"off\"\n";
     let trial = "[[validation]]\nhow = \"mock-up\"\ndate = \"2026-11-18\"\npost = \"Operator\"\nresult = \"As written.\"\n";
     let pages: Vec<(usize, bool)> = (1..28)
         .into_par_iter()
         .map(|n| {
             let listed = vec!["\"The bench is wiped.\""; n].join(", ");
-            let text = format!("{front}prerequisites = [{listed}]\n{start}{trial}+++\n\n# Work\n\n1. `read joints`\n");
-            let world =
-                MemoryWorld::default().with("/p/l.md", text).with("/p/arm.toml", EXAMPLE_ARM).with("/p/policy.toml", EXAMPLE_POLICY);
-            let session = Session::new(&world);
-            let compiled = session.compile("/p/l.md".as_ref()).expect("read");
-            let wish = Wish { draft: true, edition: Edition::Review, ..Wish::default() };
-            let Prints::Made(files) = session.print(&compiled, &["pdf"], &wish).expect("printed") else {
-                panic!("{:?}", compiled.findings)
-            };
-            let book = paper::read(&files[0].bytes);
+            let book = reviewed(&format!("prerequisites = [{listed}]\n"), trial);
             let at = book.iter().position(|page| !page.phrase("A desk check").is_empty()).expect("the validation");
             (at, !book[at].phrase("As written.").is_empty())
         })

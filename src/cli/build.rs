@@ -1,6 +1,6 @@
 //! `surehand build`: a checked procedure as a numbered work instruction.
 
-use super::deliver::{Asked, deliver};
+use super::deliver::{Asked, deliver, wanted};
 use super::show::{self, Format};
 use crate::diag::Severity;
 use crate::document::build::{Edition, Figures};
@@ -28,8 +28,8 @@ pub(super) struct Args {
     /// A name without an ending is a folder, which is made if it is not there. Without it the print stands beside the procedure under the same name.
     #[arg(short, long, value_name = "OUT")]
     output: Option<PathBuf>,
-    /// The formats to write, several with commas
-    #[arg(long, value_name = "FORMAT", value_delimiter = ',', default_value = "pdf", value_parser = names())]
+    /// The formats to write, several with commas; that by which OUT ends, or pdf, if left out
+    #[arg(long, value_name = "FORMAT", value_delimiter = ',', value_parser = names())]
     format: Vec<String>,
     /// Write even while errors stand, marked DRAFT on every page
     #[arg(long)]
@@ -81,12 +81,7 @@ fn names() -> PossibleValuesParser {
 }
 
 pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
-    let mut names: Vec<&str> = Vec::new();
-    for name in &args.format {
-        if !names.contains(&name.as_str()) {
-            names.push(name);
-        }
-    }
+    let names = wanted(&args.format, args.output.as_deref(), formats());
     // This thread works with the others: to hand work over and wait for it costs a short run more than it gains.
     let _ = rayon::ThreadPoolBuilder::new().use_current_thread().build_global();
     // The process ends with them: the system takes back at once what would be let go of piece by piece.

@@ -1,6 +1,6 @@
 //! `surehand card`: the console card of an arm profile.
 
-use super::deliver::{Asked, deliver};
+use super::deliver::{Asked, deliver, wanted};
 use super::show::{self, Format};
 use crate::error::Error;
 use crate::session::{Prints, Session, World, printed};
@@ -22,8 +22,8 @@ pub(super) struct Args {
     /// Without it the card stands beside the profile, its name ending in -card.
     #[arg(short, long, value_name = "OUT")]
     output: Option<PathBuf>,
-    /// The formats to write, several with commas
-    #[arg(long, value_name = "FORMAT", value_delimiter = ',', default_value = "pdf", value_parser = names())]
+    /// The formats to write, several with commas; that by which OUT ends, or pdf, if left out
+    #[arg(long, value_name = "FORMAT", value_delimiter = ',', value_parser = names())]
     format: Vec<String>,
     /// A folder of the site's own templates and words (card.html, console.html, theme.toml, words.toml, words.TAG.toml), laid over the built-in ones
     #[arg(long, value_name = "DIR")]
@@ -37,9 +37,7 @@ fn names() -> PossibleValuesParser {
 }
 
 pub(super) fn run(args: &Args, world: &dyn World) -> Result<u8, Error> {
-    let mut names: Vec<&str> = args.format.iter().map(String::as_str).collect();
-    names.sort_unstable();
-    names.dedup();
+    let names = wanted(&args.format, args.output.as_deref(), printed());
     let session = Session::new(world);
     let style = show::style(world, &io::stderr());
     let tell = |findings: &[_]| show::message(show::findings(findings, session.files(), Format::Text, style).trim_end_matches('\n'));

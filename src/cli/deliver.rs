@@ -2,7 +2,7 @@
 
 use super::show;
 use crate::error::Error;
-use crate::session::{Kind, Output, World};
+use crate::session::{Kind, Output, World, of_ending};
 use std::path::{Path, PathBuf};
 
 /// What a command that makes files was told.
@@ -31,6 +31,26 @@ pub(super) fn deliver(asked: &Asked<'_>, world: &dyn World, outputs: &[Output]) 
         show::output(&format!("wrote {}{pages}\n", target.display()))?;
     }
     Ok(())
+}
+
+/// The formats to write, each once, out of those there are: those named; else that by which the output ends, or the first.
+pub(super) fn wanted<'a>(
+    named: &'a [String],
+    output: Option<&Path>,
+    there_are: impl Iterator<Item = (&'static str, &'static str)>,
+) -> Vec<&'a str> {
+    let mut names: Vec<&str> = Vec::new();
+    for name in named {
+        if !names.contains(&name.as_str()) {
+            names.push(name);
+        }
+    }
+    if names.is_empty() {
+        let there_are: Vec<&str> = there_are.map(|(name, _)| name).collect();
+        let ending = output.and_then(Path::extension).and_then(|e| e.to_str()).and_then(of_ending);
+        names.extend(ending.filter(|e| there_are.contains(e)).or(there_are.first().copied()));
+    }
+    names
 }
 
 /// The file that an output goes to. Its ending is the format's, so that no print replaces a procedure or a model.

@@ -39,6 +39,11 @@ pub fn formats() -> impl Iterator<Item = (&'static str, &'static str)> {
     printed().chain([(JSON, "the compiled procedure as data (schema surehand-compiled/2)")])
 }
 
+/// The format whose files end so.
+pub fn of_ending(ending: &str) -> Option<&'static str> {
+    FORMATS.iter().find(|f| f.extension == ending).map(|f| f.name).or((ending == JSON).then_some(JSON))
+}
+
 /// A finished file.
 #[derive(Debug)]
 pub struct Output {

@@ -290,7 +290,7 @@ fn line_deleted(s: &Source<'_>, _: &Words) -> Vec<Mutant> {
     let labelled = |i: &usize| labels.iter().any(|l| s.line(*i).trim_start().strip_prefix("- ").is_some_and(|r| r.starts_with(l)));
     // What is done when read-outs differ stands on page 1; the line under `read joints` only repeats it. Others may have a way out of
     // their own, and nothing demands one.
-    let free = ["read joints", "check", "perform", "hold point", "grip level", "close on", "lift", "let go of", "tell"];
+    let free = ["read joints", "check", "verify after", "perform", "hold point", "grip level", "close on", "lift", "let go of", "tell"];
     let to_an_angle = |said: &str| said.contains(" to ") && !said.starts_with("lower ");
     let may = |i: usize, step: &Step| {
         let said = s.statement(step);

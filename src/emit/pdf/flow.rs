@@ -124,7 +124,7 @@ struct Place {
 
 /// Space below repeated heads.
 pub(super) const AFTER_HEADS: f32 = 4.0;
-/// A table of up to this many rows stays on one page.
+/// A table of up to this many rows, and no taller than half a page, stays on one page.
 const SMALL_TABLE: usize = 6;
 /// Distance of an inset from what it stands in.
 const INSET: f32 = 16.0;
@@ -238,10 +238,11 @@ impl<'a> Flower<'a, '_> {
                     self.push(head, 5.0, true, place);
                     self.repeat(node, place)?;
                 }
-                for (i, row) in table.rows.iter().enumerate() {
-                    let block = self.maker.table_row(row, table, width, false)?;
+                let rows = table.rows.iter().map(|row| self.maker.table_row(row, table, width, false)).collect::<Result<Vec<_>, _>>()?;
+                let is_small = rows.len() <= SMALL_TABLE && rows.iter().map(|b| b.height).sum::<f32>() <= self.height / 2.0;
+                for (i, (row, block)) in table.rows.iter().zip(rows).enumerate() {
                     let shared = if table.ruled { -TABLE_LINE } else { 0.0 };
-                    let together = table.rows.len() <= SMALL_TABLE && i + 1 < table.rows.len();
+                    let together = is_small && i + 1 < table.rows.len();
                     let before = if i == 0 && !has_head { 5.0 } else { shared };
                     let lines = if block.height > self.height / 2.0 { self.maker.row_lines(row, table, width)? } else { None };
                     let Some(lines) = lines else {
