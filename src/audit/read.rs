@@ -39,7 +39,7 @@ records! {
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
         package: Package, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
-    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; } Digests { content: Option<String>, source: Option<String>; }
+    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; decides: Option<String> } Digests { content: Option<String>, source: Option<String>; }
     Model {
         kind: String, name: String, title: String, revision: String, date: String, standing: Option<String>, source: Option<String>,
         digest: Option<String>;
@@ -104,7 +104,7 @@ records! {
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,
-        elapsed_least: i64, elapsed_most: Option<i64>;
+        elapsed_least: i64, elapsed_most: Option<i64>; held_unknown: bool
     }
     Held { load: String, phase: String, from: Option<String>; body: Option<usize> }
     Body { name: String, kind: Kind, carrier: usize, parts: Vec<Part>; mesh: bool }

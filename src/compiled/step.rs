@@ -240,6 +240,9 @@ pub struct State {
     pub level: Option<String>,
     /// Load in the jaw and where in its transfer it is.
     pub held: Option<Held>,
+    /// Whether it is not known what is in the jaw; never in a checked procedure.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub held_unknown: bool,
     /// What is fitted.
     pub tool: Option<String>,
     /// Console power; none if not known.

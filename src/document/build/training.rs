@@ -2,10 +2,11 @@
 
 use super::Basis;
 use super::card::blocks;
+use super::told::{each, numbered};
 use crate::compiled::{self, Act, Compiled, Evidence, Pictured, Shown};
 use crate::document::training::{Console, Taught, Training};
 use crate::document::wording::listed;
-use crate::document::{Field, Prose};
+use crate::document::{Block, Field, Prose, Signal};
 use crate::model::procedure::{Label, Step};
 use crate::units::{Round, shown};
 use crate::words::ids::{self, Entry};
@@ -17,13 +18,14 @@ impl Basis<'_> {
     }
 
     /// The page for the instructor.
-    pub(super) fn training(&self) -> Option<Training> {
+    pub(super) fn training(&self, blocks: &mut [Block]) -> Option<Training> {
         let compiled = self.taught()?;
         let worst = [self.drops(compiled), self.fall(compiled), self.reversals(compiled), self.closest(compiled)];
         Some(Training {
             item: "training",
             worst: listed("training.worst", worst.into_iter().flatten()),
-            points: listed("training.points", self.questions(compiled)),
+            warnings: listed("training.warning", self.warnings(blocks)),
+            points: self.questions(compiled),
             views: self.views(),
         })
     }
@@ -105,8 +107,25 @@ impl Basis<'_> {
         Some(words.fill(ids::TRAINING_NEAREST, [&words.fill(ids::LIST_AND, [one, other]), &distance, &self.steps_named(&steps)]))
     }
 
+    /// Every warning, before the step that it guards.
+    fn warnings(&self, blocks: &mut [Block]) -> Vec<String> {
+        let (mut out, mut open) = (Vec::new(), Vec::new());
+        each(blocks, &mut |block| {
+            if let Block::Alert(alert) = block
+                && alert.signal == Signal::Warning
+            {
+                let said = |part: &Option<Prose>| part.as_ref().map_or_else(|| self.undeclared().to_owned(), Prose::text);
+                open.push([&alert.hazard, &alert.consequence].map(said));
+            }
+            let Some(item) = numbered(block) else { return };
+            let step = self.step_named(item.trim_start_matches('s'));
+            out.extend(open.drain(..).map(|[hazard, harm]| self.words().fill(ids::TRAINING_WARNING, [&step, &hazard, &harm])));
+        });
+        out
+    }
+
     /// What is driven first, and what is asked: of stops, and at each kind of point that there is.
-    fn questions(&self, compiled: &Compiled) -> Vec<String> {
+    fn questions(&self, compiled: &Compiled) -> Vec<Prose> {
         type Is = fn(&Act) -> bool;
         let kinds: [(Is, Entry<0>); 4] = [
             (|act| matches!(act, Act::HoldPoint { .. }), ids::TRAINING_HOLDS),
@@ -115,11 +134,15 @@ impl Basis<'_> {
             (|act| matches!(act, Act::Turnover), ids::TRAINING_TURNOVERS),
         ];
         let there = kinds.into_iter().filter(|(is, _)| compiled.steps.iter().any(|s| is(&s.act)));
-        let always = [ids::TRAINING_STOP, ids::TRAINING_WRONG_WAY, ids::TRAINING_VIEW_LOST, ids::TRAINING_POWER_LOST];
+        let always = [ids::TRAINING_STOP, ids::TRAINING_WRONG_WAY, ids::TRAINING_VIEW_LOST];
+        let page = self.words().say(ids::PAGE_POWER);
+        let power = self.words().fill(ids::TRAINING_POWER_LOST, [page]);
         let moved = |step: &&compiled::Step| matches!(step.act, Act::Move(_) | Act::Together { .. });
         let first: Vec<String> = compiled.steps.iter().filter(moved).take(3).map(|s| s.number.clone()).collect();
         let first = (!first.is_empty()).then(|| self.words().fill(ids::TRAINING_FIRST_MOVES, [&self.steps_named(&first)]));
-        let asked = always.into_iter().chain(there.map(|(_, entry)| entry)).map(|entry| self.words().say(entry).to_owned());
-        first.into_iter().chain(asked).collect()
+        let said = |entry| self.words().say(entry).to_owned();
+        let asked = always.map(said).into_iter().chain([power.clone()]).chain(there.map(|(_, entry)| said(entry)));
+        let lines = listed("training.points", first.into_iter().chain(asked));
+        lines.into_iter().map(|line| if line.text() == power { line.leading(page, "power") } else { line }).collect()
     }
 }
