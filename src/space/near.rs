@@ -3,7 +3,9 @@
 
 use super::Stretch;
 use super::scene::{Scene, What};
+use crate::geometry::solid::Solid;
 use crate::geometry::sweep::Pair;
+use crate::model::JointId;
 
 /// What comes nearest to what.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -41,7 +43,8 @@ impl Near {
 }
 
 /// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
-/// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else.
+/// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else. So are pairs
+/// that the motion brings neither nearer nor farther, unless there are no others.
 pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
     let answer = &stretch.answer;
     let carrier = |i: usize| scene.things[i].carrier;
@@ -58,11 +61,33 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch) -> Near {
         let outer_first = |(a, b): (usize, usize)| if carrier(a) >= carrier(b) { (a, b) } else { (b, a) };
         return answer.nearest(scene).map_or(Near::Nothing, |n| Near::Close(n.distance, (outer_first(n.pair), n.angles)));
     }
-    let pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
-    if pairs.is_empty() {
+    let all: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
+    if all.is_empty() {
         return Near::Nothing;
     }
+    let changing: Vec<Pair> = all.iter().filter(|p| !keeps(scene, stretch, p)).cloned().collect();
+    let pairs = if changing.is_empty() { all } else { changing };
     let found = answer.clearance_of(scene, &pairs);
     let place = found.at.and_then(|(pair, angles)| Some((of(pairs.get(pair)?), angles)));
     Near::Apart(found.lower, place)
+}
+
+/// What two directions may be apart and be called one, rad.
+const PARALLEL: f64 = 1e-9;
+
+/// Whether a motion leaves two bodies as far apart as they are: the joint at the mount alone turns, and about an axis that stands
+/// upright on all that one of them is, as on a floor.
+fn keeps(scene: &Scene, stretch: &Stretch, pair: &Pair) -> bool {
+    if stretch.leg.moving != [JointId(0)] {
+        return false;
+    }
+    let angles: Vec<i64> = stretch.leg.start.iter().map(|a| a.0).collect();
+    let placed = scene.chain().place_exact(&angles);
+    let Some(axis) = placed.axes.first() else { return false };
+    let upright = |i: usize| {
+        let parts = &scene.solids.bodies()[i].parts;
+        let on = |p: &Solid| p.is_half_space() && p.direction().cross(axis.direction).length() < PARALLEL;
+        scene.things[i].carrier == 0 && !parts.is_empty() && parts.iter().all(on)
+    };
+    upright(pair.a) || upright(pair.b)
 }

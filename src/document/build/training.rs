@@ -2,8 +2,9 @@
 
 use super::Basis;
 use super::card::blocks;
+use super::evidence::along;
 use super::told::{each, numbered};
-use crate::compiled::{self, Act, Compiled, Evidence, Pictured, Shown};
+use crate::compiled::{self, Act, Compiled, Pictured, Shown};
 use crate::document::training::{Console, Taught, Training};
 use crate::document::wording::listed;
 use crate::document::{Block, Field, Prose, Signal};
@@ -93,18 +94,25 @@ impl Basis<'_> {
 
     /// The two that come nearest to each other, and every step where they read as near.
     fn closest(&self, compiled: &Compiled) -> Option<String> {
-        let near = |e: &Evidence| {
-            let clearance = e.clearance.as_ref()?;
-            Some((clearance.least?, clearance.between.clone()?, e.step.clone()))
+        let all = || {
+            compiled.package.evidence.iter().filter_map(|e| {
+                let clearance = e.clearance.as_ref()?;
+                Some((clearance.least?, clearance.between.as_ref()?, e.step.as_str(), along(clearance.at.as_deref()?)))
+            })
         };
-        let all = || compiled.package.evidence.iter().filter_map(near);
-        let (least, pair, _) = all().min_by_key(|n| n.0)?;
+        let (least, pair, ..) = all().min_by_key(|n| n.0)?;
         let alike = |um: i64| shown(um, 1000, 0, Round::Down);
-        let steps: Vec<String> = all().filter(|n| n.1 == pair && alike(n.0) == alike(least)).map(|n| n.2).collect();
-        let [one, other] = &pair;
         let words = self.words();
+        let at = |step: &str, at| words.fill(ids::TRAINING_AT, [&self.step_named(step), words.say(at)]);
+        let steps: Vec<String> = all().filter(|n| n.1 == pair && alike(n.0) == alike(least)).map(|n| at(n.2, n.3)).collect();
+        let [one, other] = pair;
         let distance = words.fill(ids::TOLD_AT_LEAST, [&format!("{} mm", alike(least))]);
-        Some(words.fill(ids::TRAINING_NEAREST, [&words.fill(ids::LIST_AND, [one, other]), &distance, &self.steps_named(&steps)]))
+        Some(
+            words.fill(
+                ids::TRAINING_NEAREST,
+                [&words.fill(ids::LIST_AND, [one, other]), &distance, &words.row(&steps, ids::LIST_SEMICOLON)],
+            ),
+        )
     }
 
     /// Every warning, before the step that it guards.

@@ -119,15 +119,19 @@ impl Differences<'_> {
         let apart = || {
             compiled.package.evidence.iter().filter_map(|e| {
                 let clearance = e.clearance.as_ref()?;
-                Some((clearance.least?, clearance.between.as_ref()?, &e.step))
+                Some((clearance.least?, clearance.between.as_ref()?, &e.step, clearance.at.as_ref()?))
             })
         };
-        if let Some((least, nearest, _)) = apart().reduce(|a, b| if b.0 < a.0 { b } else { a }) {
+        if let Some((least, nearest, ..)) = apart().reduce(|a, b| if b.0 < a.0 { b } else { a }) {
             let distance = self.apart("told.at-least", least);
-            let alike = apart().filter(|(um, pair, _)| *pair == nearest && self.apart("told.at-least", *um) == distance);
-            let steps: Vec<String> = alike.map(|(.., step)| step.clone()).collect();
+            let alike = apart().filter(|(um, pair, ..)| *pair == nearest && self.apart("told.at-least", *um) == distance);
+            let named = |step: &str, at: &str| {
+                let at = said.say(&format!("evidence.at-{at}"));
+                said.fill("training.at", &[("step", &self.step_named(step)), ("where", at)])
+            };
+            let steps: Vec<String> = alike.map(|(.., step, at)| named(step, at)).collect();
             let pair = said.fill("list.and", &[("rest", &nearest[0]), ("next", &nearest[1])]);
-            let values = [("pair", &*pair), ("distance", &*distance), ("step", &*self.steps_named(&steps))];
+            let values = [("pair", &*pair), ("distance", &*distance), ("step", &*said.row("list.semicolon", "next", &steps))];
             worst.push(said.fill("training.nearest", &values));
         }
         type Is = fn(&Act) -> bool;
