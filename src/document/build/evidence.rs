@@ -4,6 +4,7 @@ use super::Basis;
 use crate::compiled::{self, Compiled, Margined};
 use crate::document::Field;
 use crate::document::evidence::{Evidence, Grid, Line};
+use crate::document::wording::listed;
 use crate::units::{Round, shown};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
@@ -72,7 +73,10 @@ impl Basis<'_> {
         Some(Evidence {
             item: "evidence",
             heading: words.say(ids::EVIDENCE_TITLE).to_owned(),
-            about: said(&[ids::EVIDENCE_INPUTS, ids::EVIDENCE_LEFT_OUT, ids::EVIDENCE_SUM, ids::EVIDENCE_ROUNDED]),
+            about: listed(
+                "evidence.about",
+                said(&[ids::EVIDENCE_INPUTS, ids::EVIDENCE_LEFT_OUT, ids::EVIDENCE_SUM, ids::EVIDENCE_ROUNDED]),
+            ),
             grids: vec![closest, by_step],
         })
     }

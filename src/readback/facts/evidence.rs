@@ -41,6 +41,9 @@ impl Differences<'_> {
             return;
         };
         let mut wanted: BTreeMap<String, String> = BTreeMap::new();
+        for (n, id) in (1..).zip(["inputs", "left-out", "sum", "rounded"]) {
+            wanted.insert(format!("evidence.about{n}"), self.said.say(&format!("evidence.{id}")).to_owned());
+        }
         for (n, e) in (1..).zip(&self.compiled.package.evidence) {
             wanted.extend(of_step(e, self.compiled, self.said).into_iter().map(|(key, text)| (format!("evidence.step{n}.of-{key}"), text)));
         }
