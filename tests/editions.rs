@@ -276,12 +276,12 @@ fn every_warning_stands_before_the_steps_with_its_consequence() {
 #[test]
 fn the_pages_on_lost_power_and_of_read_outs_are_named_by_their_numbers() {
     let pages = pages(&printed(Edition::Training, "pdf"));
-    // Lines are broken behind hyphens too.
+    // Lines are broken behind hyphens too, which are lost then.
     let tight = |words: &str| words.split_whitespace().collect::<String>();
     let pages: Vec<String> = pages.iter().map(|p| tight(p)).collect();
     for (from, to) in [
-        ("read-outs are compared.", "Hands off the sticks and off whatever enables motion"),
-        ("(Read-outs after each step).", "For whoever comes back to the arm"),
+        ("are compared.", "Hands off the sticks and off whatever enables motion"),
+        ("after each step).", "For whoever comes back to the arm"),
     ] {
         let at = pages.iter().position(|p| p.contains(&tight(to))).unwrap_or_else(|| panic!("no {to:?}")) + 1;
         assert!(pages.iter().any(|p| p.contains(&tight(&format!("{from} (page {at})")))), "{from:?} does not lead to page {at}");
