@@ -86,6 +86,9 @@ pub struct Identity {
     pub use_level: String,
     /// Who performs it.
     pub performer: String,
+    /// Who decides how the work goes on after a stop; none where the policy names nobody.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decides: Option<String>,
 }
 
 /// A model file.

@@ -553,3 +553,17 @@ fn a_draft_shows_hidden_characters() {
     assert!(matches!(&step(&instruction, "2").act, Act::Instruction { text } if text.text() == "Look at the [U+202E]lamp."));
     assert_eq!(instruction.document().identity.title.text, "Move a [U+200B]piece");
 }
+
+#[test]
+fn a_draft_does_not_call_a_jaw_empty_that_nobody_knows_of() {
+    let text = format!(
+        "{FRONT}\n# Work\n\n1. `power on arm`\n2. `base left to +10 deg`\n3. `jaw opne to 60 mm`\n\n# More\n\n4. `base left to +20 deg`\n"
+    );
+    let made = Case::new(&text).examine();
+    let instruction = made.draft();
+    let held: Vec<&str> = strips(&instruction).iter().map(|s| s.held.text.as_str()).collect();
+    assert!(held.first() == Some(&"empty") && held.last() == Some(&"not known"), "{held:?}");
+    let rows = &instruction.document().after.as_ref().expect("a page of read-outs").rows;
+    assert!(rows.iter().any(|r| r.held.text == "empty") && rows.last().is_some_and(|r| r.held.text == "not known"), "{rows:#?}");
+    read_back(&made, &instruction).unwrap_or_else(|e| panic!("{e}"));
+}

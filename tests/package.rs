@@ -199,6 +199,51 @@ fn what_a_move_stops_for_is_a_way_out_and_what_proves_a_step_is_what_is_verified
     assert_eq!(works, [("5", "push"), ("6", "pull")]);
 }
 
+/// Whether a gate in its step holds this joint back.
+fn lag_is_gated(c: &Compiled, lag: &surehand::compiled::Lag) -> bool {
+    let step = c.steps.iter().find(|s| s.number == lag.step).expect("its step");
+    let surehand::compiled::Act::Together { motions, gates, .. } = &step.act else { panic!("{lag:?}") };
+    let joint = motions.iter().find(|m| m.engraved == lag.joint).expect("its joint").joint;
+    gates.iter().any(|g| g.held == joint)
+}
+
+/// A gate where the joint may go all the way is told to be one that the check does not need.
+#[test]
+fn a_gate_that_the_check_does_not_need_is_listed_as_one() {
+    let steps = "1. `power on arm`\n2. `together: shoulder raise to +25 deg, wrist-pitch lower to -20 deg; shoulder first; wrist-pitch not past -10 deg until shoulder past +22 deg`\n";
+    let (_, _, c) = compiled(&Case::steps(steps));
+    let kept: Vec<String> = c.package.lags.iter().map(|lag| said_of(&lag.kept)).collect();
+    let spare = |kept: &&String| kept.starts_with("a gate in the step: ") && kept.ends_with(": the check does not need it");
+    assert_eq!((kept.len(), kept.iter().filter(spare).count()), (2, 1), "{kept:?}");
+    assert!(kept.contains(&"nothing; the check needs nothing".to_owned()), "{kept:?}");
+}
+
+/// What a turn about the upright axis brings neither nearer nor farther does not hide what it does, and it is told where that is.
+#[test]
+fn the_nearest_is_what_the_move_brings_nearer() {
+    let session = surehand::session::Session::new(&surehand::session::DiskWorld);
+    let compilation = session.compile(&library::folder().join("lid-lift.md")).expect("compiles");
+    let c = compilation.examined.as_ref().expect("examined").compile(session.files());
+    let (mut turned, mut floors) = (0, 0);
+    for e in &c.package.evidence {
+        let Some(clearance) = &e.clearance else { continue };
+        let floor = clearance.between.as_ref().is_some_and(|pair| pair[1] == "floor");
+        if e.driven.iter().all(|d| d.joint == 0) && !e.driven.is_empty() {
+            turned += 1;
+            assert!(!floor, "step {}: {:?}", e.step, clearance.between);
+        }
+        floors += usize::from(floor);
+        assert_eq!(clearance.at.is_some(), clearance.between.is_some(), "step {}", e.step);
+    }
+    assert!(turned > 2 && floors > 0, "{turned} turns, {floors} times the floor");
+    // Toward the cup it is nearest where the step ends, and back from there where it starts.
+    let (_, _, c) = compiled(&Case::steps("1. `power on arm`\n2. `base left to +30 deg`\n3. `base right to +5 deg`\n"));
+    let pair = |x: &surehand::compiled::Clearance| x.between.as_ref().map(|p| p[1].clone());
+    let at: Vec<_> = c.package.evidence.iter().filter_map(|e| e.clearance.as_ref()).map(|x| (pair(x), x.at.as_deref())).collect();
+    let cup = || Some("sample cup".to_owned());
+    assert_eq!(at, [(cup(), Some("end")), (cup(), Some("start"))]);
+}
+
 #[test]
 fn a_joint_that_may_not_go_alone_is_listed_with_what_keeps_it() {
     use surehand::compiled::{Act, Alone, From, Lag, Motion};
@@ -212,9 +257,17 @@ fn a_joint_that_may_not_go_alone_is_listed_with_what_keeps_it() {
         let alone = step.told.iter().flat_map(|t| &t.alone).find(|a| a.joint == motion.joint).expect("told");
         (motion.clone(), alone.clone(), gates.iter().any(|g| g.held == motion.joint))
     };
-    let lags = &c.package.lags;
     let told = c.steps.iter().flat_map(|s| s.told.iter().flat_map(|t| &t.alone)).count();
-    assert!(told > 2 && lags.len() == told, "{lags:#?}");
+    let (lags, free) = c.package.lags.split_at(told);
+    let both = c.steps.iter().filter(|s| matches!(s.act, Act::Together { .. })).count() * 2;
+    assert!(told > 2 && free.len() > 1 && told + free.len() == both, "{lags:#?} {free:#?}");
+    // What may go all the way is listed behind the others, with any gate that the check does not need.
+    for lag in free {
+        let gated = lag_is_gated(&c, lag);
+        assert!(said_of(&lag.way).starts_with("all the way; its target is ") && lag.meets == "-", "{lag:?}");
+        let kept = said_of(&lag.kept);
+        assert_eq!((kept.starts_with("a gate"), kept.ends_with(": the check does not need it")), (gated, gated), "{kept}");
+    }
     let mut ways = Vec::new();
     for lag in lags {
         let (motion, alone, gated) = of(lag);
@@ -379,6 +432,19 @@ fn evidence_is_that_of_the_closed_forms_and_of_the_margins() {
     let mu = cup.friction.as_ref().or(p.arm.jaw.friction.as_ref()).expect("a friction").value.value.0 as f64 / 1e6;
     let needed = p.policy.grip_factor.value.0 as f64 / 1e6 * (cup.mass_at_most.value.0 as f64 / 1e6) * 9.80665 / (2.0 * mu);
     assert!((grip.needed as f64 / 1e3 - needed).abs() < 0.002 && !grip.moving, "{grip:?} {needed}");
+    assert_eq!((grip.factor, grip.acceleration, grip.lean), (p.policy.grip_factor.value.0, 0, None));
+    // In motion the printed inputs make the sum that is told, which is a bound: never above it, and little below.
+    let mut sums = 0;
+    for g in evidence.iter().filter_map(|e| e.grip.as_ref()) {
+        let Some(lean) = g.lean else { continue };
+        let (mass, a, lean) = (cup.mass_at_most.value.0 as f64 / 1e6, g.acceleration as f64 / 1e6, (lean as f64 / 1e3).to_radians());
+        let friction = g.factor as f64 / 1e6 * mass * (9.80665 * libm::sin(lean) + a) / (2.0 * g.friction as f64 / 1e6);
+        let sum = friction + mass * (9.80665 * libm::cos(lean).abs() + a);
+        let (needed, slack) = (g.needed as f64 / 1e3, g.available as f64 / 1e3 * 0.005 + 0.01);
+        assert!(needed > sum - 0.01 && needed < sum + slack, "{needed} and {sum}");
+        sums += 1;
+    }
+    assert!(sums > 0);
     // On the way it takes more than at rest, and the load leans no farther than it bears.
     let lifted = of("12");
     assert_eq!(lifted.held, ["cup"]);

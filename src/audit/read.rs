@@ -39,7 +39,7 @@ records! {
         joints: Vec<Joint>, titles: Vec<Title>, space: Option<Space>, steps: Vec<Step>, checked: Vec<Check>, not_checked: Vec<Gap>,
         package: Package, findings: Vec<Found>, waivers: Vec<Waiver>, dispositions: Vec<Disposition>, not_issuable: Vec<String>;
     }
-    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; } Digests { content: Option<String>, source: Option<String>; }
+    Identity { id: String, title: String, revision: String, date: String, use_level: String, performer: String; decides: Option<String> } Digests { content: Option<String>, source: Option<String>; }
     Model {
         kind: String, name: String, title: String, revision: String, date: String, standing: Option<String>, source: Option<String>,
         digest: Option<String>;
@@ -63,8 +63,8 @@ records! {
     Validation { how: Saying, date: String, post: String, elapsed: Option<Saying>, result: String; } Criterion { text: String, source: String; }
     Lag { step: String, joint: String, way: Saying, meets: String, kept: Saying; } Point { step: String, kind: Saying, role: String, criterion: Option<String>, name: Option<String>, apart: Option<Saying>; } Exit { way: Saying, ends: Saying; } Phrase { says: String; with: std::collections::BTreeMap<String, Saying> }
     Evidence { step: String, driven: Vec<Driven>, jaw: Option<[i64; 2]>, clearance: Option<Clearance>, held: Vec<String>, tilt: Option<Tilt>, grip: Option<Grip>, drive: Option<Effort>; }
-    Driven { joint: usize, from: Option<[i64; 2]>, to: [i64; 2], high: bool, room: i64; } Clearance { between: Option<[String; 2]>, least: Option<i64>, wanted: i64, may_touch: Vec<[String; 2]>; }
-    Tilt { reached: i64, limit: Option<i64>; } Grip { level: String, needed: i64, available: i64, moving: bool, presses: i64, bears: Option<i64>; }
+    Driven { joint: usize, from: Option<[i64; 2]>, to: [i64; 2], high: bool, room: i64; } Clearance { between: Option<[String; 2]>, least: Option<i64>, wanted: i64, may_touch: Vec<[String; 2]>; at: Option<String> }
+    Tilt { reached: i64, limit: Option<i64>; } Grip { level: String, needed: i64, available: i64, moving: bool, factor: i64, friction: i64, acceleration: i64, lean: Option<i64>, presses: i64, bears: Option<i64>; }
     Effort { joint: usize, pressure: bool, needed: i64, available: i64; } Nearest { of: Margined, subject: Vec<String>, steps: Vec<String>, value: i64, limit: i64, used: i64; }
     Gap { id: String, text: String; says: Option<String>, names: Vec<Saying> }
     Found { rule: String, severity: String, message: String, step: Option<String>, waiver: Option<Waiver>, disposition: Option<Disposition>; }
@@ -104,7 +104,7 @@ records! {
     State {
         way: String, joints: Vec<Readout>, jaw: Option<(i64, i64)>, level: Option<String>, held: Option<Held>, tool: Option<String>,
         power: Option<bool>, view: Option<String>, loads: Vec<(String, Option<String>)>, equipment: Vec<(String, String)>,
-        elapsed_least: i64, elapsed_most: Option<i64>;
+        elapsed_least: i64, elapsed_most: Option<i64>; held_unknown: bool
     }
     Held { load: String, phase: String, from: Option<String>; body: Option<usize> }
     Body { name: String, kind: Kind, carrier: usize, parts: Vec<Part>; mesh: bool }

@@ -45,12 +45,16 @@ pub struct Driven {
     pub room: i64,
 }
 
-/// How near anything comes, in micrometres. Links of the arm among themselves are left out.
+/// How near anything comes, in micrometres. Links of the arm among themselves are left out, and pairs that the motion brings neither
+/// nearer nor farther, unless there are no others.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Clearance {
     /// What moves, and what it comes nearest to; none where nothing has to keep apart, or no two were named.
     pub between: Option<[String; 2]>,
+    /// Where they do: `start`, `way` or `end`; at an end if every joint driven is within a fiftieth of its way of it, or beyond.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
     /// They come no nearer, by certificate; none where nothing has to keep apart.
     pub least: Option<i64>,
     /// How far apart they must stay.
@@ -69,7 +73,7 @@ pub struct Tilt {
     pub limit: Option<i64>,
 }
 
-/// What the jaw has to hold with, in millinewtons at each pad.
+/// What the jaw has to hold with, in millinewtons per jaw: each of its two pads presses with so much.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Grip {
@@ -81,6 +85,15 @@ pub struct Grip {
     pub available: i64,
     /// Whether starting and stopping is counted; if not, the arm is at rest.
     pub moving: bool,
+    /// The policy's factor on what friction carries, in millionths.
+    pub factor: i64,
+    /// The friction that is counted on, in millionths.
+    pub friction: i64,
+    /// The acceleration that is counted, in micrometres per second squared; naught at rest.
+    pub acceleration: i64,
+    /// How far the closing axis leans from plumb where most is needed, in thousandths of a degree; none at rest, where it is taken as
+    /// level.
+    pub lean: Option<i64>,
     /// What a pad presses with at most.
     pub presses: i64,
     /// What the load bears; none where nobody said.

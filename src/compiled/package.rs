@@ -160,9 +160,10 @@ pub struct Lag {
     pub joint: String,
     /// How far it may go, and where it is driven to.
     pub way: Saying,
-    /// What meets then.
+    /// What meets then; `-` where it may go all the way.
     pub meets: String,
-    /// What keeps it from going there: a gate, or nothing but the order in which the step is read.
+    /// What keeps it from going there: a gate, or nothing but the order in which the step is read; of one that may go all the way, the
+    /// gate that the check does not need.
     pub kept: Saying,
 }
 

@@ -240,6 +240,9 @@ pub struct State {
     pub level: Option<String>,
     /// Load in the jaw and where in its transfer it is.
     pub held: Option<Held>,
+    /// Whether it is not known what is in the jaw; never in a checked procedure.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub held_unknown: bool,
     /// What is fitted.
     pub tool: Option<String>,
     /// Console power; none if not known.
@@ -290,7 +293,7 @@ pub struct Held {
 #[serde(deny_unknown_fields)]
 pub struct Margin {
     /// `to-low-limit`, `to-high-limit`, `direction`, `holds`, `crush`, `opening` or `taps`; `clearance`: all that the step moves
-    /// against each other, links of the arm among themselves left out, stays this far apart; `gap`: two come as near as this, and no certificate stands.
+    /// against each other, links of the arm among themselves left out and what the step brings neither nearer nor farther, stays this far apart; `gap`: two come as near as this, and no certificate stands.
     pub of: String,
     /// The joint or load, or the two bodies that come nearest.
     pub subject: String,

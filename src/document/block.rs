@@ -279,7 +279,7 @@ pub struct Hold {
     pub criteria: Vec<Prose>,
     /// Other labelled lines.
     pub lines: Vec<Line>,
-    /// None of them says what is done if it is not cleared.
+    /// Of a hold point, none of them says what is done if it is not cleared.
     pub silent: bool,
     /// Other words of the step.
     pub notes: Vec<Prose>,

@@ -220,7 +220,7 @@ impl Basis<'_> {
             contents: None,
             changes: None,
             record,
-            training: self.training(),
+            training: self.training(&mut blocks),
             plan: self.sources.edition.is_taught().then(|| self.plan()).flatten(),
             console: self.console(),
             start: self.start(),

@@ -1,7 +1,7 @@
 //! Step by step, what was worked out: charts and tables that lie across, in the edition for reviewers.
 
-use super::Field;
 use super::figure::{self, Drawing};
+use super::{Field, Prose};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -13,7 +13,7 @@ pub struct Evidence {
     /// Its heading.
     pub heading: String,
     /// On what it rests.
-    pub about: Vec<String>,
+    pub about: Vec<Prose>,
     /// What comes nearest to its limit, then step by step.
     pub grids: Vec<Grid>,
 }

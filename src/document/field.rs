@@ -61,6 +61,16 @@ impl Prose {
         Self { id: id.into(), spans: vec![Span::Plain { text: visible(text.into()) }] }
     }
 
+    /// The sentence with the first place of these words as the way to an item; as it is where they do not stand in it.
+    #[must_use]
+    pub fn leading(self, words: &str, to: &str) -> Self {
+        let text = self.text();
+        let Some((before, behind)) = text.split_once(words) else { return self };
+        let plain = |text: &str| Span::Plain { text: text.to_owned() };
+        let link = Span::Link { text: words.to_owned(), to: to.to_owned() };
+        Self { spans: vec![plain(before), link, plain(behind)], ..self }
+    }
+
     /// The sentence without its marking.
     pub fn text(&self) -> String {
         self.spans.iter().map(Span::text).collect()

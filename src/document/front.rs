@@ -184,6 +184,10 @@ pub struct Contents {
 pub struct Record {
     /// Always `record`.
     pub item: &'static str,
+    /// The post that performs the steps; none where none is known.
+    pub performer: Option<Field>,
+    /// The post that decides how the work goes on after a stop; none where the policy names none.
+    pub decides: Option<Field>,
     /// The posts that take part, each with room for a name.
     pub posts: Vec<Field>,
     /// The check value of each block, in printed order: "2 K7TX".

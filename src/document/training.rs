@@ -10,6 +10,8 @@ pub struct Training {
     pub item: &'static str,
     /// The worst of what was worked out, a sentence each.
     pub worst: Vec<Prose>,
+    /// Every warning with its consequence and the step it guards.
+    pub warnings: Vec<Prose>,
     /// What is asked at each kind of point there is.
     pub points: Vec<Prose>,
     /// Every window and camera of the cell.

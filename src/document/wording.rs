@@ -128,7 +128,7 @@ pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
 
 /// Who decides how the work goes on after a stop.
 fn charge<'a>(p: &'a Procedure, words: &'a Words) -> &'a str {
-    p.policy.roles.iter().find(|r| r.decides).map_or_else(|| words.say(ids::CAUTION_CHARGE), |r| &r.name.value)
+    p.policy.decides().map_or_else(|| words.say(ids::CAUTION_CHARGE), |r| &r.name.value)
 }
 
 /// What to do where the motion stopped.
@@ -143,6 +143,7 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
     let others = distinct(told.map(|role| p.policy.roles[role.at()].name.value.clone()).filter(|name| *name != charge));
     let others = (!others.is_empty()).then(|| words.fill(ids::POWER_OTHERS, [charge, &words.list(&others, ids::LIST_AND)]));
     let keeps = p.arm.jaw.on_power_loss == OnPowerLoss::Holds;
+    let after = words.say(ids::PAGE_AFTER);
     let list = [
         Some(words.fill(ids::POWER_HANDS_OFF, [&p.policy.stop_word])),
         Some(words.fill(ids::POWER_HAPPENS, [&on_power_loss(&p.arm, words)])),
@@ -151,10 +152,10 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
         Some(words.fill(ids::POWER_TELL, [charge])),
         others,
         (!keeps).then(|| words.fill(ids::POWER_LET_GO, [charge])),
-        Some(words.say(ids::POWER_BACK).to_owned()),
+        Some(words.fill(ids::POWER_BACK, [after])),
         Some(words.fill(ids::POWER_RESUME, [charge])),
     ];
-    listed("power.line", list.into_iter().flatten())
+    listed("power.line", list.into_iter().flatten()).into_iter().map(|line| line.leading(after, "after")).collect()
 }
 
 /// What the checks take for granted.

@@ -278,11 +278,11 @@ fn contents(body: &[Node]) -> BTreeMap<String, usize> {
     ways.into_iter().map(|way| (way.to_owned(), lines::ANY_PAGE)).collect()
 }
 
-/// The contingencies of the print, each with a page number as wide as any.
+/// What a value may lead to that has pages of its own, contingencies and sheets, each with a page number as wide as any.
 fn contingencies(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
     for node in nodes {
         if let Node::Group(group) = node {
-            if let (GroupKind::Contingency, Some(item)) = (group.kind, &group.item) {
+            if let (GroupKind::Contingency | GroupKind::Sheet, Some(item)) = (group.kind, &group.item) {
                 out.insert(item.clone(), lines::ANY_PAGE);
             }
             contingencies(&group.children, out);

@@ -167,7 +167,18 @@ impl Out {
         let rows: Vec<Vec<String>> =
             std::iter::once(&table.head).filter(|h| !h.is_empty()).chain(&table.rows).map(|r| r.iter().map(cell).collect()).collect();
         if rows.iter().flatten().any(|c| c.contains('\n')) {
-            rows.iter().flatten().for_each(|c| c.lines().for_each(|l| self.paragraph("", l)));
+            // A row a block: each value behind the head of its column.
+            let heads = if table.head.is_empty() { &[][..] } else { &rows[0] };
+            for row in &rows[usize::from(!table.head.is_empty())..] {
+                for (i, cell) in row.iter().enumerate() {
+                    let head = heads.get(i).filter(|h| !h.is_empty()).map_or(String::new(), |h| format!("{}: ", h.replace('\n', " ")));
+                    for (n, line) in cell.lines().enumerate() {
+                        let (hang, head) = if n == 0 { ("", head.as_str()) } else { ("  ", "") };
+                        self.paragraph(hang, &format!("{head}{line}"));
+                    }
+                }
+                self.gap();
+            }
             return;
         }
         let columns = table.widths.len();

@@ -69,8 +69,9 @@ fn swing(placed: &Placed, half: &[f64], carrier: usize, direction: Vec3, score: 
     swing
 }
 
-/// How far a direction of a carrier leans from plumb up at a place, rad: 0 straight up, pi straight down.
-fn lean(placed: &Placed, carrier: usize, direction: Vec3) -> Option<(f64, Vec3)> {
+/// How far a direction of a carrier leans from plumb up at a place, rad (0 straight up, pi straight down), and that direction in the
+/// cell; none without such a carrier.
+pub fn lean(placed: &Placed, carrier: usize, direction: Vec3) -> Option<(f64, Vec3)> {
     let direction = placed.carriers.get(carrier)?.direction(direction);
     let level = (direction.x * direction.x + direction.y * direction.y).sqrt();
     Some((atan2(level, direction.z), direction))

@@ -68,6 +68,13 @@ pub struct Policy {
     pub data_sheets: Option<DataSheets>,
 }
 
+impl Policy {
+    /// The post that decides how the work goes on after a stop.
+    pub fn decides(&self) -> Option<&Role> {
+        self.roles.iter().find(|r| r.decides)
+    }
+}
+
 /// A post.
 #[derive(Debug)]
 pub struct Role {

@@ -70,6 +70,7 @@ fn identity(p: &Procedure) -> data::Identity {
             })
             .to_string(),
         performer: text(&front.performer),
+        decides: p.policy.decides().map(|role| role.name.value.clone()),
     }
 }
 

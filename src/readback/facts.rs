@@ -450,6 +450,15 @@ impl Differences<'_> {
             self.same("start.arm", all.get("start.arm").copied(), &arm.title);
             self.same("start.profile", all.get("start.profile").copied(), &arm.revision);
         }
+        for (id, post) in
+            [("record.performer", Some(&c.identity.performer).filter(|p| !p.is_empty())), ("record.decides", c.identity.decides.as_ref())]
+        {
+            match (post, all.get(id).copied()) {
+                (Some(post), seen) => self.same(id, seen, post),
+                (None, Some(seen)) => self.list.push(format!("{id} is to read {seen:?} and no post is named")),
+                (None, None) => {}
+            }
+        }
         let errors = c.findings.iter().filter(|f| f.severity == "error").count();
         let status = all.get("stamp.status").copied().unwrap_or("");
         let draft = self.said.fill(if errors == 1 { "status.draft-one" } else { "status.draft" }, &[("errors", &errors.to_string())]);

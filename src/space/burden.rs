@@ -11,7 +11,7 @@ use super::leg::Leg;
 use super::scene::{Grip, Scene, What};
 use crate::geometry::actuator::{Linkage, Rotary, Side};
 use crate::geometry::chain::JointBox;
-use crate::geometry::grip::{Hold, Turning, acceleration, grip_over, lean_over};
+use crate::geometry::grip::{Hold, Turning, acceleration, grip_over, lean, lean_over};
 use crate::geometry::statics::{Droop, NoPressure, Weight, pressure_over, torque_over};
 use crate::geometry::worst::{Worst, radians};
 use crate::geometry::{Fault, Frame, Vec3, metres};
@@ -88,6 +88,12 @@ pub struct Squeeze {
     pub needed: Force,
     /// Angles of all joints at which it is.
     pub at: Vec<i64>,
+    /// How far the closing axis leans from plumb there, in thousandths of a degree.
+    pub lean: i64,
+    /// The friction that is counted on.
+    pub friction: Ratio,
+    /// The acceleration that is counted, in micrometres per second squared, rounded up.
+    pub acceleration: i64,
     /// The least force per jaw the level can be counted on for.
     pub least: Force,
     /// The greatest force a pad can press with: the level's, and the load itself on the lower pad; rounded up.
@@ -326,11 +332,15 @@ impl<'a> Weigher<'a> {
         // Along the closing axis the load lies on one pad: most where the axis is nearest to plumb.
         let [least, greatest] = lean_over(chain, weight.carrier, axis, &key.root, 0.01)?;
         let along = hold.along(crate::geometry::statics::G * cos(-least.most).abs().max(cos(greatest.most).abs()));
+        let leans = lean(&chain.place_exact(&at), weight.carrier, axis).map_or(0.0, |(lean, _)| lean);
         Ok(Some(Squeeze {
             load: grip.load,
             level,
             needed: Force(up(most, 1e3)),
             at,
+            lean: (leans * 180_000.0 / std::f64::consts::PI).round() as i64,
+            friction: friction.value.value,
+            acceleration: up(acceleration, 1e6),
             least: data.least.value,
             presses: Force(data.most.value.0.saturating_add(up(along, 1e3))),
             crush: load.crush.map(|c| c.value),

@@ -3,6 +3,7 @@
 
 use super::Stretch;
 use super::scene::{Scene, What};
+use crate::geometry::solid::Solid;
 use crate::geometry::sweep::Pair;
 
 /// What comes nearest to what.
@@ -48,7 +49,7 @@ impl Near {
 
 /// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
 /// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else. So are the pairs
-/// that are `touching`; of others that may touch near a station it is told how near they come there too.
+/// that are `touching`, and those that nothing brings nearer or farther, unless there are no others; of others that may touch near a station it is told how near they come there too.
 pub(super) fn near(scene: &Scene, stretch: &Stretch, touching: &[(usize, usize)]) -> Near {
     let answer = &stretch.answer;
     let carrier = |i: usize| scene.things[i].carrier;
@@ -68,13 +69,16 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch, touching: &[(usize, usize)]
     let mut pairs: Vec<Pair> = answer.pairs.iter().filter(|p| moved(p)).cloned().collect();
     let all = pairs.len();
     pairs.retain(|p| !touching.contains(&(p.a, p.b)));
+    let but_touching = pairs.len() < all || stretch.contacts.iter().any(|c| c.around.is_none());
     pairs.iter_mut().for_each(|p| p.zones.clear());
+    if pairs.iter().any(|p| !keeps(scene, stretch, p)) {
+        pairs.retain(|p| !keeps(scene, stretch, p));
+    }
     if pairs.is_empty() {
         return Near::Nothing;
     }
     let found = answer.clearance_of(scene, &pairs);
     let place = found.at.and_then(|(pair, angles)| Some((of(pairs.get(pair)?), angles)));
-    let but_touching = pairs.len() < all || stretch.contacts.iter().any(|c| c.around.is_none());
     Near::Apart { least: found.lower, place, but_touching }
 }
 
@@ -83,4 +87,23 @@ pub(super) fn touching(scene: &Scene, stretch: &Stretch) -> Vec<(usize, usize)> 
     let answer = &stretch.answer;
     let meets = |pair: &Pair| answer.clearance_of(scene, &[Pair { zones: Vec::new(), ..pair.clone() }]).lower < pair.margin;
     answer.pairs.iter().filter(|p| !p.zones.is_empty() && meets(p)).map(|p| (p.a, p.b)).collect()
+}
+
+/// What two directions may be apart and be called one, rad.
+const PARALLEL: f64 = 1e-9;
+
+/// Whether two bodies are as far apart whatever the arm does: the joint at the mount alone moves one against the other, about an axis
+/// that stands upright on all that the other is, as on a floor. Of what other joints bring near it, it is told at each of its moves.
+fn keeps(scene: &Scene, stretch: &Stretch, pair: &Pair) -> bool {
+    let (inner, outer) = (scene.things[pair.a].carrier, scene.things[pair.b].carrier);
+    if (inner.min(outer), inner.max(outer)) != (0, 1) {
+        return false;
+    }
+    let angles: Vec<i64> = stretch.leg.start.iter().map(|a| a.0).collect();
+    let placed = scene.chain().place_exact(&angles);
+    let Some(axis) = placed.axes.first() else { return false };
+    let stands = if inner == 0 { pair.a } else { pair.b };
+    let parts = &scene.solids.bodies()[stands].parts;
+    let upright = |p: &Solid| p.is_half_space() && p.direction().cross(axis.direction).length() < PARALLEL;
+    !parts.is_empty() && parts.iter().all(upright)
 }

@@ -106,6 +106,13 @@ pub struct Held {
     pub phase: Phase,
 }
 
+impl Held {
+    /// Whether a station bears it.
+    pub fn stands(&self) -> bool {
+        matches!(self.phase, Phase::Supported(_) | Phase::SetOn(_))
+    }
+}
+
 /// Where in a transfer a held load is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Phase {
@@ -222,6 +229,10 @@ impl State {
             Grasp::Held(held) => Some(held),
             _ => None,
         }
+    }
+    /// Whether nobody can say what is in the jaw, as a statement could not be read.
+    pub fn is_held_unknown(&self) -> bool {
+        self.grasp == Grasp::Muted
     }
     /// Whether every execution of `self` is one of `other`: intervals inside, all else the same but the view.
     pub fn lies_in(&self, other: &State) -> bool {

@@ -339,7 +339,7 @@ pub fn document() -> Document {
                 role: f("s5.role", "Client inspector"),
                 criteria: vec![],
                 lines: vec![line("s5", 1, Label::Say, "Starting the move of cup 7.")],
-                silent: true,
+                silent: false,
             }),
         ],
     ));
@@ -623,6 +623,8 @@ pub fn document() -> Document {
     let qr = Code { item: "qr", drawing: Arc::new(figure::square("SC-7 rev C content 8b1e", Words::english())) };
     let record = Record {
         item: "record",
+        performer: Some(f("record.performer", "Operator")),
+        decides: Some(f("record.decides", "Shift lead")),
         posts: several_fields("record.post", &["Operator", "Reader"]),
         codes: Vec::new(),
         prerequisites: Vec::new(),

@@ -67,7 +67,8 @@ fn lines(found: &Whereabouts, stance: &Stance) -> Vec<String> {
     let mut out: Vec<String> = found.joints.iter().zip(&state.joints).map(|(j, r)| joint(j, r, wide)).collect();
     let mut say = |what: &str, is: &str| out.push(format!("{what:<wide$}  {is}"));
     say("jaw", &jaw(state));
-    say("load", &state.held.as_ref().map_or("nothing in the jaw".to_owned(), |h| held(found, h)));
+    let empty = if state.held_unknown { "not known" } else { "nothing in the jaw" };
+    say("load", &state.held.as_ref().map_or(empty.to_owned(), |h| held(found, h)));
     say("tool", state.tool.as_deref().unwrap_or("none"));
     say("view", &state.view.as_ref().map_or("none chosen".to_owned(), |v| title(found, "view", v)));
     say("power", state.power.map_or("not known", |on| if on { "on" } else { "off" }));

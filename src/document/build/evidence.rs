@@ -4,6 +4,7 @@ use super::Basis;
 use crate::compiled::{self, Compiled, Margined};
 use crate::document::Field;
 use crate::document::evidence::{Evidence, Grid, Line};
+use crate::document::wording::listed;
 use crate::units::{Round, shown};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
@@ -72,7 +73,10 @@ impl Basis<'_> {
         Some(Evidence {
             item: "evidence",
             heading: words.say(ids::EVIDENCE_TITLE).to_owned(),
-            about: said(&[ids::EVIDENCE_INPUTS, ids::EVIDENCE_ROUNDED]),
+            about: listed(
+                "evidence.about",
+                said(&[ids::EVIDENCE_INPUTS, ids::EVIDENCE_LEFT_OUT, ids::EVIDENCE_SUM, ids::EVIDENCE_ROUNDED]),
+            ),
             grids: vec![closest, by_step],
         })
     }
@@ -124,6 +128,7 @@ fn row(e: &compiled::Evidence, compiled: &Compiled, words: &Words) -> Vec<Vec<Ce
         None => clearance.push(plain("clearance", unseen())),
         Some(c) => {
             between.extend(c.between.as_ref().map(|[a, b]| plain("between", words.fill(ids::EVIDENCE_PAIR, [a, b]))));
+            between.extend(c.at.as_ref().map(|at| plain("at", words.say(along(at)).to_owned())));
             clearance.push(match c.least {
                 Some(least) => {
                     let text = words.fill(ids::EVIDENCE_CLEAR, [&mm(least, Round::Down), &mm(c.wanted, Round::Up)]);
@@ -164,6 +169,18 @@ fn row(e: &compiled::Evidence, compiled: &Compiled, words: &Words) -> Vec<Vec<Ce
             let entry = if g.moving { ids::EVIDENCE_GRIP_MOVING } else { ids::EVIDENCE_GRIP_RESTING };
             let text = words.fill(entry, [&g.level, &newton(g.needed, Round::Up), &newton(g.available, Round::Down), &percent(share)]);
             grip.push(("grip".to_owned(), text, Some((Column::Grip, share))));
+            let [factor, friction] =
+                [(g.factor, Round::Up), (g.friction, Round::Down)].map(|(value, round)| shown(value, 1_000_000, 2, round));
+            grip.push(plain(
+                "inputs",
+                match g.lean {
+                    Some(lean) => {
+                        let (acceleration, lean) = (shown(g.acceleration, 1_000_000, 2, Round::Up), shown(lean, 1000, 1, Round::Down));
+                        words.fill(ids::EVIDENCE_GRIP_SWAYED, [&factor, &friction, &acceleration, &lean])
+                    }
+                    None => words.fill(ids::EVIDENCE_GRIP_STILL, [&factor, &friction]),
+                },
+            ));
             if let Some(bears) = g.bears {
                 let text = words.fill(ids::EVIDENCE_PRESSES, [&newton(g.presses, Round::Up), &newton(bears, Round::Down)]);
                 grip.push(("presses".to_owned(), text, Some((Column::Presses, used(g.presses, bears)))));
@@ -189,6 +206,15 @@ fn row(e: &compiled::Evidence, compiled: &Compiled, words: &Words) -> Vec<Vec<Ce
 fn effort(pressure: bool, needed: i64, available: i64) -> (String, String) {
     let (per, decimals, unit) = if pressure { (100_000, 1, "bar") } else { (1000, 0, "Nm") };
     (shown(needed, per, decimals, Round::Up), format!("{} {unit}", shown(available, per, decimals, Round::Down)))
+}
+
+/// Where on the way of a step something is nearest.
+pub(super) fn along(at: &str) -> Entry<0> {
+    match at {
+        "start" => ids::EVIDENCE_AT_START,
+        "end" => ids::EVIDENCE_AT_END,
+        _ => ids::EVIDENCE_AT_WAY,
+    }
 }
 
 /// Numbers of steps, the first three of many.

@@ -40,7 +40,7 @@ fn use_level(level: Option<UseLevel>) -> (Entry<0>, Entry<0>) {
 
 impl Basis<'_> {
     /// What stands where nothing was declared.
-    fn undeclared(&self) -> &str {
+    pub(super) fn undeclared(&self) -> &str {
         self.words().say(ids::SAID_UNDECLARED)
     }
 
@@ -119,16 +119,19 @@ impl Basis<'_> {
     pub(super) fn record(&self, body: &Body<'_>, codes: &[(String, String)]) -> Record {
         let roles = self.roles(body);
         let posts = roles.iter().enumerate();
+        let p = self.procedure;
         Record {
             item: "record",
+            performer: p.front.performer.as_ref().map(|post| Field::new("record.performer", &post.value)),
+            decides: p.policy.decides().map(|role| Field::new("record.decides", &role.name.value)),
             posts: posts.map(|(i, role)| Field::new(format!("record.post{}", i + 1), role.name.text.as_str())).collect(),
             codes: codes
                 .iter()
                 .enumerate()
                 .map(|(i, (block, code))| Field::new(format!("record.code{}", i + 1), format!("{block} {code}")))
                 .collect(),
-            prerequisites: listed("record.prerequisite", self.procedure.front.prerequisites.iter().map(|t| &t.value)),
-            criteria: listed("record.criterion", self.procedure.front.criteria.iter().map(|c| &c.text.value)),
+            prerequisites: listed("record.prerequisite", p.front.prerequisites.iter().map(|t| &t.value)),
+            criteria: listed("record.criterion", p.front.criteria.iter().map(|c| &c.text.value)),
             time: self.estimate(),
         }
     }

@@ -71,9 +71,11 @@ impl Basis<'_> {
     }
 
     fn held_in(&self, at: At<'_>, state: &State) -> String {
-        let Some(held) = state.held() else { return self.words().say(ids::STRIP_EMPTY).to_owned() };
-        let load = &at.procedure.cell.loads[held.load.at()];
         let words = self.words();
+        let Some(held) = state.held() else {
+            return words.say(if state.is_held_unknown() { ids::SAID_UNKNOWN } else { ids::STRIP_EMPTY }).to_owned();
+        };
+        let load = &at.procedure.cell.loads[held.load.at()];
         let level = match state.level {
             Some(l) => words.fill(ids::STRIP_GRIP, [&at.procedure.arm.jaw.levels[l.at()].name.value]),
             None => words.say(ids::STRIP_GRIP_NOT_SET).to_owned(),

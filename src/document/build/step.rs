@@ -58,7 +58,7 @@ impl Body<'_> {
                 let taught = self.basis.point(&item, if witness { ids::TRAINING_ASK_WITNESS } else { ids::TRAINING_ASK_HOLD });
                 Block::Hold(Hold {
                     taught,
-                    silent: !lines.iter().any(|l| l.is == Label::IfNot),
+                    silent: !witness && !lines.iter().any(|l| l.is == Label::IfNot),
                     number: head.number,
                     name: field("name", name),
                     witness,

@@ -7,17 +7,18 @@ use super::body::Body;
 use super::place::At;
 use super::situation::angle;
 use super::travel::side;
-use crate::document::{Block, Prose};
+use crate::document::{Block, Item, Prose};
 use crate::model::JointId;
 use crate::model::procedure::{Drive, Kind, Label};
 use crate::space::near::Near;
 use crate::space::stops::{Back, Stop};
 use crate::space::told::{Dropped, RowTold, RunOn, Way};
+use crate::trace::state::State;
 use crate::trace::{RowId, distinct, measure};
 use crate::units::{Angle, Length};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A joint that is clear farther beyond its target than this is not told of beside the step, in thousandths of a degree.
 const FAR: i64 = 10_000;
@@ -33,6 +34,9 @@ pub(super) struct Gathered {
     sags: BTreeMap<String, (i64, Option<(usize, usize)>)>,
     /// What falls without power.
     drops: BTreeMap<String, Dropped>,
+    /// Where a load in the jaw stands, which is not looked at without power; and where one hangs that is.
+    stands: BTreeSet<String>,
+    hangs: BTreeSet<String>,
 }
 
 /// Micrometres, rounded up to whole millimetres.
@@ -141,6 +145,11 @@ impl Basis<'_> {
 impl Body<'_> {
     /// Keeps what the strip of a step's block is told of it.
     pub(super) fn gather(&mut self, row: RowId, item: &str) {
+        let powered = self.basis.trace.before(row).map(|e| &e.state).filter(|s| s.power == Some(true));
+        for held in powered.filter_map(State::held) {
+            let which = if held.stands() { &mut self.gathered.stands } else { &mut self.gathered.hangs };
+            which.insert(item.to_owned());
+        }
         let Some(told) = self.basis.told(row) else { return };
         self.gathered.stops.extend(told.stop.map(|stop| (item.to_owned(), stop)));
         self.gathered.drops.extend(told.drops.clone().map(|drops| (item.to_owned(), drops)));
@@ -151,11 +160,16 @@ impl Body<'_> {
     /// from the start of any other step; none where nothing is told of one of them.
     fn loss(&self, block: &[&(String, Flat)]) -> Option<String> {
         let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
-        let empty = self.sag(block);
-        if drops.is_empty() {
-            return empty;
-        }
         let words = self.basis.words();
+        let empty = self.sag(block);
+        let any = |of: &BTreeSet<String>| block.iter().any(|(item, _)| of.contains(item));
+        if drops.is_empty() {
+            return empty.map(|empty| match (any(&self.gathered.stands), any(&self.gathered.hangs)) {
+                (false, _) => empty,
+                (true, false) => words.fill(ids::TOLD_SAG_FREE, [&empty]),
+                (true, true) => words.fill(ids::TOLD_SAG_UNLESS, [&empty]),
+            });
+        }
         let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
         let held = match known.and_then(|all| all.into_iter().max()) {
             Some(most) => {
@@ -165,7 +179,7 @@ impl Body<'_> {
             None => words.say(ids::TOLD_DROPS).to_owned(),
         };
         Some(match empty {
-            Some(empty) => words.fill(ids::TOLD_DROPS_OR, [&held, &empty]),
+            Some(empty) => format!("{held} {}", words.fill(ids::TOLD_SAG_FREE, [&empty])),
             None => held,
         })
     }
@@ -211,21 +225,29 @@ impl Body<'_> {
 /// Strips at a block's start and steps, by their items, in printed order.
 fn flat(blocks: &mut [Block], out: &mut Vec<(String, Flat)>) {
     each(blocks, &mut |block| {
-        let item = match block {
-            Block::Strip(strip) if strip.stopped.is_some() => return out.push((strip.item.clone(), Flat::Opens)),
-            Block::Step(b) => &b.item,
-            Block::Hold(b) => &b.item,
-            Block::Verify(b) => &b.item,
-            Block::Reading(b) => &b.item,
-            Block::Wait(b) => &b.item,
-            Block::Turnover(b) => &b.item,
-            Block::Condition(b) => &b.item,
-            Block::Repeat(b) => &b.item,
-            Block::Perform(b) => &b.item,
-            _ => return,
-        };
-        out.push((item.clone(), Flat::Step));
+        if let Block::Strip(strip) = block
+            && strip.stopped.is_some()
+        {
+            out.push((strip.item.clone(), Flat::Opens));
+        }
+        out.extend(numbered(block).map(|item| (item.clone(), Flat::Step)));
     });
+}
+
+/// The item of a block that has a step's number.
+pub(super) fn numbered(block: &Block) -> Option<&Item> {
+    Some(match block {
+        Block::Step(b) => &b.item,
+        Block::Hold(b) => &b.item,
+        Block::Verify(b) => &b.item,
+        Block::Reading(b) => &b.item,
+        Block::Wait(b) => &b.item,
+        Block::Turnover(b) => &b.item,
+        Block::Condition(b) => &b.item,
+        Block::Repeat(b) => &b.item,
+        Block::Perform(b) => &b.item,
+        _ => return None,
+    })
 }
 
 /// What stands in printed order.
@@ -238,7 +260,7 @@ enum Flat {
 }
 
 /// Every block in printed order, what holds others before those.
-fn each(blocks: &mut [Block], with: &mut impl FnMut(&mut Block)) {
+pub(super) fn each(blocks: &mut [Block], with: &mut impl FnMut(&mut Block)) {
     for block in blocks {
         with(block);
         match block {

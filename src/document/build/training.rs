@@ -2,10 +2,12 @@
 
 use super::Basis;
 use super::card::blocks;
-use crate::compiled::{self, Act, Compiled, Evidence, Pictured, Shown};
+use super::evidence::along;
+use super::told::{each, numbered};
+use crate::compiled::{self, Act, Compiled, Pictured, Shown};
 use crate::document::training::{Console, Taught, Training};
 use crate::document::wording::listed;
-use crate::document::{Field, Prose};
+use crate::document::{Block, Field, Prose, Signal};
 use crate::model::procedure::{Label, Step};
 use crate::units::{Round, shown};
 use crate::words::ids::{self, Entry};
@@ -17,13 +19,14 @@ impl Basis<'_> {
     }
 
     /// The page for the instructor.
-    pub(super) fn training(&self) -> Option<Training> {
+    pub(super) fn training(&self, blocks: &mut [Block]) -> Option<Training> {
         let compiled = self.taught()?;
         let worst = [self.drops(compiled), self.fall(compiled), self.reversals(compiled), self.closest(compiled)];
         Some(Training {
             item: "training",
             worst: listed("training.worst", worst.into_iter().flatten()),
-            points: listed("training.points", self.questions(compiled)),
+            warnings: listed("training.warning", self.warnings(blocks)),
+            points: self.questions(compiled),
             views: self.views(),
         })
     }
@@ -91,22 +94,46 @@ impl Basis<'_> {
 
     /// The two that come nearest to each other, and every step where they read as near.
     fn closest(&self, compiled: &Compiled) -> Option<String> {
-        let near = |e: &Evidence| {
-            let clearance = e.clearance.as_ref()?;
-            Some((clearance.least?, clearance.between.clone()?, e.step.clone()))
+        let all = || {
+            compiled.package.evidence.iter().filter_map(|e| {
+                let clearance = e.clearance.as_ref()?;
+                Some((clearance.least?, clearance.between.as_ref()?, e.step.as_str(), along(clearance.at.as_deref()?)))
+            })
         };
-        let all = || compiled.package.evidence.iter().filter_map(near);
-        let (least, pair, _) = all().min_by_key(|n| n.0)?;
+        let (least, pair, ..) = all().min_by_key(|n| n.0)?;
         let alike = |um: i64| shown(um, 1000, 0, Round::Down);
-        let steps: Vec<String> = all().filter(|n| n.1 == pair && alike(n.0) == alike(least)).map(|n| n.2).collect();
-        let [one, other] = &pair;
         let words = self.words();
+        let at = |step: &str, at| words.fill(ids::TRAINING_AT, [&self.step_named(step), words.say(at)]);
+        let steps: Vec<String> = all().filter(|n| n.1 == pair && alike(n.0) == alike(least)).map(|n| at(n.2, n.3)).collect();
+        let [one, other] = pair;
         let distance = words.fill(ids::TOLD_AT_LEAST, [&format!("{} mm", alike(least))]);
-        Some(words.fill(ids::TRAINING_NEAREST, [&words.fill(ids::LIST_AND, [one, other]), &distance, &self.steps_named(&steps)]))
+        Some(
+            words.fill(
+                ids::TRAINING_NEAREST,
+                [&words.fill(ids::LIST_AND, [one, other]), &distance, &words.row(&steps, ids::LIST_SEMICOLON)],
+            ),
+        )
+    }
+
+    /// Every warning, before the step that it guards.
+    fn warnings(&self, blocks: &mut [Block]) -> Vec<String> {
+        let (mut out, mut open) = (Vec::new(), Vec::new());
+        each(blocks, &mut |block| {
+            if let Block::Alert(alert) = block
+                && alert.signal == Signal::Warning
+            {
+                let said = |part: &Option<Prose>| part.as_ref().map_or_else(|| self.undeclared().to_owned(), Prose::text);
+                open.push([&alert.hazard, &alert.consequence].map(said));
+            }
+            let Some(item) = numbered(block) else { return };
+            let step = self.step_named(item.trim_start_matches('s'));
+            out.extend(open.drain(..).map(|[hazard, harm]| self.words().fill(ids::TRAINING_WARNING, [&step, &hazard, &harm])));
+        });
+        out
     }
 
     /// What is driven first, and what is asked: of stops, and at each kind of point that there is.
-    fn questions(&self, compiled: &Compiled) -> Vec<String> {
+    fn questions(&self, compiled: &Compiled) -> Vec<Prose> {
         type Is = fn(&Act) -> bool;
         let kinds: [(Is, Entry<0>); 4] = [
             (|act| matches!(act, Act::HoldPoint { .. }), ids::TRAINING_HOLDS),
@@ -115,11 +142,15 @@ impl Basis<'_> {
             (|act| matches!(act, Act::Turnover), ids::TRAINING_TURNOVERS),
         ];
         let there = kinds.into_iter().filter(|(is, _)| compiled.steps.iter().any(|s| is(&s.act)));
-        let always = [ids::TRAINING_STOP, ids::TRAINING_WRONG_WAY, ids::TRAINING_VIEW_LOST, ids::TRAINING_POWER_LOST];
+        let always = [ids::TRAINING_STOP, ids::TRAINING_WRONG_WAY, ids::TRAINING_VIEW_LOST];
+        let page = self.words().say(ids::PAGE_POWER);
+        let power = self.words().fill(ids::TRAINING_POWER_LOST, [page]);
         let moved = |step: &&compiled::Step| matches!(step.act, Act::Move(_) | Act::Together { .. });
         let first: Vec<String> = compiled.steps.iter().filter(moved).take(3).map(|s| s.number.clone()).collect();
         let first = (!first.is_empty()).then(|| self.words().fill(ids::TRAINING_FIRST_MOVES, [&self.steps_named(&first)]));
-        let asked = always.into_iter().chain(there.map(|(_, entry)| entry)).map(|entry| self.words().say(entry).to_owned());
-        first.into_iter().chain(asked).collect()
+        let said = |entry| self.words().say(entry).to_owned();
+        let asked = always.map(said).into_iter().chain([power.clone()]).chain(there.map(|(_, entry)| said(entry)));
+        let lines = listed("training.points", first.into_iter().chain(asked));
+        lines.into_iter().map(|line| if line.text() == power { line.leading(page, "power") } else { line }).collect()
     }
 }

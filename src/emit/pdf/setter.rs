@@ -67,7 +67,7 @@ pub(super) struct Setter {
     pub title: String,
     /// This page and the number of pages, while running heads are set.
     pub page: Option<(usize, usize)>,
-    /// The page on which each contingency begins, printed behind what leads there.
+    /// The page on which each contingency and sheet begins, printed behind what leads there.
     pub pages_of: BTreeMap<String, usize>,
     /// Whether such a page was printed.
     pub tells_pages: bool,

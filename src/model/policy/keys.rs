@@ -94,7 +94,11 @@ pub(super) const ROLE: Table = Table {
         must("name", Form::Name, "As written in statements, one or more words: \"Radiation protection\"."),
         may("performs", Form::Flag, "`true` if it may drive the arm."),
         may("clears", Form::Flag, "`true` if it may clear hold points."),
-        may("decides", Form::Flag, "`true` of the one post that decides how the work goes on after a stop."),
+        may(
+            "decides",
+            Form::Flag,
+            "`true` of the one post that decides how the work goes on after a stop. On the record it signs for interruptions, deviations and the result.",
+        ),
     ],
 };
 

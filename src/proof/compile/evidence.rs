@@ -6,9 +6,10 @@ use crate::model::LoadId;
 use crate::model::procedure::{Drive, Effect, Procedure, Step};
 use crate::space::burden::{Effort, Squeeze};
 use crate::space::clearance::By;
+use crate::space::leg::Leg;
 use crate::space::near::Near;
 use crate::trace::{Margin, RowId, distinct, measure};
-use crate::units::{Length, Round, shown};
+use crate::units::{Angle, Length, Round, shown};
 use std::cmp::Reverse;
 
 /// Most entries of what comes nearest to its limit.
@@ -93,7 +94,7 @@ impl Filler<'_> {
     fn clearance(&self, row: RowId) -> Option<data::Clearance> {
         let scene = self.survey.scene.as_deref().ok().filter(|_| self.is_surveyed(row))?;
         let title = |i: &usize| scene.things[*i].title.clone();
-        let (_, near) = self.survey.tightest(row)?;
+        let (stretch, near) = self.survey.tightest(row)?;
         // What a station's approach lets touch is the same for every step.
         let contacts = self.survey.of(row).iter().flat_map(|s| &s.contacts).filter(|c| c.by != By::Approach);
         let may_touch = distinct(contacts.map(|c| [title(&c.a), title(&c.b)]));
@@ -104,7 +105,8 @@ impl Filler<'_> {
             Near::Close(..) => return None,
         };
         let between = near.place().map(|((moving, other), _)| [title(moving), title(other)]);
-        Some(data::Clearance { between, least, wanted: scene.margin, may_touch })
+        let at = near.place().map(|(_, angles)| along(&stretch.leg, angles).to_owned());
+        Some(data::Clearance { between, at, least, wanted: scene.margin, may_touch })
     }
 
     /// Of loads with a limit the one that uses most of it; else the one that leans most.
@@ -126,6 +128,10 @@ impl Filler<'_> {
                 level: p.arm.jaw.levels[q.level.at()].name.value.clone(),
                 needed: q.needed.0,
                 available: q.least.0,
+                factor: p.policy.grip_factor.value.0,
+                friction: q.friction.0,
+                acceleration: q.acceleration,
+                lean: Some(q.lean),
                 moving: p.arm.ramp.is_some_and(|r| r.value.0 > 0),
                 presses: q.presses.0,
                 bears: q.crush.map(|c| c.0),
@@ -140,6 +146,10 @@ impl Filler<'_> {
                 needed: measure::force_needed(p, load)?.0,
                 available: level.least.value.0,
                 moving: false,
+                factor: p.policy.grip_factor.value.0,
+                friction: load.friction.as_ref().or(p.arm.jaw.friction.as_ref())?.value.value.0,
+                acceleration: 0,
+                lean: None,
                 presses: level.most.value.0,
                 bears: load.crush.map(|c| c.value.0),
             })
@@ -159,6 +169,21 @@ impl Filler<'_> {
             Some(data::Effort { joint: strain.joint.at(), pressure, needed, available })
         };
         all.into_iter().flatten().filter_map(of).max_by_key(|e| (used(e.needed, e.available), Reverse(e.joint)))
+    }
+}
+
+/// Where on its way a motion has these angles.
+fn along(leg: &Leg, angles: &[i64]) -> &'static str {
+    let all = |from: &[Angle], to: &[Angle]| {
+        leg.moving.iter().map(|joint| joint.at()).all(|j| {
+            let way = to[j].0 - from[j].0;
+            (angles[j] - from[j].0) * way.signum() * 50 <= way.abs()
+        })
+    };
+    match (all(&leg.start, &leg.end), all(&leg.end, &leg.start)) {
+        (true, _) => "start",
+        (false, true) => "end",
+        (false, false) => "way",
     }
 }
 

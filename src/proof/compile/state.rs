@@ -36,6 +36,7 @@ pub(super) fn state(trace: &Trace, survey: &Survey, root: &Procedure, p: &Proced
         },
         level: s.level.map(|l| p.arm.jaw.levels[l.at()].name.value.clone()),
         held: s.held().map(|h| held(trace, survey, root, p, h)),
+        held_unknown: s.is_held_unknown(),
         tool: s.tool.map(|t| p.arm.tools[t.at()].name.value.clone()),
         power: s.power,
         view: s.view.map(|v| p.cell.views[v.at()].name.value.clone()),

@@ -41,6 +41,9 @@ impl Differences<'_> {
             return;
         };
         let mut wanted: BTreeMap<String, String> = BTreeMap::new();
+        for (n, id) in (1..).zip(["inputs", "left-out", "sum", "rounded"]) {
+            wanted.insert(format!("evidence.about{n}"), self.said.say(&format!("evidence.{id}")).to_owned());
+        }
         for (n, e) in (1..).zip(&self.compiled.package.evidence) {
             wanted.extend(of_step(e, self.compiled, self.said).into_iter().map(|(key, text)| (format!("evidence.step{n}.of-{key}"), text)));
         }
@@ -79,6 +82,9 @@ fn of_step(e: &Evidence, compiled: &Compiled, said: &Said) -> Vec<(String, Strin
         Some(c) => {
             if let Some(two) = &c.between {
                 put("between", pair(two));
+            }
+            if let Some(at) = &c.at {
+                put("at", said.say(&format!("evidence.at-{at}")).to_owned());
             }
             put(
                 "clearance",
@@ -123,6 +129,11 @@ fn of_step(e: &Evidence, compiled: &Compiled, said: &Said) -> Vec<(String, Strin
         let id = if g.moving { "evidence.grip-moving" } else { "evidence.grip-resting" };
         let share = percent(g.needed, g.available);
         put("grip", said.fill(id, &[("level", &g.level), ("needed", &needed), ("available", &available), ("percent", &share)]));
+        let (factor, friction) = (decimal(g.factor, 1_000_000, 2, true), decimal(g.friction, 1_000_000, 2, false));
+        let (a, lean) = (decimal(g.acceleration, 1_000_000, 2, true), g.lean.map(|lean| decimal(lean, 1000, 1, false)));
+        let mut values = vec![("factor", &*factor), ("friction", &*friction)];
+        values.extend(lean.iter().flat_map(|lean| [("acceleration", &*a), ("lean", lean)]));
+        put("inputs", said.fill(if lean.is_some() { "evidence.grip-swayed" } else { "evidence.grip-still" }, &values));
         if let Some(bears) = g.bears {
             let ends = [("force", &*decimal(g.presses, 1000, 0, true)), ("limit", &*decimal(bears, 1000, 0, false))];
             put("presses", said.fill("evidence.presses", &ends));

@@ -197,7 +197,7 @@ impl Differences<'_> {
     pub(super) fn held(&mut self, id: &str, seen: Option<&str>, states: &[State]) {
         let titles = &self.compiled.titles;
         let words = states.iter().map(|s| {
-            let Some(held) = &s.held else { return self.said.say("strip.empty").to_owned() };
+            let Some(held) = &s.held else { return self.said.say(if s.held_unknown { "said.unknown" } else { "strip.empty" }).to_owned() };
             let load = titles.iter().find(|t| t.kind == "load" && t.name == held.load);
             let grip = match &s.level {
                 Some(level) => self.said.fill("strip.grip", &[("level", level)]),

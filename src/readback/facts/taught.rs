@@ -11,6 +11,9 @@ pub(super) fn is_taught(items: &[Item], said: &Said) -> bool {
     items.iter().flat_map(|i| &i.values).any(|(id, text)| id == "stamp.edition" && text == said.say("edition.training"))
 }
 
+/// Before the number of a warning in the page for the instructor.
+const WARNING: &str = "training.warning";
+
 /// Words without their spaces: a drawing breaks lines behind hyphens too.
 fn tight(words: &str) -> String {
     words.split_whitespace().collect()
@@ -75,6 +78,7 @@ impl Differences<'_> {
         }
         if let Some(page) = page {
             self.page(page);
+            self.warned(page, items);
         }
         if card.is_some() {
             self.card(items);
@@ -115,15 +119,19 @@ impl Differences<'_> {
         let apart = || {
             compiled.package.evidence.iter().filter_map(|e| {
                 let clearance = e.clearance.as_ref()?;
-                Some((clearance.least?, clearance.between.as_ref()?, &e.step))
+                Some((clearance.least?, clearance.between.as_ref()?, &e.step, clearance.at.as_ref()?))
             })
         };
-        if let Some((least, nearest, _)) = apart().reduce(|a, b| if b.0 < a.0 { b } else { a }) {
+        if let Some((least, nearest, ..)) = apart().reduce(|a, b| if b.0 < a.0 { b } else { a }) {
             let distance = self.apart("told.at-least", least);
-            let alike = apart().filter(|(um, pair, _)| *pair == nearest && self.apart("told.at-least", *um) == distance);
-            let steps: Vec<String> = alike.map(|(.., step)| step.clone()).collect();
+            let alike = apart().filter(|(um, pair, ..)| *pair == nearest && self.apart("told.at-least", *um) == distance);
+            let named = |step: &str, at: &str| {
+                let at = said.say(&format!("evidence.at-{at}"));
+                said.fill("training.at", &[("step", &self.step_named(step)), ("where", at)])
+            };
+            let steps: Vec<String> = alike.map(|(.., step, at)| named(step, at)).collect();
             let pair = said.fill("list.and", &[("rest", &nearest[0]), ("next", &nearest[1])]);
-            let values = [("pair", &*pair), ("distance", &*distance), ("step", &*self.steps_named(&steps))];
+            let values = [("pair", &*pair), ("distance", &*distance), ("step", &*said.row("list.semicolon", "next", &steps))];
             worst.push(said.fill("training.nearest", &values));
         }
         type Is = fn(&Act) -> bool;
@@ -136,16 +144,40 @@ impl Differences<'_> {
         let driven = compiled.steps.iter().filter(|s| matches!(s.act, Act::Move(_) | Act::Together { .. }));
         let first: Vec<String> = driven.take(3).map(|s| s.number.clone()).collect();
         let first = (!first.is_empty()).then(|| said.fill("training.first-moves", &[("steps", &self.steps_named(&first))]));
-        let always = ["stop", "wrong-way", "view-lost", "power-lost"].map(|id| said.say(&format!("training.{id}")).to_owned());
+        let always = ["stop", "wrong-way", "view-lost"].map(|id| said.say(&format!("training.{id}")).to_owned());
+        let power = said.fill("training.power-lost", &[("place", said.say("page.power"))]);
         let asked = kinds.iter().filter(|(_, is)| compiled.steps.iter().any(|s| is(&s.act))).map(|(id, _)| said.say(id).to_owned());
         let views = compiled.titles.iter().filter(|t| t.kind == "view").map(|t| t.title.clone());
         let mut wanted: BTreeMap<String, String> = BTreeMap::new();
         wanted.extend((1..).zip(worst).map(|(n, text)| (format!("training.worst{n}"), text)));
-        wanted.extend((1..).zip(first.into_iter().chain(always).chain(asked)).map(|(n, text)| (format!("training.points{n}"), text)));
+        wanted.extend(
+            (1..).zip(first.into_iter().chain(always).chain([power]).chain(asked)).map(|(n, text)| (format!("training.points{n}"), text)),
+        );
         wanted.extend((1..).zip(views).map(|(n, text)| (format!("training.view{n}.of-name"), text)));
         // Where an eye is and what it sees to the right is not in the compiled data.
-        let told = |id: &str| [".of-kind", ".of-eye", ".of-right"].iter().any(|end| id.ends_with(end));
+        let told = |id: &str| [".of-kind", ".of-eye", ".of-right"].iter().any(|end| id.ends_with(end)) || id.starts_with(WARNING);
         self.held_to(page.values.iter().filter(|(id, _)| !told(id)), wanted);
+    }
+
+    /// Each warning reads as an alert before a step does, and they come in the order of those. Which alerts are warnings is not in the
+    /// compiled data.
+    fn warned(&mut self, page: &Item, items: &[Item]) {
+        let alert = |(at, alert): (usize, &Item)| {
+            let [hazard, harm] = ["hazard", "consequence"].map(|name| text(alert, name));
+            (hazard.is_some() || harm.is_some()).then_some(())?;
+            let step = items[at..].iter().find_map(|i| self.compiled.steps.iter().find(|s| i.id == format!("s{}", s.number)))?;
+            let [hazard, harm] = [hazard, harm].map(|part| part.unwrap_or_else(|| self.said.say("said.undeclared")));
+            Some(self.said.fill("training.warning", &[("step", &self.step_named(&step.number)), ("hazard", hazard), ("consequence", harm)]))
+        };
+        let mut alerts = items.iter().enumerate().filter_map(alert);
+        let strange: Vec<&(String, String)> = page
+            .values
+            .iter()
+            .filter(|(id, _)| id.starts_with(WARNING))
+            .filter(|(_, seen)| !alerts.any(|want| plain(&want) == plain(seen)))
+            .collect();
+        let strange = strange.iter().map(|(id, seen)| format!("{id} is to read {seen:?}, and no alert says that before a step"));
+        self.list.extend(strange.collect::<Vec<_>>());
     }
 
     /// "step 4", "steps 4, 9 and 12".

@@ -3,7 +3,7 @@
 use super::evidence::decimal;
 use super::taught::with_sign;
 use super::{Differences, Want, motions, side, text};
-use crate::compiled::{Act, Angle, Dropped, Ends, Pictured, Shown, Step, Stopped};
+use crate::compiled::{Act, Angle, Dropped, Ends, Held, Pictured, Shown, Step, Stopped};
 use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -175,7 +175,13 @@ impl Differences<'_> {
         let dropped: Vec<&Dropped> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
         let empty = self.sag(steps);
         if dropped.is_empty() {
-            return empty;
+            // What stands in the jaw was not looked at; what hangs in one that holds was.
+            let held = || steps.iter().flat_map(|s| &s.before).filter(|b| b.power == Some(true)).filter_map(|b| b.held.as_ref());
+            let stands = |h: &Held| matches!(h.phase.as_str(), "supported" | "set-on");
+            return empty.map(|empty| match (held().any(stands), held().all(stands)) {
+                (false, _) => empty,
+                (true, all) => self.said.fill(if all { "told.sag-free" } else { "told.sag-unless" }, &[("empty", &empty)]),
+            });
         }
         let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();
         let held = match known.and_then(|all| all.into_iter().max()) {
@@ -186,7 +192,7 @@ impl Differences<'_> {
             None => self.said.say("told.drops").to_owned(),
         };
         Some(match empty {
-            Some(empty) => self.said.fill("told.drops-or", &[("held", &held), ("empty", &empty)]),
+            Some(empty) => format!("{held} {}", self.said.fill("told.sag-free", &[("empty", &empty)])),
             None => held,
         })
     }

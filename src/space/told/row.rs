@@ -20,7 +20,7 @@ use crate::space::scene::Scene;
 use crate::space::sight::Sighted;
 use crate::space::stops::{Stop, can_stop};
 use crate::space::{Stretch, Survey};
-use crate::trace::state::{Phase, State};
+use crate::trace::state::State;
 use crate::trace::{RowId, Trace};
 use crate::units::Angle;
 use rayon::prelude::*;
@@ -222,12 +222,7 @@ pub(super) fn outer_first(scene: &Scene, (a, b): (usize, usize)) -> (usize, usiz
 
 /// Whether a load falls if power is lost.
 fn drops(arm: &Arm, state: &State) -> bool {
-    arm.jaw.on_power_loss != OnPowerLoss::Holds && state.power == Some(true) && state.held().is_some_and(|h| !stands(&h.phase))
-}
-
-/// Whether something bears a load in the jaw.
-fn stands(phase: &Phase) -> bool {
-    matches!(phase, Phase::Supported(_) | Phase::SetOn(_))
+    arm.jaw.on_power_loss != OnPowerLoss::Holds && state.power == Some(true) && state.held().is_some_and(|h| !h.stands())
 }
 
 /// The one that meets something sooner.
@@ -274,7 +269,7 @@ impl Sinking<'_> {
 
     /// None without power, where a load in the jaw still stands or is dropped, and where it is not known where the arm is.
     fn look(&mut self, root: &Procedure, trace: &Trace, q: &Procedure, step: &Step, state: &State) -> Result<Option<Sag>, Fault> {
-        let stands = state.held().is_some_and(|h| stands(&h.phase));
+        let stands = state.held().is_some_and(|h| h.stands());
         let hangs = state.power == Some(true) && !stands && !drops(&q.arm, state);
         let Some((rest, present)) = hangs.then(|| self.rest(root, trace, q, state)).flatten() else { return Ok(None) };
         let angles: Vec<Angle> = state.joints().iter().map(nominal).collect();

@@ -62,6 +62,7 @@ paged! {
     Safety "hold.consequence" ["words"];
     Safety "hold.avoid" ["words"];
     Plain "blank.initials" [];
+    Plain "blank.initials-of" ["post"];
     Plain "blank.initials-pass" ["number"];
     Plain "blank.second-person" [];
     Plain "blank.actual" ["unit"];
@@ -76,6 +77,7 @@ paged! {
     Plain "blank.done" [];
     Plain "blank.leaving" [];
     Plain "blank.taking-over" [];
+    Plain "blank.handed-over" [];
     Plain "blank.date-time" [];
     Plain "blank.trainee" [];
     Plain "blank.instructor" [];
@@ -99,6 +101,7 @@ paged! {
     Plain "blank.step" [];
     Plain "blank.deviation" [];
     Plain "blank.end-pose" [];
+    Plain "blank.end-pose-of" ["post"];
     Plain "blank.pages" ["pages"];
     Plain "blank.next" [];
     Plain "head.title" ["number" "title" "revision"];
@@ -155,6 +158,8 @@ paged! {
     Plain "record.crew-initials" [];
     Plain "record.interruptions" [];
     Safety "record.after-stop" [];
+    Safety "record.hand-over" [];
+    Safety "record.keeps" [];
     Plain "record.deviations" [];
     Plain "record.finished" [];
     Plain "record.codes" [];
@@ -187,6 +192,7 @@ paged! {
     Safety "sign.run" [];
     Safety "sign.approval" [];
     Plain "blank.result" [];
+    Plain "blank.result-of" ["post"];
     Plain "front.accepted" [];
     Plain "front.accepted-by" [];
     Plain "front.on" [];
@@ -241,6 +247,7 @@ paged! {
     Plain "data.initials" [];
     Plain "data.no-band" [];
     Plain "training.first" [];
+    Plain "training.warnings" [];
     Plain "training.points" [];
     Plain "training.views" [];
     Plain "training.view" [];

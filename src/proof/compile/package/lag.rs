@@ -1,4 +1,4 @@
-//! Joints of two that are driven at once which may not go all the way before the other.
+//! Joints of two that are driven at once: how far each may go before the other, and what keeps it from going farther.
 
 use crate::compiled::{Act, Angle, From, Lag, Motion, Saying, Step};
 use crate::model::arm::Arm;
@@ -12,34 +12,36 @@ pub(super) fn lags(arm: &Arm, steps: &[Step]) -> Vec<Lag> {
 
 /// Those of a step, each behind how far it may go, in thousandths of a degree.
 fn of_step(arm: &Arm, step: &Step) -> Vec<(i64, Lag)> {
-    let (Act::Together { motions, gates, .. }, Some(told)) = (&step.act, &step.told) else { return Vec::new() };
-    let one = |alone: &crate::compiled::Alone| {
-        let motion = motions.iter().find(|m| m.joint == alone.joint)?;
-        let way = alone.clear_to.as_ref().map_or(0, |to| starts(motion).map(|from| (to.value - from).abs()).min().unwrap_or(0));
-        let gate = gates.iter().find(|gate| gate.held == alone.joint);
-        let lag = Lag {
-            step: step.number.clone(),
-            joint: motion.engraved.clone(),
-            way: match &alone.clear_to {
-                Some(to) => Saying::phrase("phrase.lag-to", [("angle", degrees(to)), ("target", degrees(&motion.target))]),
-                None => Saying::phrase("phrase.lag-not", [("target", degrees(&motion.target))]),
-            },
-            meets: alone.meets.join(", "),
-            kept: match gate {
-                Some(gate) => Saying::phrase(
-                    "phrase.lag-gate",
-                    [
-                        ("angle", degrees(&gate.not_past)),
-                        ("other", arm.joints[gate.until].engraved.as_str().into()),
-                        ("past", degrees(&gate.past)),
-                    ],
-                ),
-                None => Saying::phrase("phrase.lag-order", []),
-            },
+    let Act::Together { motions, gates, .. } = &step.act else { return Vec::new() };
+    // Where not every start was looked at, nothing is known of a joint by itself.
+    if step.sweeps.is_empty() || step.sweeps.len() != step.before.len() {
+        return Vec::new();
+    }
+    let one = |motion: &Motion| {
+        let alone = step.told.iter().flat_map(|told| &told.alone).find(|alone| alone.joint == motion.joint);
+        let target = ("target", degrees(&motion.target));
+        let (way, said) = match alone.map(|alone| &alone.clear_to) {
+            Some(Some(to)) => {
+                let way = starts(motion).map(|from| (to.value - from).abs()).min().unwrap_or(0);
+                (way, Saying::phrase("phrase.lag-to", [("angle", degrees(to)), target]))
+            }
+            Some(None) => (0, Saying::phrase("phrase.lag-not", [target])),
+            None => (i64::MAX, Saying::phrase("phrase.lag-free", [target])),
         };
-        Some((way, lag))
+        let gate = gates.iter().find(|gate| gate.held == motion.joint).map(|gate| {
+            let other = arm.joints[gate.until].engraved.as_str().into();
+            Saying::phrase("phrase.lag-gate", [("angle", degrees(&gate.not_past)), ("other", other), ("past", degrees(&gate.past))])
+        });
+        let kept = match (gate, alone) {
+            (Some(gate), Some(_)) => gate,
+            (Some(gate), None) => Saying::phrase("phrase.lag-spare", [("gate", gate)]),
+            (None, Some(_)) => Saying::phrase("phrase.lag-order", []),
+            (None, None) => Saying::phrase("phrase.lag-none", []),
+        };
+        let meets = alone.map_or_else(|| "-".to_owned(), |alone| alone.meets.join(", "));
+        (way, Lag { step: step.number.clone(), joint: motion.engraved.clone(), way: said, meets, kept })
     };
-    told.alone.iter().filter_map(one).collect()
+    motions.iter().map(one).collect()
 }
 
 fn starts(motion: &Motion) -> impl Iterator<Item = i64> {
