@@ -5,6 +5,7 @@ use super::Stretch;
 use super::scene::{Scene, What};
 use crate::geometry::solid::Solid;
 use crate::geometry::sweep::Pair;
+use crate::model::JointId;
 
 /// What comes nearest to what.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -92,17 +93,16 @@ pub(super) fn touching(scene: &Scene, stretch: &Stretch) -> Vec<(usize, usize)> 
 /// What two directions may be apart and be called one, rad.
 const PARALLEL: f64 = 1e-9;
 
-/// Whether two bodies are as far apart whatever the arm does: the joint at the mount alone moves one against the other, about an axis
-/// that stands upright on all that the other is, as on a floor. Of what other joints bring near it, it is told at each of its moves.
+/// Whether a motion leaves a link of the arm as far from a body as it is: the joint at the mount alone turns, and about an axis that
+/// stands upright on all that the body is, as on a floor. How low jaw and load hang is told in a turn as well.
 fn keeps(scene: &Scene, stretch: &Stretch, pair: &Pair) -> bool {
-    let (inner, outer) = (scene.things[pair.a].carrier, scene.things[pair.b].carrier);
-    if (inner.min(outer), inner.max(outer)) != (0, 1) {
+    let (stands, other) = if scene.things[pair.a].carrier == 0 { (pair.a, pair.b) } else { (pair.b, pair.a) };
+    if stretch.leg.moving != [JointId(0)] || scene.things[stands].carrier != 0 || !matches!(scene.things[other].what, What::Link(_)) {
         return false;
     }
     let angles: Vec<i64> = stretch.leg.start.iter().map(|a| a.0).collect();
     let placed = scene.chain().place_exact(&angles);
     let Some(axis) = placed.axes.first() else { return false };
-    let stands = if inner == 0 { pair.a } else { pair.b };
     let parts = &scene.solids.bodies()[stands].parts;
     let upright = |p: &Solid| p.is_half_space() && p.direction().cross(axis.direction).length() < PARALLEL;
     !parts.is_empty() && parts.iter().all(upright)
