@@ -45,8 +45,8 @@ pub struct Driven {
     pub room: i64,
 }
 
-/// How near anything comes, in micrometres. Links of the arm among themselves are left out, and pairs that the motion brings neither
-/// nearer nor farther, unless there are no others.
+/// How near anything comes, in micrometres. Left out are links of the arm among themselves, pairs that may touch and do not keep their
+/// margin, and links that a turn about an upright axis leaves as high above a floor as they are, unless there are no others.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Clearance {

@@ -293,7 +293,7 @@ pub struct Held {
 #[serde(deny_unknown_fields)]
 pub struct Margin {
     /// `to-low-limit`, `to-high-limit`, `direction`, `holds`, `crush`, `opening` or `taps`; `clearance`: all that the step moves
-    /// against each other, links of the arm among themselves left out and what the step brings neither nearer nor farther, stays this far apart; `gap`: two come as near as this, and no certificate stands.
+    /// against each other, but for what the evidence leaves out of a clearance, stays this far apart; `gap`: two come as near as this, and no certificate stands.
     pub of: String,
     /// The joint or load, or the two bodies that come nearest.
     pub subject: String,

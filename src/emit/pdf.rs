@@ -36,7 +36,7 @@ pub(super) use setter::FONTS;
 use setter::{Setter, Weight};
 use stack::{Block, Maker};
 use std::collections::{BTreeMap, HashMap};
-use tags::{Tag, Tags};
+use tags::Tag;
 
 /// Space between running head or foot and the body.
 const GAP: f32 = 7.0;
@@ -210,10 +210,7 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
     let ways = body.chunk_by(|a, b| is_across(a) == is_across(b));
     let mut galleys: Vec<Galley<'_>> = ways.flat_map(|nodes| Galley::cut(nodes, is_across(&nodes[0]), setter)).collect();
     let mut make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
-        setter.sequence.clear();
-        setter.ways.clear();
-        setter.tells_pages = false;
-        setter.tags = Tags::new();
+        setter.restart();
         let lay = |galley: &mut Galley<'_>| galley.flow(setter, theme, paper(galley.across));
         let mut flows = galleys.par_iter_mut().with_max_len(1).map(lay).collect::<Vec<_>>().into_iter();
         let mut sheets = Vec::new();
@@ -231,7 +228,7 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
         }
         Ok(sheets)
     };
-    contingencies(body, &mut setter.pages_of);
+    with_own_pages(body, &mut setter.pages_of);
     setter.contents = contents(body);
     for _ in 0..PASSES {
         let sheets = make(setter)?;
@@ -279,13 +276,13 @@ fn contents(body: &[Node]) -> BTreeMap<String, usize> {
 }
 
 /// What a value may lead to that has pages of its own, contingencies and sheets, each with a page number as wide as any.
-fn contingencies(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
+fn with_own_pages(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
     for node in nodes {
         if let Node::Group(group) = node {
             if let (GroupKind::Contingency | GroupKind::Sheet, Some(item)) = (group.kind, &group.item) {
                 out.insert(item.clone(), lines::ANY_PAGE);
             }
-            contingencies(&group.children, out);
+            with_own_pages(&group.children, out);
         }
     }
 }

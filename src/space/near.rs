@@ -50,7 +50,8 @@ impl Near {
 
 /// The nearest of those that the stretch moves against each other: a load in the jaw stays where it is to the wrist, however
 /// near. Links among themselves are left out: at a joint they are always near, and that would hide everything else. So are the pairs
-/// that are `touching`, and those that nothing brings nearer or farther, unless there are no others; of others that may touch near a station it is told how near they come there too.
+/// that are `touching`, and links that the motion keeps as far off as they are, unless there are no others; of others that may touch
+/// near a station it is told how near they come there too.
 pub(super) fn near(scene: &Scene, stretch: &Stretch, touching: &[(usize, usize)]) -> Near {
     let answer = &stretch.answer;
     let carrier = |i: usize| scene.things[i].carrier;
@@ -72,9 +73,8 @@ pub(super) fn near(scene: &Scene, stretch: &Stretch, touching: &[(usize, usize)]
     pairs.retain(|p| !touching.contains(&(p.a, p.b)));
     let but_touching = pairs.len() < all || stretch.contacts.iter().any(|c| c.around.is_none());
     pairs.iter_mut().for_each(|p| p.zones.clear());
-    if pairs.iter().any(|p| !keeps(scene, stretch, p)) {
-        pairs.retain(|p| !keeps(scene, stretch, p));
-    }
+    let (kept, changing): (Vec<Pair>, Vec<Pair>) = pairs.into_iter().partition(|p| keeps(scene, stretch, p));
+    let pairs = if changing.is_empty() { kept } else { changing };
     if pairs.is_empty() {
         return Near::Nothing;
     }
@@ -100,10 +100,11 @@ fn keeps(scene: &Scene, stretch: &Stretch, pair: &Pair) -> bool {
     if stretch.leg.moving != [JointId(0)] || scene.things[stands].carrier != 0 || !matches!(scene.things[other].what, What::Link(_)) {
         return false;
     }
+    let parts = &scene.solids.bodies()[stands].parts;
+    if parts.is_empty() || !parts.iter().all(Solid::is_half_space) {
+        return false;
+    }
     let angles: Vec<i64> = stretch.leg.start.iter().map(|a| a.0).collect();
     let placed = scene.chain().place_exact(&angles);
-    let Some(axis) = placed.axes.first() else { return false };
-    let parts = &scene.solids.bodies()[stands].parts;
-    let upright = |p: &Solid| p.is_half_space() && p.direction().cross(axis.direction).length() < PARALLEL;
-    !parts.is_empty() && parts.iter().all(upright)
+    placed.axes.first().is_some_and(|axis| parts.iter().all(|p| p.direction().cross(axis.direction).length() < PARALLEL))
 }

@@ -149,8 +149,7 @@ impl Basis<'_> {
         let first: Vec<String> = compiled.steps.iter().filter(moved).take(3).map(|s| s.number.clone()).collect();
         let first = (!first.is_empty()).then(|| self.words().fill(ids::TRAINING_FIRST_MOVES, [&self.steps_named(&first)]));
         let said = |entry| self.words().say(entry).to_owned();
-        let asked = always.map(said).into_iter().chain([power.clone()]).chain(there.map(|(_, entry)| said(entry)));
-        let lines = listed("training.points", first.into_iter().chain(asked));
-        lines.into_iter().map(|line| if line.text() == power { line.leading(page, "power") } else { line }).collect()
+        let asked = always.map(said).into_iter().chain([power]).chain(there.map(|(_, entry)| said(entry)));
+        listed("training.points", first.into_iter().chain(asked)).into_iter().map(|line| line.leading(page, "power")).collect()
     }
 }

@@ -80,7 +80,7 @@ pub(super) struct Flow {
     pub fragments: Vec<Fragment>,
     /// Sets of repeated heads; the first is empty.
     pub heads: Vec<Vec<Fragment>>,
-    /// Items that begin behind the last fragment.
+    /// Items begun since the last fragment.
     pub items: Vec<String>,
 }
 
@@ -140,13 +140,12 @@ pub(super) fn flow(body: &[Node], turn: Turn, setter: &mut Setter, theme: &Theme
         heads: Vec::new(),
         name: "the first page".to_owned(),
         turn,
-        items: Vec::new(),
         rows: Tag::NONE,
     };
     flower.out.heads.push(Vec::new());
     let mut place = Place { left: 0.0, rails: Vec::new(), edge: false };
     flower.nodes(body, &mut place)?;
-    Ok(Flow { items: flower.items, ..flower.out })
+    Ok(flower.out)
 }
 
 struct Flower<'a, 'm> {
@@ -159,8 +158,6 @@ struct Flower<'a, 'm> {
     heads: Vec<Rc<Repeated>>,
     name: String,
     turn: Turn,
-    /// Items begun since the last fragment.
-    items: Vec<String>,
     /// The list that the rows before this node are part of.
     rows: Tag,
 }
@@ -273,7 +270,7 @@ impl<'a> Flower<'a, '_> {
             }
             Node::Row(row) => {
                 self.name = format!("step {}", row.item.trim_start_matches('s'));
-                self.items.push(row.item.clone());
+                self.out.items.push(row.item.clone());
                 // Rows share their border, and are one list.
                 let after_row = self.out.fragments.last().is_some_and(|f| f.row && f.rails == place.rails);
                 if !after_row || self.rows == Tag::NONE {
@@ -301,7 +298,7 @@ impl<'a> Flower<'a, '_> {
                     self.alerts.clear();
                 }
                 self.name = panel.item.clone().unwrap_or_else(|| plain_text(&panel.title));
-                self.items.extend(panel.item.clone());
+                self.out.items.extend(panel.item.clone());
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, alert, place);
                 if let Some(last) = self.out.fragments.last_mut() {
@@ -311,7 +308,7 @@ impl<'a> Flower<'a, '_> {
             Node::Group(group) => self.group(group, place)?,
             Node::Figure(figure) => {
                 self.name = format!("the figure {}", figure.item);
-                self.items.push(figure.item.clone());
+                self.out.items.push(figure.item.clone());
                 let (before, block) = self.maker.node(node, width)?;
                 self.push(block, before, false, place);
                 if let Some(last) = self.out.fragments.last_mut() {
@@ -355,7 +352,7 @@ impl<'a> Flower<'a, '_> {
 
     fn group_of(&mut self, group: &'a Group, place: &mut Place) -> Result<(), Error> {
         let heads = self.heads.clone();
-        self.items.extend(group.item.clone());
+        self.out.items.extend(group.item.clone());
         match group.kind {
             // A strip at a block start stands in a group of its own and goes on behind it.
             GroupKind::Plain => {
@@ -440,7 +437,7 @@ impl<'a> Flower<'a, '_> {
             edge: place.edge,
             head: self.out.heads.len() - 1,
             rails: place.rails.clone(),
-            items: std::mem::take(&mut self.items),
+            items: std::mem::take(&mut self.out.items),
             bookmark: None,
             row: false,
             hold: false,

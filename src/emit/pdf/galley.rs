@@ -4,7 +4,6 @@
 use super::Paper;
 use super::flow::{Flow, Turn, flow};
 use super::setter::Setter;
-use super::tags::Tags;
 use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{GroupKind, Node};
@@ -43,10 +42,7 @@ impl<'t> Galley<'t> {
 
     /// Lays it out, with the pages that the whole knows of.
     pub(super) fn flow(&mut self, whole: &Setter, theme: &Theme, paper: &Paper) -> Result<Flow, Error> {
-        self.setter.sequence.clear();
-        self.setter.ways.clear();
-        self.setter.tells_pages = false;
-        self.setter.tags = Tags::new();
+        self.setter.restart();
         self.setter.pages_of.clone_from(&whole.pages_of);
         self.setter.contents.clone_from(&whole.contents);
         flow(self.nodes, self.turn, &mut self.setter, theme, (paper.width, paper.bottom - paper.top))

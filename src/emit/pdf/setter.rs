@@ -117,6 +117,14 @@ impl Setter {
         }
     }
 
+    /// Begins the pages anew; words and values keep their numbers.
+    pub(super) fn restart(&mut self) {
+        self.sequence.clear();
+        self.ways.clear();
+        self.tells_pages = false;
+        self.tags = Tags::new();
+    }
+
     /// Advance of a glyph in font units; both fonts have 1000 to the em.
     pub(super) fn advance(&self, weight: Weight, glyph: u16) -> i32 {
         self.faces[weight as usize].glyph_hor_advance(rustybuzz::ttf_parser::GlyphId(glyph)).map_or(0, i32::from)

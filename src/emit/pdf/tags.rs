@@ -118,7 +118,7 @@ impl Tags {
 
     /// Takes in the elements of a part of the document; gives by how much their numbers grow.
     pub(super) fn append(&mut self, part: &Tags) -> u32 {
-        let own = Tags::new().list.len();
+        let own = Tag::DOCUMENT.at() + 1;
         let by = u32::try_from(self.list.len() - own).unwrap_or(u32::MAX);
         self.list.extend(part.list[own..].iter().map(|(kind, parent)| (*kind, parent.moved(by))));
         self.alternates.extend(part.alternates.iter().map(|(tag, words)| (Tag(*tag).moved(by).0, words.clone())));

@@ -170,14 +170,11 @@ impl Differences<'_> {
             Some(self.said.fill("training.warning", &[("step", &self.step_named(&step.number)), ("hazard", hazard), ("consequence", harm)]))
         };
         let mut alerts = items.iter().enumerate().filter_map(alert);
-        let strange: Vec<&(String, String)> = page
-            .values
-            .iter()
-            .filter(|(id, _)| id.starts_with(WARNING))
-            .filter(|(_, seen)| !alerts.any(|want| plain(&want) == plain(seen)))
-            .collect();
-        let strange = strange.iter().map(|(id, seen)| format!("{id} is to read {seen:?}, and no alert says that before a step"));
-        self.list.extend(strange.collect::<Vec<_>>());
+        let warnings = page.values.iter().filter(|(id, _)| id.starts_with(WARNING));
+        let strange = warnings.filter(|(_, seen)| !alerts.any(|want| plain(&want) == plain(seen)));
+        let strange = strange.map(|(id, seen)| format!("{id} is to read {seen:?}, and no alert says that before a step"));
+        let strange: Vec<String> = strange.collect();
+        self.list.extend(strange);
     }
 
     /// "step 4", "steps 4, 9 and 12".

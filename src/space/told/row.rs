@@ -93,7 +93,7 @@ pub struct RunOn {
 pub fn rows(p: &Procedure, trace: &Trace, survey: &Survey) -> Result<BTreeMap<RowId, RowTold>, Fault> {
     let mut out = BTreeMap::new();
     let Ok(scene) = &survey.scene else { return Ok(out) };
-    survey.stretches.par_iter().for_each(|s| _ = survey.tightest(s.row));
+    survey.stretches.par_iter().for_each(|s| _ = survey.near(scene, s));
     let told = tell(p, trace, survey)?;
     let mut pictures = pictures(survey);
     let mut sinking = Sinking { scene, sweeper: Sweeper::new(scene), weigher: Weigher::new(p, scene), known: HashMap::new() };
