@@ -101,6 +101,8 @@ pub struct Checks {
 pub struct Strip {
     /// Its id.
     pub item: Item,
+    /// The strip at the start of its block: itself, or the one before.
+    pub opens: Item,
     /// "BLOCK 2 of 5".
     pub block_number: Field,
     /// The same for a list: "2", or "C1 2" in a contingency.

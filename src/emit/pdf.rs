@@ -22,7 +22,7 @@ mod xmp;
 use super::Print;
 use crate::error::Error;
 use crate::template::theme::{Margin, Theme};
-use crate::template::tree::{GroupKind, Node, Running, Text, Tree};
+use crate::template::tree::{GroupKind, Inline, Node, Running, Text, Tree};
 use content::{Used, Writer};
 use flow::Flow;
 use fonts::Fonts;
@@ -229,7 +229,7 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
         Ok(sheets)
     };
     with_own_pages(body, &mut setter.pages_of);
-    setter.contents = contents(body);
+    with_late_pages(body, false, &mut setter.contents);
     for _ in 0..PASSES {
         let sheets = make(setter)?;
         let mut settled = true;
@@ -258,21 +258,29 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
     make(setter)
 }
 
-/// What the contents lead to, each with a page number as wide as any.
-fn contents(body: &[Node]) -> BTreeMap<String, usize> {
-    let mut ways = Vec::new();
-    for node in body {
-        let Node::Group(group) = node else { continue };
-        if group.item.as_deref() != Some(lines::CONTENTS) {
-            continue;
+/// What the contents and the strips lead to, each with a page number as wide as any.
+fn with_late_pages(nodes: &[Node], in_contents: bool, out: &mut BTreeMap<String, usize>) {
+    let mut add = |text: &[Inline]| {
+        let mut ways = Vec::new();
+        lines::led_to(text, &mut ways);
+        for way in ways {
+            if !out.contains_key(way) {
+                out.insert(way.to_owned(), lines::ANY_PAGE);
+            }
         }
-        let texts = group.children.iter().filter_map(|n| match n {
-            Node::Text(text) => Some(&text.text),
-            _ => None,
-        });
-        texts.for_each(|text| lines::led_to(text, &mut ways));
+    };
+    for node in nodes {
+        match node {
+            Node::Text(text) if in_contents => add(&text.text),
+            Node::Strip(strip) => strip.lines.iter().chain([&strip.again]).for_each(|line| add(line)),
+            _ => {}
+        }
     }
-    ways.into_iter().map(|way| (way.to_owned(), lines::ANY_PAGE)).collect()
+    for node in nodes {
+        if let Node::Group(group) = node {
+            with_late_pages(&group.children, group.item.as_deref() == Some(lines::CONTENTS), out);
+        }
+    }
 }
 
 /// What a value may lead to that has pages of its own, contingencies and sheets, each with a page number as wide as any.

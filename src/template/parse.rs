@@ -286,16 +286,18 @@ impl Reader<'_> {
 
     fn strip(&mut self, node: Xml<'_, '_>) -> Parsed<Node> {
         expect(node, &["div"], &["class"])?;
-        let (mut cells, mut lines) = (Vec::new(), Vec::new());
+        let mut strip = Strip { cells: Vec::new(), lines: Vec::new(), again: Vec::new() };
         for child in elements(node)? {
             expect(child, &["p"], &["class"])?;
             match class(child) {
-                "" => cells.push(self.inlines(child)?),
-                "line" => lines.push(self.inlines(child)?),
+                "" => strip.cells.push(self.inlines(child)?),
+                "line" => strip.lines.push(self.inlines(child)?),
+                "again" if strip.again.is_empty() => strip.again = self.inlines(child)?,
+                "again" => return Err(refuse(child, "a second one in the same strip")),
                 _ => return Err(unknown_class(child)),
             }
         }
-        Ok(Node::Strip(Strip { cells, lines }))
+        Ok(Node::Strip(strip))
     }
 
     fn row(&mut self, node: Xml<'_, '_>, item: Option<String>) -> Parsed<Node> {

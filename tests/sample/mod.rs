@@ -109,6 +109,7 @@ fn block(step: Step) -> Block {
 
 fn strip(item: &str, number: &str, view: &str, held: &str, loaded: bool, start: bool) -> Block {
     Block::Strip(Strip {
+        opens: item.to_owned(),
         item: item.to_owned(),
         block_number: f(format!("{item}.block"), number),
         short: String::new(),

@@ -262,7 +262,8 @@ impl<'a> Body<'a> {
         let Series { name, block, strips, total } = &self.series;
         let (dash, words) = (if name.is_empty() { "" } else { "-" }, self.basis.words());
         let part = if *strips > 1 { format!("-{strips}") } else { String::new() };
-        let item = format!("{name}{dash}b{block}{part}");
+        let opener = format!("{name}{dash}b{block}");
+        let item = format!("{opener}{part}");
         let field = |key: &str, text: String| Field::new(format!("{item}.{key}"), text);
         // The very first block starts as declared, which is printed directly before it.
         let wanted = opens.is_some_and(|steps| self.wants_read_outs(at, steps)) && !(name.is_empty() && *block == 1);
@@ -273,6 +274,7 @@ impl<'a> Body<'a> {
             name => words.fill(ids::STRIP_BLOCK_OF, [name, &nth, &of]),
         };
         let strip = Strip {
+            opens: opener,
             block_number: field("block", number),
             short: format!("{name} {block}").trim_start().to_owned(),
             code: None,

@@ -258,7 +258,7 @@ impl<'a> Flower<'a, '_> {
                 self.maker.setter.tags.enter(outer);
             }
             Node::Strip(strip) => {
-                let block = self.maker.strip(strip, width)?;
+                let block = self.maker.strip(strip, false, width)?;
                 // A page that starts with this strip does not repeat the one before.
                 self.heads.retain(|h| h.what != Head::Strip);
                 self.snapshot(place);
@@ -499,7 +499,7 @@ impl<'a> Flower<'a, '_> {
         // What is repeated was read where it stood first.
         let outer = self.maker.setter.tags.enter(Tag::NONE);
         let head = match node {
-            Node::Strip(strip) => Some((self.maker.strip(strip, width)?, Head::Strip)),
+            Node::Strip(strip) => Some((self.maker.strip(strip, true, width)?, Head::Strip)),
             Node::Table(table) => Some((self.maker.table_row(&table.head, table, width, true)?, Head::Table { ruled: table.ruled })),
             Node::Text(text) => {
                 let (setting, _) = self.maker.style(text.style);

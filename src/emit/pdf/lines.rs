@@ -102,6 +102,13 @@ impl Flat {
         self.text.push_str(words);
     }
 
+    /// The page on which something begins, put in when all is laid out.
+    fn late_page(&mut self, to: &str, look: Look, setter: &mut Setter) {
+        setter.ways.push((to.to_owned(), look.weight));
+        self.words(look, " ");
+        self.object(look, Object::Late(Late::Way(setter.ways.len() - 1)));
+    }
+
     fn add(&mut self, inlines: &[Inline], look: Look, setter: &mut Setter) {
         for (i, inline) in inlines.iter().enumerate() {
             match inline {
@@ -131,9 +138,7 @@ impl Flat {
                     let mut ways = Vec::new();
                     led_to(content, &mut ways);
                     if let Some(to) = ways.first().filter(|to| setter.item == CONTENTS && setter.contents.contains_key(**to)) {
-                        setter.ways.push(((*to).to_owned(), look.weight));
-                        self.words(look, " ");
-                        self.object(look, Object::Late(Late::Way(setter.ways.len() - 1)));
+                        self.late_page(to, look, setter);
                         continue;
                     }
                     let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
@@ -149,9 +154,13 @@ impl Flat {
                     }
                 }
                 Inline::Link { to, content } => {
-                    let link = setter.field(to);
+                    // No element, no link: what is repeated was read where it stood first.
                     let tag = setter.tags.add(Kind::Link);
+                    let link = if tag == Tag::NONE { 0 } else { setter.field(to) };
                     self.add(content, Look { link, tag, ..look }, setter);
+                    if setter.in_strip && setter.contents.contains_key(to) {
+                        self.late_page(to, look, setter);
+                    }
                 }
                 Inline::Strong(content) => self.add(content, Look { weight: Weight::Bold, ..look }, setter),
                 Inline::Plain(content) => self.add(content, Look { weight: Weight::Regular, ..look }, setter),

@@ -71,9 +71,11 @@ pub(super) struct Setter {
     pub pages_of: BTreeMap<String, usize>,
     /// Whether such a page was printed.
     pub tells_pages: bool,
-    /// The page on which each thing begins that the contents lead to.
+    /// The page on which each thing begins that the contents or a strip lead to.
     pub contents: BTreeMap<String, usize>,
-    /// Where each line of the contents leads, and how its page is set.
+    /// Whether a strip is being laid out: the pages of its links are put in late.
+    pub in_strip: bool,
+    /// Where each of those leads, and how its page is set.
     pub ways: Vec<(String, Weight)>,
     /// What is said of pages and boxes.
     pub said: Arc<Words>,
@@ -113,6 +115,7 @@ impl Setter {
             pages_of: BTreeMap::new(),
             tells_pages: false,
             contents: BTreeMap::new(),
+            in_strip: false,
             ways: Vec::new(),
         }
     }

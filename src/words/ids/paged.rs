@@ -114,6 +114,8 @@ paged! {
     Safety "head.training" [];
     Safety "record.training" [];
     Safety "record.unsigned" [];
+    Plain "head.out" [];
+    Plain "head.out-at" [];
     Plain "head.view" ["view"];
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];
