@@ -4,7 +4,7 @@ flow of reportlab and as Markdown. Blocks and words are those of the page, in it
 A run is [text, bold]; "\\n" in it ends a line, SMALL and BIG are boxes to tick. A block is a list that starts with its kind:
 ["h", level, runs], ["p", style, runs], ["list", style, ticked, [runs]], ["cells", columns, [runs]], ["blanks", [[weight, runs]]],
 ["table", plain, widths, [head row], [rows]] with blocks in each cell, ["box", kind, title, blocks], ["step", number, body, actual, sign],
-["part", strip, blocks] (its strip stands again at the head of each page) and ["break"]."""
+["part", strip, again, blocks] (its strip and the line below it stand again at the head of each page) and ["break"]."""
 import re
 from html.parser import HTMLParser
 from itertools import groupby
@@ -119,14 +119,14 @@ def block_of(node):
     return blocks(node)
 
 
-def parts(flat):
+def parts(flat, again):
     """All that follows a strip, up to the next strip, section or page, stands under it."""
     out = []
     for block in flat:
         if block[0] == "strip":
-            out.append(["part", block[1], []])
+            out.append(["part", block[1], again, []])
         elif out and out[-1][0] == "part" and block[0] != "break" and block[:2] != ["h", 1]:
-            out[-1][2].append(block)
+            out[-1][3].append(block)
         else:
             out.append(block)
     return out
@@ -148,10 +148,13 @@ def read(page, printed=None):
     """Running head, running foot and blocks of a page; of the whole print if its text is given too."""
     body = Tree(page).open[0].find("body")[0]
     [main] = body.find("main")
+    again = []
     if printed:
         number_pages(main, printed)
+        # The line that only the print has, below a strip that is repeated.
+        again = [[re.search(r"^ *(\S.*: .* \(page \d+\) +.* \(page \d+\))$", printed, re.M)[1], False]]
     head, foot = ([runs(line) for line in body.find(name)[0].find("p") if line.children] for name in ("header", "footer"))
-    return {"head": head, "foot": foot, "blocks": parts(blocks(main))}
+    return {"head": head, "foot": foot, "blocks": parts(blocks(main), again)}
 
 
 
@@ -220,8 +223,8 @@ def typst(block):
         case ["step", number, body, actual, sign]:
             cells = "".join(f"[{typst_all(cell)}]" for cell in (number, body, actual, sign) if cell)
             return f"#{'read' if actual else 'step'}{cells}"
-        case ["part", strip, inside]:
-            strip = " #h(1fr) ".join(typst_runs(cell) for cell in strip)
+        case ["part", strip, again, inside]:
+            strip = " #h(1fr) ".join(typst_runs(cell) for cell in strip) + f" \\ #p-small[{typst_runs(again)}]"
             return f"#part([{strip}],\n" + "".join(f"  {typst_row(row)},\n" for row in part_rows(inside)) + ")"
         case ["break"]:
             return "#pagebreak(weak: true)"
@@ -326,7 +329,7 @@ def markdown(block):
             return pipes([[in_cell(cell) for cell in row] for row in rows], [in_cell(cell) for cell in head[0]] if head else None)
         case ["box", _, title, inside]:
             return "> " + "\n\n".join([markdown_runs(title), *map(markdown, inside)]).replace("\n", "\n> ")
-        case ["part", strip, inside]:
+        case ["part", strip, _, inside]:
             return markdown_all([["cells", READOUTS, strip], *inside])
         case ["break"]:
             return ""

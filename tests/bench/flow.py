@@ -87,18 +87,20 @@ class Flow:
                 return [table(rows, widths, width, 3, [] if plain else [GRID], repeatRows=len(head), splitInRow=1)]
             case ["box", _, title, inside]:
                 return [table([[[self.paragraph(title), *self.all(inside, width - 12)]]], [1], width, 5, [GRID])]
-            case ["part", strip, inside]:
-                return [self.part(strip, inside, width)]
+            case ["part", strip, again, inside]:
+                return [self.part(strip, again, inside, width)]
             case ["break"]:
                 return [PageBreak()]
 
-    def part(self, strip, inside, width):
+    def part(self, strip, again, inside, width):
         """One table, with the strip again at the head of each page; tables of reportlab break between their rows only."""
         middle = width - sum(COLUMNS)
         columns = [COLUMNS[0], middle, *COLUMNS[1:]]
         over = lambda i: ("SPAN", (0, i), (-1, i))
         strip = table([[self.paragraph(cell) for cell in strip]], [4, 3, 4], width - 10, 0, [])
-        rows = [[strip, "", "", ""]]
+        # Half of what ours has below a strip that is repeated: here it stands on the first page too.
+        [[again, bold]] = again
+        rows = [[[strip, self.paragraph([[again[:again.index(")") + 1], bold]], "small")], "", "", ""]]
         style = [over(0), ("LINEABOVE", (0, 0), (-1, 0), 2.4, black), ("LINEBELOW", (0, 0), (-1, 0), 0.8, black)]
         for i, row in enumerate(part_rows(inside), 1):
             match row:

@@ -27,8 +27,9 @@ impl Id {
 const PACKED: usize = 200;
 
 thread_local! {
-    /// At the level that pays: 9 costs twice the time for nothing. The tables are greater than most streams, and are set up once a thread.
-    static DEFLATER: RefCell<Compress> = RefCell::new(Compress::new(Compression::new(6), true));
+    /// At the level that pays: at 6 a print of 50 steps takes 4 % longer and is 4 % smaller, at 9 the time doubles for nothing.
+    /// The tables are greater than most streams, and are set up once a thread.
+    static DEFLATER: RefCell<Compress> = RefCell::new(Compress::new(Compression::new(4), true));
 }
 
 /// Compresses a stream.
