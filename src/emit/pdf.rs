@@ -272,7 +272,7 @@ fn with_late_pages(nodes: &[Node], in_contents: bool, out: &mut BTreeMap<String,
     for node in nodes {
         match node {
             Node::Text(text) if in_contents => add(&text.text),
-            Node::Strip(strip) => strip.lines.iter().chain([&strip.again]).for_each(|line| add(line)),
+            Node::Strip(strip) => add(&strip.again),
             _ => {}
         }
     }

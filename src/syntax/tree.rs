@@ -235,12 +235,12 @@ impl Label {
         Label::MustBeTrue,
         Label::SecondPerson,
         Label::TouchingAllowed,
+        Label::Say,
+        Label::Reply,
         Label::Watch,
         Label::Proof,
         Label::StopIf,
         Label::IfNot,
-        Label::Say,
-        Label::Reply,
         Label::Why,
     ];
     /// As written, without the colon.

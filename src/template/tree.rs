@@ -202,7 +202,7 @@ pub struct Strip {
     pub cells: Vec<Vec<Inline>>,
     /// Full-width lines below: the cautions of loaded pages.
     pub lines: Vec<Vec<Inline>>,
-    /// A line below those where the strip is repeated above a page: to what stands on an earlier one.
+    /// Below it on pages on which its block goes on: to what stands on an earlier one.
     pub again: Vec<Inline>,
 }
 

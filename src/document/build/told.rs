@@ -166,7 +166,7 @@ impl Body<'_> {
         if drops.is_empty() {
             return empty.map(|empty| match (any(&self.gathered.stands), any(&self.gathered.hangs)) {
                 (false, _) => empty,
-                (true, false) => words.fill(ids::TOLD_SAG_FREE, [&empty]),
+                (true, false) => words.fill(ids::TOLD_SAG_FREE_FIRST, [&empty]),
                 (true, true) => words.fill(ids::TOLD_SAG_UNLESS, [&empty]),
             });
         }

@@ -41,6 +41,8 @@ pub(super) struct Fragment {
     pub figure: bool,
     /// The strip of a block: it takes the place of the one repeated until here.
     pub strip: bool,
+    /// Left out where the page does not take it beside the rest.
+    pub spare: bool,
     /// For messages.
     pub name: String,
 }
@@ -103,6 +105,7 @@ struct Repeated {
     block: Block,
     left: f32,
     what: Head,
+    spare: bool,
 }
 
 /// What is repeated.
@@ -122,6 +125,9 @@ struct Place {
     edge: bool,
 }
 
+/// Space between a strip and the line below it.
+const AFTER_STRIP: f32 = 1.5;
+
 /// Space below repeated heads.
 pub(super) const AFTER_HEADS: f32 = 4.0;
 /// A table of up to this many rows, and no taller than half a page, stays on one page.
@@ -140,6 +146,7 @@ pub(super) fn flow(body: &[Node], turn: Turn, setter: &mut Setter, theme: &Theme
         heads: Vec::new(),
         name: "the first page".to_owned(),
         turn,
+        opens: false,
         rows: Tag::NONE,
     };
     flower.out.heads.push(Vec::new());
@@ -158,6 +165,8 @@ struct Flower<'a, 'm> {
     heads: Vec<Rc<Repeated>>,
     name: String,
     turn: Turn,
+    /// Whether the strip that comes next opens its block: what is said of all its steps follows.
+    opens: bool,
     /// The list that the rows before this node are part of.
     rows: Tag,
 }
@@ -258,7 +267,7 @@ impl<'a> Flower<'a, '_> {
                 self.maker.setter.tags.enter(outer);
             }
             Node::Strip(strip) => {
-                let block = self.maker.strip(strip, false, width)?;
+                let block = self.maker.strip(strip, width)?;
                 // A page that starts with this strip does not repeat the one before.
                 self.heads.retain(|h| h.what != Head::Strip);
                 self.snapshot(place);
@@ -267,6 +276,13 @@ impl<'a> Flower<'a, '_> {
                     last.strip = true;
                 }
                 self.repeat(node, place)?;
+                let again = self.heads.last().filter(|h| h.spare && !self.opens).map(|h| h.block.clone());
+                if let Some(again) = again {
+                    self.push(again, AFTER_STRIP, true, place);
+                    if let Some(last) = self.out.fragments.last_mut() {
+                        last.spare = true;
+                    }
+                }
             }
             Node::Row(row) => {
                 self.name = format!("step {}", row.item.trim_start_matches('s'));
@@ -358,6 +374,7 @@ impl<'a> Flower<'a, '_> {
             GroupKind::Plain => {
                 let strip = matches!(group.children.first(), Some(Node::Strip(_)));
                 let first = self.out.fragments.len();
+                self.opens = strip && group.children.len() > 1;
                 self.nodes(&group.children, place)?;
                 if strip {
                     self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
@@ -443,6 +460,7 @@ impl<'a> Flower<'a, '_> {
             hold: false,
             figure: false,
             strip: false,
+            spare: false,
             parts: false,
             name: self.name.clone(),
         });
@@ -454,7 +472,7 @@ impl<'a> Flower<'a, '_> {
         let first = self.out.fragments.len() - chain;
         let chain = &self.out.fragments[first..];
         let heads = chain.iter().find(|f| f.strip).or(chain.first()).map_or(self.out.heads.len() - 1, |f| f.head);
-        let tall = |list: &[Fragment]| list.iter().map(|f| f.before + f.block.height).sum::<f32>();
+        let tall = |list: &[Fragment]| list.iter().filter(|f| !f.spare).map(|f| f.before + f.block.height).sum::<f32>();
         (first, tall(&self.out.heads[heads]) + AFTER_HEADS + tall(chain))
     }
 
@@ -463,6 +481,7 @@ impl<'a> Flower<'a, '_> {
     fn oversize(&mut self, row: &Row, first: usize, above: f32, place: &Place) -> Result<(), Error> {
         let width = self.width - place.left;
         let mut heads = self.in_force(place);
+        heads.retain(|f| !f.spare);
         let outer = self.maker.setter.tags.enter(Tag::NONE);
         for panel in std::mem::take(&mut self.alerts) {
             let block = self.maker.panel(panel, width)?;
@@ -498,8 +517,12 @@ impl<'a> Flower<'a, '_> {
         let width = self.width - place.left;
         // What is repeated was read where it stood first.
         let outer = self.maker.setter.tags.enter(Tag::NONE);
+        let mut again = None;
         let head = match node {
-            Node::Strip(strip) => Some((self.maker.strip(strip, true, width)?, Head::Strip)),
+            Node::Strip(strip) => {
+                again = if strip.again.is_empty() { None } else { Some(self.maker.again(strip, width)?) };
+                Some((self.maker.strip(strip, width)?, Head::Strip))
+            }
             Node::Table(table) => Some((self.maker.table_row(&table.head, table, width, true)?, Head::Table { ruled: table.ruled })),
             Node::Text(text) => {
                 let (setting, _) = self.maker.style(text.style);
@@ -511,7 +534,9 @@ impl<'a> Flower<'a, '_> {
             _ => None,
         };
         self.maker.setter.tags.enter(outer);
-        self.heads.extend(head.map(|(block, what)| Rc::new(Repeated { block, left: place.left, what })));
+        let left = place.left;
+        self.heads.extend(head.map(|(block, what)| Rc::new(Repeated { block, left, what, spare: false })));
+        self.heads.extend(again.map(|block| Rc::new(Repeated { block, left, what: Head::Strip, spare: true })));
         self.snapshot(place);
         Ok(())
     }
@@ -528,7 +553,8 @@ impl<'a> Flower<'a, '_> {
             block.marks.iter_mut().for_each(|m| m.shift(head.left, 0.0));
             let rails = place.rails.iter().copied().filter(|r| *r < head.left).collect();
             let joins = head.what == Head::Table { ruled: true };
-            Fragment { block, before: 4.0, edge: place.edge, rails, row: joins, ..Fragment::default() }
+            let before = if head.spare { AFTER_STRIP } else { 4.0 };
+            Fragment { block, before, edge: place.edge, rails, row: joins, spare: head.spare, ..Fragment::default() }
         };
         self.heads.iter().map(one).collect()
     }

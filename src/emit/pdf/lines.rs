@@ -158,7 +158,7 @@ impl Flat {
                     let tag = setter.tags.add(Kind::Link);
                     let link = if tag == Tag::NONE { 0 } else { setter.field(to) };
                     self.add(content, Look { link, tag, ..look }, setter);
-                    if setter.in_strip && setter.contents.contains_key(to) {
+                    if setter.puts_pages && setter.contents.contains_key(to) {
                         self.late_page(to, look, setter);
                     }
                 }

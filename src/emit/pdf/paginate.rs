@@ -38,7 +38,7 @@ pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
     for (n, (chain, group)) in chains.into_iter().zip(groups).enumerate() {
         if let Some(tall) = with_figure.get(n).copied().flatten()
             && pager.y + tall > height
-            && tall + above(&chain, &heads) <= height
+            && tall + above(&chain, &heads, false) <= height
         {
             pager.turn();
         }
@@ -77,10 +77,11 @@ fn drawn(chain: &[Fragment], next: &[Fragment]) -> Option<f32> {
     (follows && !chain.iter().any(|f| f.figure)).then(|| tall(chain) + tall(next))
 }
 
-/// How tall what is repeated above something is, where it starts a page.
-fn above(chain: &[Fragment], heads: &[Vec<Fragment>]) -> f32 {
+/// How tall what is repeated above something is, where it starts a page; without what can be spared, if it is `lean`.
+fn above(chain: &[Fragment], heads: &[Vec<Fragment>], lean: bool) -> f32 {
     let under = chain.iter().find(|f| f.strip).or(chain.first());
-    under.and_then(|f| heads.get(f.head)).map_or(0.0, |head| tall(head) + AFTER_HEADS)
+    let size = if lean { least } else { tall };
+    under.and_then(|f| heads.get(f.head)).map_or(0.0, |head| size(head) + AFTER_HEADS)
 }
 
 /// Fragments that stand on one page, together.
@@ -104,31 +105,39 @@ fn tall(chain: &[Fragment]) -> f32 {
     chain.iter().map(|f| f.before + f.block.height).sum()
 }
 
+/// The same without what can be spared.
+fn least(chain: &[Fragment]) -> f32 {
+    chain.iter().filter(|f| !f.spare).map(|f| f.before + f.block.height).sum()
+}
+
 impl Pager {
     /// Places fragments that stand on one page.
     fn place(&mut self, mut chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
-        if tall(&chain) - first.before + above(&chain, heads) > self.height
+        let (before, turn) = (first.before, first.turn);
+        if least(&chain) - before + above(&chain, heads, true) > self.height
             && let Some(end) = chain[..chain.len() - 1].iter().rposition(|f| f.parts)
         {
             let rest = chain.split_off(end + 1);
             self.place(chain, heads)?;
             return self.place(rest, heads);
         }
-        let tall = tall(&chain);
         let fresh = self.y == 0.0;
-        let turn = match first.turn {
+        let turn = match turn {
             Turn::No => false,
             Turn::Fresh => self.y > self.height * MOSTLY_EMPTY,
             Turn::Always => true,
         };
-        if !fresh && (turn || self.y + tall > self.height) {
+        if !fresh && (turn || self.y + tall(&chain) > self.height) {
             self.turn();
         }
         if self.y == 0.0 {
-            let under = chain.iter().find(|f| f.strip).unwrap_or(first);
-            let head = heads.get(under.head).map_or(&[][..], Vec::as_slice);
-            for fragment in head {
+            let under = chain.iter().find(|f| f.strip).or(chain.first());
+            let head = under.and_then(|f| heads.get(f.head)).map_or(&[][..], Vec::as_slice);
+            let spares = tall(&chain) - before + above(&chain, heads, false) > self.height;
+            let head: Vec<&Fragment> = head.iter().filter(|f| !(spares && f.spare)).collect();
+            chain.retain(|f| !(spares && f.spare));
+            for fragment in &head {
                 self.put(fragment.clone_for_head());
             }
             match head.last() {
@@ -137,7 +146,7 @@ impl Pager {
                 None => {}
             }
         }
-        let tall = if self.y == 0.0 { tall - first.before } else { tall };
+        let tall = if self.y == 0.0 { tall(&chain) - before } else { tall(&chain) };
         if self.y + tall > self.height {
             let name = chain.last().map_or("", |f| f.name.as_str());
             return Err(Error::Limit {

@@ -73,8 +73,8 @@ pub(super) struct Setter {
     pub tells_pages: bool,
     /// The page on which each thing begins that the contents or a strip lead to.
     pub contents: BTreeMap<String, usize>,
-    /// Whether a strip is being laid out: the pages of its links are put in late.
-    pub in_strip: bool,
+    /// Whether the line below a strip is being laid out: the pages of its links are put in when all is laid out.
+    pub puts_pages: bool,
     /// Where each of those leads, and how its page is set.
     pub ways: Vec<(String, Weight)>,
     /// What is said of pages and boxes.
@@ -115,7 +115,7 @@ impl Setter {
             pages_of: BTreeMap::new(),
             tells_pages: false,
             contents: BTreeMap::new(),
-            in_strip: false,
+            puts_pages: false,
             ways: Vec::new(),
         }
     }

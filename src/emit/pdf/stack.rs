@@ -167,7 +167,7 @@ impl Maker<'_> {
                 }
                 Ok((5.0, out))
             }),
-            Node::Strip(strip) => Ok((8.0, self.strip(strip, false, width)?)),
+            Node::Strip(strip) => Ok((8.0, self.strip(strip, width)?)),
             Node::Row(row) => Ok((0.0, self.within(Kind::Rows, |m| m.row(row, width))?)),
             Node::Panel(panel) => Ok((5.0, self.panel(panel, width)?)),
             Node::Group(group) => Ok((0.0, self.of_item(group.item.as_ref(), |m| m.stack(&group.children, width))?)),
@@ -280,20 +280,25 @@ impl Maker<'_> {
         Ok(out)
     }
 
-    /// View and load in force, between two heavy rules, where it stands or above a page on which it goes on.
-    pub(super) fn strip(&mut self, strip: &Strip, repeated: bool, width: f32) -> Result<Block, Error> {
-        self.setter.in_strip = true;
-        let again = Some(&strip.again).filter(|again| repeated && !again.is_empty());
-        let block = self.strip_of(&strip.cells, strip.lines.iter().chain(again), width);
-        self.setter.in_strip = false;
-        block
+    /// The line below a strip that goes on: to what stands at the head of its block, said there and not again.
+    pub(super) fn again(&mut self, strip: &Strip, width: f32) -> Result<Block, Error> {
+        let (small, _) = self.style(Style::Small);
+        let outer = self.setter.tags.enter(Tag::NONE);
+        self.setter.puts_pages = true;
+        let line = self.paragraph(&strip.again, small, width - 12.0);
+        self.setter.puts_pages = false;
+        self.setter.tags.enter(outer);
+        let mut out = Block::default();
+        out.add(0.0, 6.0, line?);
+        Ok(out)
     }
 
-    fn strip_of<'n>(&mut self, cells_of: &[Vec<Inline>], lines: impl Iterator<Item = &'n Vec<Inline>>, width: f32) -> Result<Block, Error> {
+    /// View and load in force, between two heavy rules.
+    pub(super) fn strip(&mut self, strip: &Strip, width: f32) -> Result<Block, Error> {
         let (setting, _) = self.style(Style::Label);
         let setting = Setting { weight: Weight::Regular, ..setting };
         let mut cells = Vec::new();
-        for cell in cells_of {
+        for cell in &strip.cells {
             let natural = natural(&self.setter.lines(cell, setting, f32::INFINITY)?);
             cells.push((cell, natural));
         }
@@ -317,13 +322,11 @@ impl Maker<'_> {
         }
         out.height += height + 3.0;
         let (small, _) = self.style(Style::Small);
-        let mut ruled = false;
-        for line in lines {
+        for line in &strip.lines {
             let block = self.within(Kind::P, |m| m.paragraph(line, small, width - 12.0))?;
             out.add(0.0, 6.0, block);
-            ruled = true;
         }
-        if ruled {
+        if !strip.lines.is_empty() {
             out.height += 3.0;
             out.marks.push(Mark::Rule { x: 0.0, y: 5.5 + height, to_x: width, to_y: 5.5 + height, line: 0.5 });
         }

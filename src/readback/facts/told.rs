@@ -180,7 +180,7 @@ impl Differences<'_> {
             let stands = |h: &Held| matches!(h.phase.as_str(), "supported" | "set-on");
             return empty.map(|empty| match (held().any(stands), held().all(stands)) {
                 (false, _) => empty,
-                (true, all) => self.said.fill(if all { "told.sag-free" } else { "told.sag-unless" }, &[("empty", &empty)]),
+                (true, all) => self.said.fill(if all { "told.sag-free-first" } else { "told.sag-unless" }, &[("empty", &empty)]),
             });
         }
         let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();

@@ -241,6 +241,9 @@ paged! {
     Plain "data.line" [];
     Plain "data.step" [];
     Safety "after.about" [];
+    Plain "after.found" [];
+    Plain "after.step" [];
+    Plain "after.by" [];
     Plain "after.opening" [];
     Plain "after.jaw" [];
     Plain "data.function" [];

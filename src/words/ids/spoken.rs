@@ -229,6 +229,7 @@ spoken! { SPOKEN, 0;
     TOLD_DROPS Plain "told.drops" [];
     TOLD_DROPS_ONTO Plain "told.drops-onto" ["height" "list"];
     TOLD_SAG_FREE Plain "told.sag-free" ["empty"];
+    TOLD_SAG_FREE_FIRST Plain "told.sag-free-first" ["empty"];
     TOLD_SAG_UNLESS Plain "told.sag-unless" ["empty"];
     TOLD_SAG Plain "told.sag" ["minutes" "number" "one" "other"];
     TOLD_SAG_NOTHING Plain "told.sag-nothing" [];
