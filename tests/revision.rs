@@ -5,7 +5,7 @@ mod library;
 use library::{folder, text};
 use std::path::Path;
 use surehand::document::Block;
-use surehand::document::build::Edition;
+use surehand::document::build::{Edition, Figures};
 use surehand::document::revision::{self, Change, Difference, Fate};
 use surehand::session::{Bytes, DiskWorld, Earlier, MemoryWorld, Prints, Session, Wish, recall};
 use surehand::words::Words;
@@ -31,7 +31,11 @@ fn revision(world: &MemoryWorld, name: &str) -> Earlier {
 /// What a later revision changes, in English.
 fn changes(earlier: &Earlier, later: &Earlier) -> Difference {
     let words = Words::english();
-    revision::difference(&earlier.document(words, Edition::default()), &later.document(words, Edition::default()), words)
+    revision::difference(
+        &earlier.document(words, Edition::default(), Figures::None),
+        &later.document(words, Edition::default(), Figures::None),
+        words,
+    )
 }
 
 fn difference(edits: &[(&str, &str)]) -> Difference {
@@ -194,7 +198,7 @@ fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
     let later = revision(&world, LATER);
     let listed: Vec<String> = changes(&earlier, &later).changes.iter().filter_map(|c| c.item.clone()).collect();
     assert_eq!(listed, ["s2", "s4", "s10"]);
-    assert!(matches!(&later.document(Words::english(), Edition::default()).blocks[..], [.., Block::Section(_)]));
+    assert!(matches!(&later.document(Words::english(), Edition::default(), Figures::None).blocks[..], [.., Block::Section(_)]));
     let [html, words] = <[_; 2]>::try_from(print(&world, &["html", "text"], &earlier).expect("prints")).expect("two");
     let html = String::from_utf8(html).expect("text");
     let marked: Vec<&str> = html
@@ -213,6 +217,21 @@ fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
     assert_eq!(barred, ["2", "4", "10"]);
     assert!(words.contains("Changed since revision A, 2026-11-20") || words.contains("CHANGED SINCE REVISION A, 2026-11-20"), "{words}");
     assert!(words.contains("2 to 9 are now 3 to 10"), "{words}");
+}
+
+/// What is said below a drawing is held against what was said below the same one.
+#[test]
+fn a_drawn_step_is_no_change() {
+    let source = text("lid-lift.md");
+    let wait = "`wait at least 30 s, at most 1 min`";
+    assert_eq!(source.matches(wait).count(), 1);
+    let later = source.replace(wait, "`wait at least 45 s, at most 1 min`").replace("revision = \"B\"", "revision = \"C\"");
+    let world = MemoryWorld::over(DiskWorld).with(folder().join(LATER), later.into_bytes());
+    let words = print(&world, &["text"], &revision(&world, "lid-lift.md")).expect("prints").remove(0);
+    let words = String::from_utf8(words).expect("text");
+    let barred: Vec<&str> = words.lines().filter_map(|l| l.strip_prefix('|')).filter_map(|l| l.split(' ').next()).collect();
+    assert!(words.contains("\"45 s\", was \"30 s\""));
+    assert_eq!(barred.iter().filter(|n| n.ends_with(|c: char| c.is_ascii_digit())).collect::<Vec<_>>(), [&"31"]);
 }
 
 #[test]

@@ -60,9 +60,9 @@ impl Earlier {
         };
         Ok(Earlier { procedure, files, examined, texts: session.into_files() })
     }
-    /// What it prints, in these words and this edition: only what is made alike can be compared.
-    pub fn document(&self, words: &Words, edition: Edition) -> Document {
-        let sources = Sources { figures: Figures::None, words, edition, ..Sources::of(&self.texts) };
+    /// What it prints, in these words, this edition and with these steps drawn: only what is made alike can be compared.
+    pub fn document(&self, words: &Words, edition: Edition, figures: Figures) -> Document {
+        let sources = Sources { figures, words, edition, ..Sources::of(&self.texts) };
         build::draft(&self.examined, &sources).into_document()
     }
     /// Over all that it was made from.

@@ -233,7 +233,7 @@ impl Session<'_> {
         templates: &Templates,
     ) -> Result<Result<Arranged, Vec<Diagnostic>>, Error> {
         let Wish { draft, figures, edition, .. } = *wish;
-        let earlier = wish.since.map(|earlier| earlier.document(templates.words(), edition));
+        let earlier = wish.since.map(|earlier| earlier.document(templates.words(), edition, figures));
         let since = earlier.as_ref();
         let sources = Sources { files: &self.files, digests, figures, edition, since, compiled: Some(compiled), words: templates.words() };
         let instruction = match examined.checked.as_ref().filter(|_| !draft) {

@@ -3,7 +3,7 @@
 use super::Format;
 use crate::cli::show::{self, count};
 use crate::diag::render;
-use crate::document::build::Edition;
+use crate::document::build::{Edition, Figures};
 use crate::document::revision::{self, Change, Detail, Difference, Fate};
 use crate::document::{Identity, wording};
 use crate::error::Error;
@@ -40,7 +40,7 @@ impl<'a> Which<'a> {
 
 pub(super) fn run(session: &Session<'_>, a: &Path, b: &Path, format: Format) -> Result<u8, Error> {
     let words = Words::english();
-    let [earlier, later] = [session.revision(a)?, session.revision(b)?].map(|r| r.document(words, Edition::default()));
+    let [earlier, later] = [session.revision(a)?, session.revision(b)?].map(|r| r.document(words, Edition::default(), Figures::None));
     let difference = revision::difference(&earlier, &later, words);
     let [was, is] = [&earlier.identity, &later.identity];
     if was.number != is.number {

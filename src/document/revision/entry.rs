@@ -103,8 +103,15 @@ impl Walk<'_> {
                     out.push(self.numbered(block, &p.item, &p.number));
                     self.add(&p.blocks, out);
                 }
-                // Both follow from the steps.
-                Block::Strip(_) | Block::Figure(_) => {}
+                // What is said below a drawing is said of its step.
+                Block::Figure(f) => {
+                    if let (true, Some(drawn)) = (self.told, out.last_mut()) {
+                        let said = leaves(&value(&f.caption), &[], &self.counting);
+                        drawn.leaves.extend(said.into_iter().map(|(of, leaf)| (format!("drawn.{of}"), leaf)));
+                    }
+                }
+                // It follows from the steps.
+                Block::Strip(_) => {}
             }
         }
     }
