@@ -6,6 +6,7 @@
 //! and checked value must stand in it once, in order, with its exact text; otherwise there is no tree.
 
 mod ledger;
+pub mod manual;
 mod parse;
 pub mod rules;
 pub mod theme;
@@ -41,6 +42,26 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("review.html", include_str!("../templates/review.html")),
     ("acts.html", include_str!("../templates/acts.html")),
     ("theme.toml", include_str!("../templates/theme.toml")),
+];
+
+/// The parts of a work instruction in printed order, behind its identity, and what each is.
+const PARTS: [(&str, &str); 16] = [
+    ("front", "the first page: purpose, posts, use level, models, what was checked and what not, findings, approvals"),
+    ("qr", "the square code of number, revision and digest"),
+    ("contents", "what stands on which page"),
+    ("changes", "what differs from an earlier revision"),
+    ("record", "the cover of the record of the run"),
+    ("training", "the instructor's page"),
+    ("plan", "the cell from above, with the views"),
+    ("console", "the console as the procedure needs it"),
+    ("start", "what must be so before the first step"),
+    ("blocks", "the steps and the contingencies"),
+    ("power", "what to do if power is lost"),
+    ("after", "the read-outs after each step"),
+    ("sheets", "the data sheets"),
+    ("package", "what a reviewer decides on: evidence, safety, who signs"),
+    ("summary", "what is accepted, and by whom"),
+    ("review", "what no rule decides, and the signatures"),
 ];
 
 /// Most instructions a template may run; a thousand steps take about a hundredth of it.
@@ -155,14 +176,8 @@ pub fn render(instruction: &Instruction, templates: &Templates) -> Result<Pages,
     }
     let document = instruction.document();
     let drawings = document.drawings().into_iter().collect();
-    let print = Print {
-        template: "instruction.html",
-        parts: &[
-            "front", "qr", "contents", "changes", "record", "training", "plan", "console", "start", "blocks", "power", "after", "sheets",
-            "package", "summary", "review",
-        ],
-        drawings,
-    };
+    let parts = PARTS.map(|(name, _)| name);
+    let print = Print { template: "instruction.html", parts: &parts, drawings };
     let mut pages = print.run(document, instruction.stamp(), templates)?;
     pages.tree.mark(&document.changed);
     Ok(pages)
@@ -178,7 +193,7 @@ pub fn render_card(card: &Card, templates: &Templates) -> Result<Pages, Vec<Diag
 struct Print<'d> {
     template: &'static str,
     /// The parts of the document in printed order, behind its identity.
-    parts: &'static [&'static str],
+    parts: &'d [&'static str],
     drawings: parse::Drawings<'d>,
 }
 

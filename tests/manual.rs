@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use surehand::{cli, compiled, model, syntax};
+use surehand::{cli, compiled, model, syntax, template};
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -31,6 +31,11 @@ fn the_page_on_writing_a_procedure_is_current() {
 #[test]
 fn the_reference_of_the_model_files_is_current() {
     current("grammar/models.md", &model::reference::page());
+}
+
+#[test]
+fn the_reference_of_the_templates_is_current() {
+    current("grammar/templates.md", &template::manual::page());
 }
 
 #[test]

@@ -157,7 +157,7 @@ fn the_shortest_time_without_power_is_told_at_each_block() {
         // A load that stands in the jaw was not looked at, and that is said.
         let standing = steps.iter().flat_map(|s| &s.before).any(|b| b.power == Some(true) && b.held.is_some());
         free += usize::from(standing);
-        let (text, bare) = (&text.strip_prefix("while nothing is held, "), *text);
+        let (text, bare) = (&text.strip_prefix("not worked out for a load in the jaw that stands on its place; else: "), *text);
         assert_eq!(text.is_some(), standing, "{id}: {bare}");
         let text = &text.unwrap_or(bare);
         match least.filter(|least| *least <= 300) {

@@ -15,6 +15,8 @@ pub enum Act {
         moves: Vec<Travel>,
         /// The engraved name of the joint that leads, where one is named.
         first: Option<Field>,
+        /// Where that joint is half way, and how far the other may be then.
+        half: Option<Prose>,
         /// Where one waits for the other.
         gates: Vec<Gate>,
     },

@@ -8,6 +8,7 @@ use crate::compiled::Saying;
 use crate::model::arm::{Arm, OnPowerLoss};
 use crate::model::procedure::{Kind, Procedure};
 use crate::trace::distinct;
+use crate::units::Angle;
 use crate::words::{Unsaid, Words, ids};
 
 /// What a post does in a procedure.
@@ -133,7 +134,7 @@ fn charge<'a>(p: &'a Procedure, words: &'a Words) -> &'a str {
 
 /// What to do where the motion stopped.
 pub fn stopped(p: &Procedure, words: &Words) -> String {
-    words.fill(ids::CAUTION_STOPPED, [charge(p, words)])
+    words.fill(ids::CAUTION_STOPPED, [p.policy.stop_word.as_str(), charge(p, words)])
 }
 
 /// What to do if power is lost.
@@ -152,10 +153,18 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
         Some(words.fill(ids::POWER_TELL, [charge])),
         others,
         (!keeps).then(|| words.fill(ids::POWER_LET_GO, [charge])),
+        sinks(&p.arm, words).map(|list| words.fill(ids::POWER_SINKS, [&list])),
         Some(words.fill(ids::POWER_BACK, [after])),
         Some(words.fill(ids::POWER_RESUME, [charge])),
     ];
     listed("power.line", list.into_iter().flatten()).into_iter().map(|line| line.leading(after, "after")).collect()
+}
+
+/// How far each joint may go by itself in a minute without power; none where none does.
+fn sinks(arm: &Arm, words: &Words) -> Option<String> {
+    let drifts = arm.joints.iter().filter_map(|j| Some((j, j.drift_unpowered.as_ref()?.value))).filter(|(_, drift)| drift.0 > 0);
+    let each: Vec<String> = drifts.map(|(j, drift)| words.fill(ids::POWER_JOINT, [j.engraved.as_str(), &Angle(drift.0).to_string()])).collect();
+    (!each.is_empty()).then(|| words.list(&each, ids::LIST_AND))
 }
 
 /// What the checks take for granted.

@@ -346,6 +346,7 @@ impl Differences<'_> {
                 }
                 if let Some(first) = first {
                     want.insert("first".to_owned(), Want::Text(joint(first)));
+                    want.extend(self.half_way(motions, *first).map(|words| ("half".to_owned(), Want::Text(words))));
                 }
                 for (n, gate) in gates.iter().enumerate() {
                     let mut put = |name: &str, text: String| drop(want.insert(format!("gate{}.{name}", n + 1), Want::Text(text)));

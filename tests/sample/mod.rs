@@ -363,6 +363,7 @@ pub fn document() -> Document {
             ),
         ],
         first: Some(f(format!("{i}.first"), "SHOULDER")),
+        half: Some(p(format!("{i}.half"), "Half way: SHOULDER +7.5 deg; WRIST PITCH no further than +11.0 deg then.")),
         gates: vec![Gate {
             joint: f(format!("{i}.gate1.joint"), "WRIST PITCH"),
             side: f(format!("{i}.gate1.side"), "above"),

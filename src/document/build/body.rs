@@ -311,6 +311,9 @@ impl<'a> Body<'a> {
         self.exits(at, steps, &mut ways);
         let words = self.basis.words();
         let mut out = vec![Span::Plain { text: wording::stopped(at.procedure, words) }];
+        if ways.is_empty() {
+            out.push(Span::Plain { text: format!(" {}", words.say(ids::STRIP_NO_WAY_BACK)) });
+        }
         for (to, from) in ways {
             let steps = Span::Plain { text: super::situation::either(&from, words) };
             out.push(Span::Plain { text: " ".to_owned() });

@@ -188,7 +188,8 @@ impl Body<'_> {
                 drives.sort_by_key(|(d, _)| leads.is_some_and(|leads| d.joint.value != leads));
                 let moves = drives.into_iter().map(|(d, letter)| self.drive(at, &mut head, d, letter)).collect();
                 let first = two.first.map(|f| field("first", at.procedure.arm.joint(f.value).engraved.clone()));
-                Act::Together { moves, first, gates: self.basis.gates(at, two, &item) }
+                let half = head.row.and_then(|row| self.basis.half_way(at, row, two, format!("{item}.half")));
+                Act::Together { moves, first, half, gates: self.basis.gates(at, two, &item) }
             }
             Kind::Lift(t) => {
                 Act::Lift { load: load(t.load.value), station: station(t.station.value), travel: self.drive(at, &mut head, &t.drive, "") }

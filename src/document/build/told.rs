@@ -34,9 +34,8 @@ pub(super) struct Gathered {
     sags: BTreeMap<String, (i64, Option<(usize, usize)>)>,
     /// What falls without power.
     drops: BTreeMap<String, Dropped>,
-    /// Where a load in the jaw stands, which is not looked at without power; and where one hangs that is.
+    /// Where a load in the jaw stands, which is not looked at without power.
     stands: BTreeSet<String>,
-    hangs: BTreeSet<String>,
 }
 
 /// Micrometres, rounded up to whole millimetres.
@@ -89,7 +88,7 @@ impl Basis<'_> {
                 _ if !stop.on => Some(words.say(ids::TOLD_STOPPED_STAY).to_owned()),
                 Back::Not => Some(words.say(ids::TOLD_STOPPED_ON).to_owned()),
                 Back::Last(joint) => Some(words.fill(ids::TOLD_STOPPED_LAST, [name(joint)])),
-                Back::Free => None,
+                Back::Free => Some(words.say(ids::TOLD_STOPPED_FREE).to_owned()),
             };
             let touched = (stop.on && stop.untouched).then(|| words.say(ids::TOLD_STOPPED_TOUCHED).to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
@@ -146,9 +145,8 @@ impl Body<'_> {
     /// Keeps what the strip of a step's block is told of it.
     pub(super) fn gather(&mut self, row: RowId, item: &str) {
         let powered = self.basis.trace.before(row).map(|e| &e.state).filter(|s| s.power == Some(true));
-        for held in powered.filter_map(State::held) {
-            let which = if held.stands() { &mut self.gathered.stands } else { &mut self.gathered.hangs };
-            which.insert(item.to_owned());
+        if powered.filter_map(State::held).any(|held| held.stands()) {
+            self.gathered.stands.insert(item.to_owned());
         }
         let Some(told) = self.basis.told(row) else { return };
         self.gathered.stops.extend(told.stop.map(|stop| (item.to_owned(), stop)));
@@ -164,11 +162,7 @@ impl Body<'_> {
         let empty = self.sag(block);
         let any = |of: &BTreeSet<String>| block.iter().any(|(item, _)| of.contains(item));
         if drops.is_empty() {
-            return empty.map(|empty| match (any(&self.gathered.stands), any(&self.gathered.hangs)) {
-                (false, _) => empty,
-                (true, false) => words.fill(ids::TOLD_SAG_FREE_FIRST, [&empty]),
-                (true, true) => words.fill(ids::TOLD_SAG_UNLESS, [&empty]),
-            });
+            return empty.map(|empty| if any(&self.gathered.stands) { words.fill(ids::TOLD_SAG_UNLESS, [&empty]) } else { empty });
         }
         let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
         let held = match known.and_then(|all| all.into_iter().max()) {

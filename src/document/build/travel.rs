@@ -48,6 +48,25 @@ impl Basis<'_> {
         }
     }
 
+    /// Where the joint that leads is half way, rounded on, and how far the other may be then, rounded back; none where one of them
+    /// starts anywhere or ends on a cue.
+    pub(super) fn half_way(&self, at: At<'_>, row: RowId, two: &DriveTwo, id: String) -> Option<Prose> {
+        let leads = two.first?.value;
+        let half = |leads: bool, drive: &Drive| {
+            let joint = at.procedure.arm.joint(drive.joint.value);
+            let [From::At(from)] = joined(self.trace.from_values(row, drive.joint.value))[..] else { return None };
+            let to = Some(measure::target(drive)).filter(|_| !drive.goal.is_cued())?;
+            let unit = 10_i64.pow(3_u32.saturating_sub(u32::from(joint.decimals)));
+            // Twice the middle over twice the unit; what grows is rounded up where it is to go on.
+            let (twice, up) = (from.0 + to.0, (to.0 > from.0) == leads);
+            let steps = if up { -(-twice).div_euclid(2 * unit) } else { twice.div_euclid(2 * unit) };
+            Some([joint.engraved.clone(), angle(joint, Angle(steps * unit))])
+        };
+        let of = |first: bool| two.drives.iter().find(|d| (d.joint.value == leads) == first).and_then(|d| half(first, d));
+        let ([lead, there], [other, most]) = (of(true)?, of(false)?);
+        Some(Prose::plain(id, self.words().fill(ids::STEP_HALF_WAY, [lead.as_str(), &there, &other, &most])))
+    }
+
     /// Where one of two joints waits for the other.
     pub(super) fn gates(&self, at: At<'_>, two: &DriveTwo, item: &str) -> Vec<Gate> {
         let arm = &at.procedure.arm;

@@ -3,7 +3,7 @@
 use super::evidence::decimal;
 use super::taught::with_sign;
 use super::{Differences, Want, motions, side, text};
-use crate::compiled::{Act, Angle, Dropped, Ends, Held, Pictured, Shown, Step, Stopped};
+use crate::compiled::{Act, Angle, Dropped, Ends, From, Held, Motion, Pictured, Shown, Step, Stopped};
 use crate::readback::Item;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -93,7 +93,7 @@ impl Differences<'_> {
                 _ if !stop.on => Some(self.said.say("told.stopped-stay").to_owned()),
                 _ if !stop.back => Some(self.said.say("told.stopped-on").to_owned()),
                 Some(joint) => Some(self.said.fill("told.stopped-last", &[("joint", self.engraved(joint))])),
-                None => None,
+                None => Some(self.said.say("told.stopped-free").to_owned()),
             };
             let touched = (stop.on && stop.untouched).then(|| self.said.say("told.stopped-touched").to_owned());
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
@@ -170,6 +170,22 @@ impl Differences<'_> {
         self.said.fill(id, &values)
     }
 
+    /// Where the joint that leads is half way, and how far the other may be then: from one angle each to a read-out.
+    pub(super) fn half_way(&self, motions: &[Motion], leads: usize) -> Option<String> {
+        let half = |m: &Motion| {
+            let From::At(from) = <&[From; 1]>::try_from(&m.from[..]).ok()?.first()? else { return None };
+            let joint = self.compiled.joints.get(m.joint).filter(|_| matches!(m.ends, Ends::Target | Ends::ByEye))?;
+            let digit = 10_i64.pow(3 - u32::from(joint.decimals.min(3)));
+            let (sum, double) = (from.value + m.target.value, 2 * digit);
+            // Rounded to what is farther for the joint that leads, and to what is less far for the other.
+            let shown = if m.positive == (m.joint == leads) { (sum + double - 1).div_euclid(double) } else { sum.div_euclid(double) };
+            Some((joint.engraved.clone(), format!("{} deg", with_sign(shown * digit, usize::from(joint.decimals)))))
+        };
+        let of = |first: bool| motions.iter().find(|m| (m.joint == leads) == first).and_then(half);
+        let ((first, there), (other, most)) = (of(true)?, of(false)?);
+        Some(self.said.fill("step.half-way", &[("first", &first), ("there", &there), ("other", &other), ("most", &most)]))
+    }
+
     /// What is printed of the loss of power beside a strip: how far a load falls that is dropped, and the shortest time of other steps.
     fn loss(&self, steps: &[&Step]) -> Option<String> {
         let dropped: Vec<&Dropped> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
@@ -178,10 +194,7 @@ impl Differences<'_> {
             // What stands in the jaw was not looked at; what hangs in one that holds was.
             let held = || steps.iter().flat_map(|s| &s.before).filter(|b| b.power == Some(true)).filter_map(|b| b.held.as_ref());
             let stands = |h: &Held| matches!(h.phase.as_str(), "supported" | "set-on");
-            return empty.map(|empty| match (held().any(stands), held().all(stands)) {
-                (false, _) => empty,
-                (true, all) => self.said.fill(if all { "told.sag-free-first" } else { "told.sag-unless" }, &[("empty", &empty)]),
-            });
+            return empty.map(|empty| if held().any(stands) { self.said.fill("told.sag-unless", &[("empty", &empty)]) } else { empty });
         }
         let known: Option<Vec<i64>> = dropped.iter().map(|drop| drop.falls).collect();
         let held = match known.and_then(|all| all.into_iter().max()) {

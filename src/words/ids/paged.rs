@@ -121,7 +121,7 @@ paged! {
     Plain "head.block-code" ["code"];
     Safety "head.compare" [];
     Safety "head.stopped" [];
-    Safety "head.wrong-way" [];
+    Safety "head.wrong-way" ["charge"];
     Safety "head.power-lost" [];
     Plain "head.drawn" ["step"];
     Safety "front.read" [];
