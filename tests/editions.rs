@@ -355,6 +355,7 @@ fn nothing_that_is_taught_from_can_be_left_out() {
         ("training.html", "{{ console(doc.console.blocks) }}", "sticks"),
         ("training.html", "<li>{{ w|field }}</li>", "training.worst1"),
         ("training.html", "<li>{{ a|field }}</li>", "training.warning1"),
+        ("training.html", "<li>{{ l|field }}</li>", "training.watch1"),
         ("training.html", "<figure data-item=\"{{ doc.plan.item }}\"><p class=\"small\">{{ doc.plan.about }}</p></figure>", "plan"),
         ("acts.html", "<p class=\"struck\">{{ taught.unsigned|field }}</p>", ".unsigned"),
         ("acts.html", "<strong>{{ taught.asks|field }}</strong>", ".asks"),

@@ -96,7 +96,7 @@ fn the_library_is_told_in_these_words() {
     let touched = "where anything has touched that may not, hold and tell";
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
     assert_eq!(say("s25.part-way").map(str::to_owned), for_else(&format!("back with WRIST PITCH last; {touched}")));
-    assert_eq!(say("s26.part-way").map(str::to_owned), for_else(touched));
+    assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("on, or back to the start of the step; {touched}")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: hold and tell."));
     assert_eq!(say("s32.part-way").map(str::to_owned), for_else("go on only, never back"));
     assert_eq!(say("s12.part-way"), None, "both ways are free");

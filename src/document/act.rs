@@ -193,6 +193,8 @@ pub enum Goal {
         low: Field,
         /// Contact expected up to here.
         high: Field,
+        /// "the lower end": that of the two that is reached last, from where there is no tap more.
+        far: Field,
     },
 }
 

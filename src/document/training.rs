@@ -12,6 +12,8 @@ pub struct Training {
     pub worst: Vec<Prose>,
     /// Every warning with its consequence and the step it guards.
     pub warnings: Vec<Prose>,
+    /// Where to look at each step, for whoever watches.
+    pub watch: Vec<Prose>,
     /// What is asked at each kind of point there is.
     pub points: Vec<Prose>,
     /// Every window and camera of the cell.

@@ -163,7 +163,8 @@ pub fn power_lost(p: &Procedure, words: &Words) -> Vec<Prose> {
 /// How far each joint may go by itself in a minute without power; none where none does.
 fn sinks(arm: &Arm, words: &Words) -> Option<String> {
     let drifts = arm.joints.iter().filter_map(|j| Some((j, j.drift_unpowered.as_ref()?.value))).filter(|(_, drift)| drift.0 > 0);
-    let each: Vec<String> = drifts.map(|(j, drift)| words.fill(ids::POWER_JOINT, [j.engraved.as_str(), &Angle(drift.0).to_string()])).collect();
+    let each: Vec<String> =
+        drifts.map(|(j, drift)| words.fill(ids::POWER_JOINT, [j.engraved.as_str(), &Angle(drift.0).to_string()])).collect();
     (!each.is_empty()).then(|| words.list(&each, ids::LIST_AND))
 }
 

@@ -551,6 +551,7 @@ fn motion(m: &Motion, key: &str, said: &Said, want: &mut BTreeMap<String, Want>)
             put("most", most.to_string());
             put("low", m.low.text.clone());
             put("high", deg(&m.high));
+            put("far", said.say(if m.positive { "step.far-upper" } else { "step.far-lower" }).to_owned());
         }
     }
     m.pace.iter().for_each(|pace| put("pace", said.say(&format!("step.{pace}")).to_owned()));

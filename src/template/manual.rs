@@ -62,13 +62,23 @@ const BLOCKS: [(&str, &str); 16] = [
 ];
 
 /// Markup and what it prints. Each stands below a `<main>` with head and foot.
-const FORMS: [(&str, &str); 31] = [
+const FORMS: [(&str, &str); 32] = [
+    (
+        "<header><p class=\"banner solid\">...</p><div class=\"left\"><p>...</p></div><div class=\"middle\"><p>...</p></div><div class=\"right\"><p>...</p></div></header><footer/>",
+        "head and foot of every page, once each and made alike; a `banner` lies across, `solid` white on black",
+    ),
     ("<title>B7-011</title>", "the title of the file, once"),
     ("<section data-item=\"x\"><p>...</p></section>", "things that belong to one item"),
-    ("<section class=\"front\" data-item=\"x\"><h1>...</h1></section>", "matter before or behind the steps; starts a page where one is mostly full"),
+    (
+        "<section class=\"front\" data-item=\"x\"><h1>...</h1></section>",
+        "matter before or behind the steps; starts a page where one is mostly full",
+    ),
     ("<section class=\"contingency\" data-item=\"x\"><h1>...</h1></section>", "starts a page, marked at the edge"),
     ("<section class=\"sheet\" data-item=\"x\"><h1>...</h1></section>", "a page that lies across"),
-    ("<section class=\"inset\" data-item=\"x\"><p class=\"lead\">...</p></section>", "set in beside a rail; its lead is repeated on every page it reaches"),
+    (
+        "<section class=\"inset\" data-item=\"x\"><p class=\"lead\">...</p></section>",
+        "set in beside a rail; its lead is repeated on every page it reaches",
+    ),
     ("<h1>...</h1>", "headings: `h1`, `h2`, `h3`; each stands with what follows"),
     ("<p>...</p>", "a paragraph"),
     ("<p class=\"title\">...</p>", "the title on the first page"),
@@ -124,7 +134,9 @@ pub fn page() -> String {
         OUTPUT_CAP >> 20,
     );
     table(&mut out, "What a template is given", ["name", "what it is"], GIVEN.iter().copied());
-    out.push_str("The document has these parts, which are printed in this order; a part that a procedure or an edition does not have is none.\n");
+    out.push_str(
+        "The document has these parts, which are printed in this order; a part that a procedure or an edition does not have is none.\n",
+    );
     let parts: Vec<(String, &str)> = PARTS.iter().map(|(name, about)| (format!("doc.{name}"), *about)).collect();
     table(&mut out, "", ["part", "what it is"], parts.iter().map(|(name, about)| (name.as_str(), *about)));
     table(&mut out, "Blocks of the body", ["block", "what it is"], BLOCKS.iter().copied());
@@ -159,7 +171,8 @@ mod tests {
     fn every_form_is_read() {
         let drawing = Arc::new(Drawing { views: Vec::new(), key: Vec::new(), description: String::new() });
         for (form, _) in FORMS {
-            let page = format!("<main>{form}<header/><footer/></main>");
+            let own = if form.contains("<header>") { "" } else { "<header/><footer/>" };
+            let page = format!("<main>{form}{own}</main>");
             parse(&page, &HashMap::from([("x", &drawing)])).unwrap_or_else(|e| panic!("{form}: {}", e.what));
         }
         assert!(parse("<main><p class=\"own\">...</p><header/><footer/></main>", &HashMap::new()).is_err());
@@ -175,7 +188,10 @@ mod tests {
         let told = FORMS.iter().fold(page(), |all, (form, about)| all + form + about);
         for (name, text) in BUILT_IN.iter().filter(|(name, _)| name.ends_with(".html")) {
             for class in names(text, " class=\"").into_iter().filter(|c| c.bytes().all(|b| b.is_ascii_lowercase())) {
-                assert!(told.contains(&format!("\"{class}\"")) || told.contains(&format!("`{class}`")) || told.contains(class), "{name}: {class}");
+                assert!(
+                    told.contains(&format!("\"{class}\"")) || told.contains(&format!("`{class}`")) || told.contains(class),
+                    "{name}: {class}"
+                );
             }
         }
         let instruction = BUILT_IN.iter().find(|(name, _)| *name == "instruction.html").expect("the template").1;

@@ -382,6 +382,7 @@ pub fn document() -> Document {
             most: f(format!("{i}.most"), "14"),
             low: f(format!("{i}.clow"), "-11.0 deg"),
             high: f(format!("{i}.chigh"), "-9.0 deg"),
+            far: f(format!("{i}.far"), "the lower end"),
         };
         Act::Move(t)
     });

@@ -246,7 +246,7 @@ impl Drafter<'_> {
         let view = self.view()?;
         let half = view.field.map_or((0.0, 1.0), |f| sin_cos(Angle(f.value.0 / 2)));
         Some(Cone {
-            name: view.title.clone(),
+            name: self.words.fill(ids::FIGURE_IN_VIEW, [&view.title]),
             eye: metres(um(view.position?)),
             at: view.looks_at.map_or_else(|| self.tool(last), |p| metres(um(p))),
             half,

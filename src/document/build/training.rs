@@ -26,6 +26,7 @@ impl Basis<'_> {
             item: "training",
             worst: listed("training.worst", worst.into_iter().flatten()),
             warnings: listed("training.warning", self.warnings(blocks)),
+            watch: listed("training.watch", self.watch(blocks)),
             points: self.questions(compiled),
             views: self.views(),
         })
@@ -128,6 +129,29 @@ impl Basis<'_> {
             let Some(item) = numbered(block) else { return };
             let step = self.step_named(item.trim_start_matches('s'));
             out.extend(open.drain(..).map(|[hazard, harm]| self.words().fill(ids::TRAINING_WARNING, [&step, &hazard, &harm])));
+        });
+        out
+    }
+
+    /// The lines that say where to look, with their steps.
+    fn watch(&self, blocks: &mut [Block]) -> Vec<String> {
+        let (mut out, words) = (Vec::new(), self.words());
+        each(blocks, &mut |block| {
+            let Some(number) = numbered(block).map(|item| item.trim_start_matches('s').to_owned()) else { return };
+            let lines = match block {
+                Block::Step(b) => &b.lines,
+                Block::Hold(b) => &b.lines,
+                Block::Verify(b) => &b.lines,
+                Block::Reading(b) => &b.lines,
+                Block::Wait(b) => &b.lines,
+                Block::Turnover(b) => &b.lines,
+                Block::Condition(b) => &b.lines,
+                Block::Repeat(b) => &b.lines,
+                Block::Perform(b) => &b.lines,
+                _ => return,
+            };
+            let watched = lines.iter().filter(|line| line.is == crate::document::Label::Watch).map(|line| line.text.text());
+            out.extend(watched.map(|watch| words.fill(ids::TRAINING_WATCH, [&words.fill(ids::STEP_HEAD, [&number]), &watch])));
         });
         out
     }

@@ -175,6 +175,7 @@ fn goal(at: At<'_>, joint: &Joint, drive: &Drive, words: &Words, field: &impl Fn
                 most: field("most", at_most.value.to_string()),
                 low: low_end(low),
                 high: value("high", high),
+                far: field("far", words.say(if drive.positive.value { ids::STEP_FAR_UPPER } else { ids::STEP_FAR_LOWER }).to_owned()),
             }
         }
     }

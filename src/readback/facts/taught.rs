@@ -13,6 +13,8 @@ pub(super) fn is_taught(items: &[Item], said: &Said) -> bool {
 
 /// Before the number of a warning in the page for the instructor.
 const WARNING: &str = "training.warning";
+/// Ids of what the watcher is told begin so.
+const WATCH: &str = "training.watch";
 
 /// Words without their spaces: a drawing breaks lines behind hyphens too.
 fn tight(words: &str) -> String {
@@ -79,6 +81,7 @@ impl Differences<'_> {
         if let Some(page) = page {
             self.page(page);
             self.warned(page, items);
+            self.watched(page, items);
         }
         if card.is_some() {
             self.card(items);
@@ -155,7 +158,9 @@ impl Differences<'_> {
         );
         wanted.extend((1..).zip(views).map(|(n, text)| (format!("training.view{n}.of-name"), text)));
         // Where an eye is and what it sees to the right is not in the compiled data.
-        let told = |id: &str| [".of-kind", ".of-eye", ".of-right"].iter().any(|end| id.ends_with(end)) || id.starts_with(WARNING);
+        let told = |id: &str| {
+            [".of-kind", ".of-eye", ".of-right"].iter().any(|end| id.ends_with(end)) || id.starts_with(WARNING) || id.starts_with(WATCH)
+        };
         self.held_to(page.values.iter().filter(|(id, _)| !told(id)), wanted);
     }
 
@@ -175,6 +180,21 @@ impl Differences<'_> {
         let strange = strange.map(|(id, seen)| format!("{id} is to read {seen:?}, and no alert says that before a step"));
         let strange: Vec<String> = strange.collect();
         self.list.extend(strange);
+    }
+
+    /// What the watcher is told is what the steps say, all of it and in their order.
+    fn watched(&mut self, page: &Item, items: &[Item]) {
+        let lines = |item: &Item, number: &str| -> Vec<String> {
+            let step = self.said.fill("step.head", &[("number", number)]);
+            let own = item.values.iter().filter(|(id, _)| id.strip_prefix(&item.id).is_some_and(|rest| rest.starts_with(".watch")));
+            own.map(|(_, watch)| self.said.fill("training.watch", &[("step", &step), ("watch", watch)])).collect()
+        };
+        let want: Vec<String> = items.iter().filter_map(|i| Some((i, i.id.strip_prefix('s')?))).flat_map(|(i, n)| lines(i, n)).collect();
+        let seen: Vec<&(String, String)> = page.values.iter().filter(|(id, _)| id.starts_with(WATCH)).collect();
+        let differs = (0..want.len().max(seen.len())).find(|n| want.get(*n).map(|w| plain(w)) != seen.get(*n).map(|(_, s)| plain(s)));
+        if let Some(n) = differs {
+            self.list.push(format!("{WATCH}{} is to read {:?} and reads {:?}", n + 1, want.get(n), seen.get(n).map(|(_, s)| s)));
+        }
     }
 
     /// "step 4", "steps 4, 9 and 12".

@@ -4,7 +4,7 @@ use super::{Declared, Kind};
 
 paged! {
     Plain "act.taps" ["of"];
-    Plain "act.contact" ["between" "low" "and_word" "high" "most"];
+    Plain "act.contact" ["between" "low" "and_word" "high" "far" "most"];
     Plain "act.until-stop" ["not_word" "side" "limit" "checked"];
     Plain "act.crosses-zero" [];
     Plain "act.together" [];
@@ -253,6 +253,7 @@ paged! {
     Plain "data.no-band" [];
     Plain "training.first" [];
     Plain "training.warnings" [];
+    Plain "training.watching" [];
     Plain "training.points" [];
     Plain "training.views" [];
     Plain "training.view" [];

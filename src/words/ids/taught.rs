@@ -10,6 +10,7 @@ spoken! { TAUGHT, SPOKEN.len() + REVIEWED.len();
     TRAINING_REVERSED Plain "training.reversed" ["count" "steps"];
     TRAINING_NOT_REVERSED Plain "training.not-reversed" [];
     TRAINING_NEAREST Plain "training.nearest" ["pair" "distance" "step"];
+    TRAINING_WATCH Plain "training.watch" ["step" "watch"];
     TRAINING_WARNING Plain "training.warning" ["step" "hazard" "consequence"];
     TRAINING_AT Plain "training.at" ["step" "where"];
     TRAINING_HOLDS Safety "training.holds" [];
