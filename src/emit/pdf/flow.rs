@@ -294,7 +294,7 @@ impl<'a> Flower<'a, '_> {
                 }
                 let outer = self.maker.setter.tags.enter(self.rows);
                 let block = self.maker.row(row, width)?;
-                let (first, above) = self.above();
+                let (first, above) = self.above(false);
                 if above + block.height > self.height {
                     self.oversize(row, first, above, place)?;
                 } else {
@@ -466,9 +466,10 @@ impl<'a> Flower<'a, '_> {
         });
     }
 
-    /// The first of the fragments that stand on the page of the next one, and the height of all that stands above it there.
-    fn above(&self) -> (usize, f32) {
-        let chain = self.out.fragments.iter().rev().take_while(|f| f.keep).count();
+    /// The first of the fragments that stand on the page of the next one, and the height of all that stands above it there; `parted`
+    /// from the head of its block, if it is.
+    fn above(&self, parted: bool) -> (usize, f32) {
+        let chain = self.out.fragments.iter().rev().take_while(|f| f.keep && !(parted && f.parts)).count();
         let first = self.out.fragments.len() - chain;
         let chain = &self.out.fragments[first..];
         let heads = chain.iter().find(|f| f.strip).or(chain.first()).map_or(self.out.heads.len() - 1, |f| f.head);
@@ -491,7 +492,11 @@ impl<'a> Flower<'a, '_> {
         }
         self.maker.setter.tags.enter(outer);
         let again = heads.iter().map(|f| f.before + f.block.height).sum::<f32>() + AFTER_HEADS;
-        let parts = self.maker.row_parts(row, width, [self.height - above, self.height - again])?.ok_or_else(|| Error::Limit {
+        let mut parts = self.maker.row_parts(row, width, [self.height - above, self.height - again])?;
+        if parts.is_none() {
+            parts = self.maker.row_parts(row, width, [self.height - self.above(true).1, self.height - again])?;
+        }
+        let parts = parts.ok_or_else(|| Error::Limit {
             place: self.name.clone(),
             what: "one line of it, with what must stand above it, is taller than one page; shorten that line or the alerts before the step"
                 .to_owned(),
