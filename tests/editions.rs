@@ -297,18 +297,18 @@ fn a_strip_above_a_page_leads_to_the_head_of_its_block_and_to_lost_power() {
     let power = pages.iter().position(|p| p.contains("Handsoffthesticksandoffwhateverenablesmotion")).expect("a page on lost power") + 1;
     let mut led = 0;
     for (i, page) in pages.iter().enumerate() {
-        let strips: Vec<usize> = page.match_indices("INJAW").map(|(at, _)| at).collect();
+        let strips: Vec<usize> = page.match_indices("VIEW").map(|(at, _)| at).collect();
         for (n, at) in strips.iter().enumerate() {
             let strip = &page[*at..strips.get(n + 1).copied().unwrap_or(page.len())];
             let block = |words: &str| words.split_once("BLOCK").and_then(|(_, rest)| Some(rest.split_once("of")?.0.to_owned()));
             if strip.contains("Stoppedpart-way:") {
-                assert!(!strip.contains("headofthisblock"), "page {} leads to itself", i + 1);
+                assert!(!strip.contains("headofblock"), "page {} leads to itself", i + 1);
                 continue;
             }
-            let from = strip.split_once("headofthisblock(page").and_then(|(_, n)| number(n));
+            let from = strip.split_once("headofblock(page").and_then(|(_, n)| number(n));
             let from = from.unwrap_or_else(|| panic!("page {} does not lead to the head of its block: {strip}", i + 1));
             let head = pages[from - 1].rsplit_once("Stoppedpart-way:").unwrap_or_else(|| panic!("page {from} is no head of a block")).0;
-            let opens = head.rsplit_once("INJAW").expect("a strip").1;
+            let opens = head.rsplit_once("VIEW").expect("a strip").1;
             assert_eq!(block(strip), block(opens), "page {} leads to page {from}", i + 1);
             assert_eq!(strip.split_once("Ifpowerislost(page").and_then(|(_, n)| number(n)), Some(power), "page {}", i + 1);
             led += 1;

@@ -40,9 +40,6 @@ use tags::Tag;
 
 /// Space between running head or foot and the body.
 const GAP: f32 = 7.0;
-/// Most times the pages are made until the numbers printed on them are right.
-const PASSES: usize = 4;
-
 /// Lays out and writes a PDF.
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let (laid, packed) = rayon::join(|| Laid::out(print), || attach::pack(print.attachments));
@@ -204,58 +201,44 @@ fn is_across(node: &Node) -> bool {
     matches!(node, Node::Group(group) if group.kind == GroupKind::Sheet)
 }
 
-/// The pages of the body. The page of a contingency is printed where a step leads to it; so the pages are made again until those numbers
-/// are their own. Those of the contents end their lines, and are put in when all is laid out.
+/// The pages of the body. The numbers of those that something leads to are put in when all is laid out.
 fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper + Sync) -> Result<Vec<Sheet>, Error> {
-    let ways = body.chunk_by(|a, b| is_across(a) == is_across(b));
-    let mut galleys: Vec<Galley<'_>> = ways.flat_map(|nodes| Galley::cut(nodes, is_across(&nodes[0]), setter)).collect();
-    let mut make = |setter: &mut Setter| -> Result<Vec<Sheet>, Error> {
-        setter.restart();
-        let lay = |galley: &mut Galley<'_>| galley.flow(setter, theme, paper(galley.across));
-        let mut flows = galleys.par_iter_mut().with_max_len(1).map(lay).collect::<Vec<_>>().into_iter();
-        let mut sheets = Vec::new();
-        for galleys in galleys.chunk_by_mut(|a, b| a.across == b.across) {
-            let across = galleys[0].across;
-            let mut whole = Flow::default();
-            for (galley, flow) in galleys.iter_mut().zip(&mut flows) {
-                let mut flow = flow?;
-                galley.join(setter, &mut flow);
-                whole.append(flow);
-            }
-            let Paper { top, bottom, .. } = paper(across);
-            let made = paginate::paginate(whole, bottom - top)?;
-            sheets.extend(made.into_iter().map(|sheet| Sheet { across, ..sheet }));
-        }
-        Ok(sheets)
-    };
     with_own_pages(body, &mut setter.pages_of);
     with_late_pages(body, false, &mut setter.contents);
-    for _ in 0..PASSES {
-        let sheets = make(setter)?;
-        let mut settled = true;
-        // What goes over to another page is where it begins.
-        let mut begins: HashMap<&str, usize> = HashMap::new();
-        for (i, sheet) in sheets.iter().enumerate() {
-            for (item, _) in &sheet.items {
-                begins.entry(item).or_insert(i + 1);
-            }
+    setter.restart();
+    let ways = body.chunk_by(|a, b| is_across(a) == is_across(b));
+    let mut galleys: Vec<Galley<'_>> = ways.flat_map(|nodes| Galley::cut(nodes, is_across(&nodes[0]), setter)).collect();
+    let lay = |galley: &mut Galley<'_>| galley.flow(theme, paper(galley.across));
+    let mut flows = galleys.par_iter_mut().with_max_len(1).map(lay).collect::<Vec<_>>().into_iter();
+    let mut sheets = Vec::new();
+    for galleys in galleys.chunk_by_mut(|a, b| a.across == b.across) {
+        let across = galleys[0].across;
+        let mut whole = Flow::default();
+        for (galley, flow) in galleys.iter_mut().zip(&mut flows) {
+            let mut flow = flow?;
+            galley.join(setter, &mut flow);
+            whole.append(flow);
         }
-        for (item, page) in &mut setter.pages_of {
-            if let Some(at) = begins.get(item.as_str()) {
-                settled &= std::mem::replace(page, *at) == *at || !setter.tells_pages;
-            }
-        }
-        for (item, page) in &mut setter.contents {
-            *page = begins.get(item.as_str()).copied().unwrap_or(*page);
-        }
-        if settled {
-            return Ok(sheets);
+        let Paper { top, bottom, .. } = paper(across);
+        let made = paginate::paginate(whole, bottom - top)?;
+        sheets.extend(made.into_iter().map(|sheet| Sheet { across, ..sheet }));
+    }
+    // What goes over to another page is where it begins.
+    let mut begins: HashMap<&str, usize> = HashMap::new();
+    for (i, sheet) in sheets.iter().enumerate() {
+        for (item, _) in &sheet.items {
+            begins.entry(item).or_insert(i + 1);
         }
     }
-    // Numbers that never settle are left out rather than printed wrong.
-    setter.pages_of.clear();
-    setter.contents.clear();
-    make(setter)
+    for pages in [&mut setter.pages_of, &mut setter.contents] {
+        pages.retain(|item, page| {
+            begins.get(item.as_str()).is_some_and(|at| {
+                *page = *at;
+                true
+            })
+        });
+    }
+    Ok(sheets)
 }
 
 /// What the contents and the strips lead to, each with a page number as wide as any.

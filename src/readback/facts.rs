@@ -346,7 +346,8 @@ impl Differences<'_> {
                 }
                 if let Some(first) = first {
                     want.insert("first".to_owned(), Want::Text(joint(first)));
-                    want.extend(self.half_way(motions, *first).map(|words| ("half".to_owned(), Want::Text(words))));
+                    let half = gates.is_empty().then(|| self.half_way(motions, *first)).flatten();
+                    want.extend(half.map(|words| ("half".to_owned(), Want::Text(words))));
                 }
                 for (n, gate) in gates.iter().enumerate() {
                     let mut put = |name: &str, text: String| drop(want.insert(format!("gate{}.{name}", n + 1), Want::Text(text)));

@@ -22,7 +22,7 @@ pub(super) fn mark(blocks: &mut [Block], policy: Option<DataSheets>, words: &Wor
     walk(blocks, &mut |block| first.extend(entry(block, words)));
     if !first.is_empty() {
         let mut lines = (1..=first.len()).map(|line| words.fill(ids::DATA_WRITE, ["D1", &line.to_string()]));
-        walk(blocks, &mut |block| send(block, || lines.next().unwrap_or_default()));
+        walk(blocks, &mut |block| send(block, 1, || lines.next().unwrap_or_default()));
         sheets.push(sheet(1, None, &first));
     }
     walk(blocks, &mut |block| {
@@ -71,7 +71,7 @@ fn passes(repeat: &mut Repeat, sheets: &mut Vec<Sheet>, words: &Words) {
         1 => words.fill(ids::DATA_WRITE, [&from, &line.to_string()]),
         _ => words.fill(ids::DATA_WRITE_PASS, [&from, &to, &line.to_string()]),
     });
-    walk(&mut repeat.blocks, &mut |block| send(block, || lines.next().unwrap_or_default()));
+    walk(&mut repeat.blocks, &mut |block| send(block, first, || lines.next().unwrap_or_default()));
 }
 
 /// What a reading puts on a sheet; its ids are given with the sheet.
@@ -103,12 +103,13 @@ fn entry(block: &mut Block, words: &Words) -> Option<Taken> {
     }
 }
 
-/// Has a step say where its value is written; the blank and the initials are there.
-fn send(block: &mut Block, words: impl FnOnce() -> String) {
+/// Has a step say where its value is written, from which sheet on; the blank and the initials are there.
+fn send(block: &mut Block, sheet: usize, words: impl FnOnce() -> String) {
+    let lead = |item: &str| Some(Prose::plain(format!("{item}.sheet"), words()).leading(&format!("D{sheet}"), &format!("d{sheet}")));
     match block {
-        Block::Reading(r) => r.sheet = Some(Prose::plain(format!("{}.sheet", r.item), words())),
+        Block::Reading(r) => r.sheet = lead(&r.item),
         Block::Step(step) if step.actual.is_some() => {
-            step.sheet = Some(Prose::plain(format!("{}.sheet", step.item), words()));
+            step.sheet = lead(&step.item);
             (step.actual, step.sign) = (None, SignOff::Tick);
         }
         _ => {}

@@ -51,7 +51,8 @@ impl Basis<'_> {
     /// Where the joint that leads is half way, rounded on, and how far the other may be then, rounded back; none where one of them
     /// starts anywhere or ends on a cue.
     pub(super) fn half_way(&self, at: At<'_>, row: RowId, two: &DriveTwo, id: String) -> Option<Prose> {
-        let leads = two.first?.value;
+        // A gate says it in numbers of its own.
+        let leads = two.first.filter(|_| two.gates.is_empty())?.value;
         let half = |leads: bool, drive: &Drive| {
             let joint = at.procedure.arm.joint(drive.joint.value);
             let [From::At(from)] = joined(self.trace.from_values(row, drive.joint.value))[..] else { return None };

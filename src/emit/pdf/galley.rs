@@ -8,15 +8,13 @@ use crate::error::Error;
 use crate::template::theme::Theme;
 use crate::template::tree::{GroupKind, Node};
 
-/// A part of the body with the setter that lays it out, and what its numbers are in the whole.
+/// A part of the body with the setter that lays it out.
 pub(super) struct Galley<'t> {
     nodes: &'t [Node],
     pub across: bool,
     /// Whether the part before has it start a page.
     turn: Turn,
     setter: Setter,
-    words: Vec<u32>,
-    fields: Vec<u32>,
 }
 
 impl<'t> Galley<'t> {
@@ -33,30 +31,25 @@ impl<'t> Galley<'t> {
             across,
             turn: nodes[..ends[0]].iter().fold(Turn::No, Turn::behind),
             setter: setter.fork(),
-            words: Vec::new(),
-            // The first stands for none.
-            fields: vec![0],
         };
         cuts.windows(2).map(part).collect()
     }
 
-    /// Lays it out, with the pages that the whole knows of.
-    pub(super) fn flow(&mut self, whole: &Setter, theme: &Theme, paper: &Paper) -> Result<Flow, Error> {
-        self.setter.restart();
-        self.setter.pages_of.clone_from(&whole.pages_of);
-        self.setter.contents.clone_from(&whole.contents);
+    /// Lays it out.
+    pub(super) fn flow(&mut self, theme: &Theme, paper: &Paper) -> Result<Flow, Error> {
         flow(self.nodes, self.turn, &mut self.setter, theme, (paper.width, paper.bottom - paper.top))
     }
 
     /// Takes what it was laid out with into the whole, and gives all that is drawn its number there.
     pub(super) fn join(&mut self, whole: &mut Setter, flow: &mut Flow) {
-        let Galley { setter, words, fields, .. } = self;
-        words.extend(setter.words[words.len()..].iter().map(|word| whole.known(word)));
-        fields.extend(setter.fields[fields.len()..].iter().map(|id| whole.field(id)));
-        let numbers = Numbers { sequence: whole.sequence.len(), ways: whole.ways.len(), tags: whole.tags.append(&setter.tags), fields };
+        let setter = &mut self.setter;
+        let words: Vec<u32> = setter.words.iter().map(|word| whole.known(word)).collect();
+        // The first stands for none.
+        let fields: Vec<u32> = setter.fields.iter().enumerate().map(|(n, id)| if n == 0 { 0 } else { whole.field(id) }).collect();
+        let numbers =
+            Numbers { sequence: whole.sequence.len(), ways: whole.ways.len(), tags: whole.tags.append(&setter.tags), fields: &fields };
         whole.sequence.extend(setter.sequence.iter().map(|word| words[*word as usize]));
         whole.ways.append(&mut setter.ways);
-        whole.tells_pages |= setter.tells_pages;
         let blocks = flow.fragments.iter_mut().chain(flow.heads.iter_mut().flatten()).map(|f| &mut f.block);
         blocks.flat_map(|b| &mut b.marks).for_each(|mark| mark.renumber(&numbers));
     }

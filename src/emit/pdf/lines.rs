@@ -137,20 +137,14 @@ impl Flat {
                     }
                     let mut ways = Vec::new();
                     led_to(content, &mut ways);
-                    if let Some(to) = ways.first().filter(|to| setter.item == CONTENTS && setter.contents.contains_key(**to)) {
-                        self.late_page(to, look, setter);
-                        continue;
-                    }
-                    let pages: Vec<(&str, usize)> = ways.into_iter().filter_map(|w| Some((w, *setter.pages_of.get(w)?))).collect();
-                    setter.tells_pages |= !pages.is_empty();
-                    match pages.as_slice() {
-                        [] => {}
-                        [(_, page)] => self.words(look, &format!(" {}", setter.said.fill(ids::PAGE_AT, [&page.to_string()]))),
-                        several => {
-                            let one = |(to, page): &(&str, usize)| setter.said.fill(ids::PAGE_EACH, [to, &page.to_string()]);
-                            let each: Vec<String> = several.iter().map(one).collect();
-                            self.words(look, &format!(" ({})", setter.said.row(&each, ids::LIST_COMMA)));
+                    let first = if setter.item == CONTENTS { 1 } else { usize::MAX };
+                    ways.truncate(first);
+                    ways.retain(|to| setter.pages_of.contains_key(*to) || setter.item == CONTENTS && setter.contents.contains_key(*to));
+                    for to in &ways {
+                        if ways.len() > 1 {
+                            self.words(look, &format!(" {to}"));
                         }
+                        self.late_page(to, look, setter);
                     }
                 }
                 Inline::Link { to, content } => {
@@ -158,7 +152,8 @@ impl Flat {
                     let tag = setter.tags.add(Kind::Link);
                     let link = if tag == Tag::NONE { 0 } else { setter.field(to) };
                     self.add(content, Look { link, tag, ..look }, setter);
-                    if setter.puts_pages && setter.contents.contains_key(to) {
+                    // A link within a value has its page behind the value.
+                    if look.field == 0 && setter.page_of(to).is_some() {
                         self.late_page(to, look, setter);
                     }
                 }
@@ -289,10 +284,10 @@ impl Setter {
         Ok(())
     }
 
-    /// The words of the page that a line of the contents leads to, as far as it is known.
+    /// The words of the page that something leads to; before all is laid out, of one that is as wide as any.
     pub(super) fn way(&mut self, at: usize) -> Result<Vec<u32>, Error> {
         let (to, weight) = &self.ways[at];
-        let (page, weight) = (self.contents.get(to).copied().unwrap_or(ANY_PAGE), *weight);
+        let (Some(page), weight) = (self.page_of(to), *weight) else { return Ok(Vec::new()) };
         let text = self.said.fill(ids::PAGE_AT, [&page.to_string()]);
         split_spaces(&text).map(|token| self.word(if token == "\u{a0}" { " " } else { token }, weight)).collect()
     }

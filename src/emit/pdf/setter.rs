@@ -69,12 +69,8 @@ pub(super) struct Setter {
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency and sheet begins, printed behind what leads there.
     pub pages_of: BTreeMap<String, usize>,
-    /// Whether such a page was printed.
-    pub tells_pages: bool,
-    /// The page on which each thing begins that the contents or a strip lead to.
+    /// The page on which each thing begins that the contents or the line below a strip lead to.
     pub contents: BTreeMap<String, usize>,
-    /// Whether the line below a strip is being laid out: the pages of its links are put in when all is laid out.
-    pub puts_pages: bool,
     /// Where each of those leads, and how its page is set.
     pub ways: Vec<(String, Weight)>,
     /// What is said of pages and boxes.
@@ -92,9 +88,10 @@ impl Setter {
         Ok(Setter::with(said, [face(0)?, face(1)?], features, Default::default()))
     }
 
-    /// One that has set nothing yet, in the same fonts.
+    /// One that has set nothing yet, in the same fonts, with what is led to.
     pub(super) fn fork(&self) -> Setter {
-        Setter::with(&self.said, self.faces.clone(), self.features.clone(), self.plans.clone())
+        let blank = Setter::with(&self.said, self.faces.clone(), self.features.clone(), self.plans.clone());
+        Setter { pages_of: self.pages_of.clone(), contents: self.contents.clone(), ..blank }
     }
 
     fn with(said: &Arc<Words>, faces: [Face<'static>; 2], features: Vec<Feature>, plans: [Plans; 2]) -> Setter {
@@ -113,9 +110,7 @@ impl Setter {
             title: String::new(),
             page: None,
             pages_of: BTreeMap::new(),
-            tells_pages: false,
             contents: BTreeMap::new(),
-            puts_pages: false,
             ways: Vec::new(),
         }
     }
@@ -124,7 +119,6 @@ impl Setter {
     pub(super) fn restart(&mut self) {
         self.sequence.clear();
         self.ways.clear();
-        self.tells_pages = false;
         self.tags = Tags::new();
     }
 
@@ -175,6 +169,11 @@ impl Setter {
             glyphs.push(Glyph { id, kern, text: if first { cluster..cluster + covered.len() } else { 0..0 } });
         }
         Ok(self.keep(Word { glyphs, width, weight, text: text.to_owned() }))
+    }
+
+    /// The page on which something begins that is led to.
+    pub(super) fn page_of(&self, item: &str) -> Option<usize> {
+        self.contents.get(item).or_else(|| self.pages_of.get(item)).copied()
     }
 
     /// The number of a word that another has shaped.

@@ -284,9 +284,7 @@ impl Maker<'_> {
     pub(super) fn again(&mut self, strip: &Strip, width: f32) -> Result<Block, Error> {
         let (small, _) = self.style(Style::Small);
         let outer = self.setter.tags.enter(Tag::NONE);
-        self.setter.puts_pages = true;
         let line = self.paragraph(&strip.again, small, width - 12.0);
-        self.setter.puts_pages = false;
         self.setter.tags.enter(outer);
         let mut out = Block::default();
         out.add(0.0, 6.0, line?);

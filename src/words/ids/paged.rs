@@ -116,6 +116,7 @@ paged! {
     Safety "record.unsigned" [];
     Plain "head.out" [];
     Plain "head.out-at" [];
+    Plain "head.read-outs" [];
     Plain "head.view" ["view"];
     Plain "head.in-jaw" ["held"];
     Plain "head.block-code" ["code"];

@@ -329,7 +329,6 @@ spoken! { SPOKEN, 0;
     PAGE_CONTINUED Plain "page.continued" [];
     PAGE_MORE Plain "page.more" [];
     PAGE_AT Plain "page.at" ["page"];
-    PAGE_EACH Plain "page.each" ["place" "page"];
     PAGE_BOX Plain "page.box" [];
     PAGE_DONE Plain "page.done" [];
     PAGE_DRAWN Plain "page.drawn" ["words"];
