@@ -222,15 +222,16 @@ fn printed(difference: &Difference, earlier: &Document, words: &Words) -> Change
 /// Where the steps of an earlier revision stand now.
 struct Numbers {
     numbers: HashMap<String, String>,
-    items: HashMap<String, String>,
+    /// For each earlier item the one that it is now; none where it is gone.
+    items: HashMap<String, Option<String>>,
 }
 
 impl Numbers {
     fn of(old: &[Entry], new: &[Entry], of_old: &[Option<usize>]) -> Numbers {
         let mut out = Numbers { numbers: HashMap::new(), items: HashMap::new() };
-        for (o, n) in old.iter().zip(of_old).filter_map(|(o, n)| Some((o, &new[(*n)?]))) {
-            out.items.insert(o.item.clone(), n.item.clone());
-            if let (Some(a), Some(b)) = (&o.number, &n.number) {
+        for (o, n) in old.iter().zip(of_old.iter().map(|n| n.map(|n| &new[n]))) {
+            out.items.insert(o.item.clone(), n.map(|n| n.item.clone()));
+            if let (Some(a), Some(b)) = (&o.number, n.and_then(|n| n.number.as_ref())) {
                 out.numbers.insert(a.clone(), b.clone());
             }
         }

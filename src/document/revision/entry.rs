@@ -297,7 +297,11 @@ impl Leaf {
         let gone = |what: &str| format!("\u{1}gone {what}");
         let each = |p: &Piece| match p {
             Piece::Words(_) => p.clone(),
-            Piece::To(text, to) => Piece::To(text.clone(), numbers.items.get(to).cloned().unwrap_or_else(|| gone(to))),
+            // What is no step, such as a data sheet, keeps its name.
+            Piece::To(text, to) => {
+                let now = numbers.items.get(to).map_or_else(|| to.clone(), |now| now.clone().unwrap_or_else(|| gone(to)));
+                Piece::To(text.clone(), now)
+            }
             Piece::Number(n) => Piece::Number(numbers.numbers.get(n).cloned().unwrap_or_else(|| gone(n))),
         };
         Leaf(self.0.iter().map(each).collect())
