@@ -130,18 +130,13 @@ pub(super) fn differences(reading: &Reading, items: &[Item], whole: &[Whole<'_>]
     out
 }
 
-/// Behind each line of the contents stands the page on which the first value or place to fill in of what it leads to is found; or
-/// behind none of them, where the pages would not settle.
+/// Behind each line of the contents stands the page on which the first value or place to fill in of what it leads to is found.
 fn contents(whole: &[Whole<'_>], reading: &Reading, items: &[Item], said: &Said, out: &mut Vec<String>) {
     let behind = |line: &Whole<'_>| {
         let next = reading.found[line.start..].iter().find(|f| f.id != line.id);
         super::plain(next.map_or("", |f| f.before.as_str()))
     };
     let lines = || whole.iter().filter_map(|w| Some((w, w.id.strip_prefix("contents.to-")?)));
-    let head = super::plain(said.say("page.at").split('{').next().unwrap_or_default());
-    if lines().all(|(line, _)| !behind(line).starts_with(&*head)) {
-        return;
-    }
     let mut begins: FxHashMap<&str, usize> = FxHashMap::default();
     for w in whole {
         begins.entry(items[w.item].id.as_str()).or_insert(w.pages[0]);
