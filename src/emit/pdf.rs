@@ -40,6 +40,7 @@ use tags::Tag;
 
 /// Space between running head or foot and the body.
 const GAP: f32 = 7.0;
+
 /// Lays out and writes a PDF.
 pub(super) fn write(print: &Print<'_>) -> Result<Vec<u8>, Error> {
     let (laid, packed) = rayon::join(|| Laid::out(print), || attach::pack(print.attachments));

@@ -160,9 +160,14 @@ impl Body<'_> {
         let drops: Vec<_> = block.iter().filter_map(|(item, _)| self.gathered.drops.get(item)).collect();
         let words = self.basis.words();
         let empty = self.sag(block);
-        let any = |of: &BTreeSet<String>| block.iter().any(|(item, _)| of.contains(item));
         if drops.is_empty() {
-            return empty.map(|empty| if any(&self.gathered.stands) { words.fill(ids::TOLD_SAG_UNLESS, [&empty]) } else { empty });
+            return empty.map(|empty| {
+                if block.iter().any(|(item, _)| self.gathered.stands.contains(item)) {
+                    words.fill(ids::TOLD_SAG_UNLESS, [&empty])
+                } else {
+                    empty
+                }
+            });
         }
         let known: Option<Vec<i64>> = drops.iter().map(|drop| drop.fall).collect();
         let held = match known.and_then(|all| all.into_iter().max()) {

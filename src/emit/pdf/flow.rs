@@ -2,6 +2,7 @@
 
 use super::lines::Setting;
 use super::marks::Mark;
+use super::paginate::least;
 use super::setter::{Setter, Weight};
 use super::stack::{Block, Maker, ROW_LINE, TABLE_LINE};
 use super::tags::{Kind, Tag};
@@ -473,8 +474,7 @@ impl<'a> Flower<'a, '_> {
         let first = self.out.fragments.len() - chain;
         let chain = &self.out.fragments[first..];
         let heads = chain.iter().find(|f| f.strip).or(chain.first()).map_or(self.out.heads.len() - 1, |f| f.head);
-        let tall = |list: &[Fragment]| list.iter().filter(|f| !f.spare).map(|f| f.before + f.block.height).sum::<f32>();
-        (first, tall(&self.out.heads[heads]) + AFTER_HEADS + tall(chain))
+        (first, least(&self.out.heads[heads]) + AFTER_HEADS + least(chain))
     }
 
     /// A step that no page takes whole: it starts a page with what must stand above it, and goes on at the head of the next

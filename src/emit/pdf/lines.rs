@@ -137,8 +137,9 @@ impl Flat {
                     }
                     let mut ways = Vec::new();
                     led_to(content, &mut ways);
-                    let first = if setter.item == CONTENTS { 1 } else { usize::MAX };
-                    ways.truncate(first);
+                    if setter.item == CONTENTS {
+                        ways.truncate(1);
+                    }
                     ways.retain(|to| setter.pages_of.contains_key(*to) || setter.item == CONTENTS && setter.contents.contains_key(*to));
                     for to in &ways {
                         if ways.len() > 1 {

@@ -106,7 +106,7 @@ fn tall(chain: &[Fragment]) -> f32 {
 }
 
 /// The same without what can be spared.
-fn least(chain: &[Fragment]) -> f32 {
+pub(super) fn least(chain: &[Fragment]) -> f32 {
     chain.iter().filter(|f| !f.spare).map(|f| f.before + f.block.height).sum()
 }
 

@@ -173,7 +173,7 @@ impl Differences<'_> {
     /// Where the joint that leads is half way, and how far the other may be then: from one angle each to a read-out.
     pub(super) fn half_way(&self, motions: &[Motion], leads: usize) -> Option<String> {
         let half = |m: &Motion| {
-            let From::At(from) = <&[From; 1]>::try_from(&m.from[..]).ok()?.first()? else { return None };
+            let [From::At(from)] = &m.from[..] else { return None };
             let joint = self.compiled.joints.get(m.joint).filter(|_| matches!(m.ends, Ends::Target | Ends::ByEye))?;
             let digit = 10_i64.pow(3 - u32::from(joint.decimals.min(3)));
             let (sum, double) = (from.value + m.target.value, 2 * digit);
