@@ -81,6 +81,21 @@ fn a_card_says_what_the_profile_says() {
     }
 }
 
+/// One page, to lie beside the console.
+#[test]
+fn a_card_is_one_page() {
+    let place = tempfile::tempdir().expect("a folder");
+    let session = Session::new(&DiskWorld);
+    for paper in ["a4", "letter"] {
+        std::fs::write(place.path().join("theme.toml"), format!("paper = \"{paper}\"\n")).expect("written");
+        for (name, language) in ARMS.iter().flat_map(|n| [(n, "en"), (n, "de")]) {
+            let made = session.card(&folder().join(name), &["pdf"], Some(place.path()), Some(language)).expect("a card");
+            let (problems, Prints::Made(files)) = made else { panic!("{name}: {made:#?}") };
+            assert!(problems.is_empty() && files[0].pages == Some(1), "{name}, {paper}, {language}: {:?} pages", files[0].pages);
+        }
+    }
+}
+
 /// As the eye at the stated place sees it: what lies to the right, and what lies up.
 fn eye(place: &str) -> (Vec3, Vec3) {
     match place {

@@ -219,6 +219,48 @@ fn bars_stand_beside_what_is_listed_and_beside_nothing_else() {
     assert!(words.contains("2 to 9 are now 3 to 10"), "{words}");
 }
 
+/// What a change does to margins stands beside it for reviewers, of steps that are not changed too.
+#[test]
+fn what_follows_from_a_change_stands_with_it() {
+    let source = text("lid-lift.md");
+    // One joint of two that move at once goes less far, which the next step takes on.
+    let edits = [
+        ("`together: boom up from 47 deg to 52 deg slow, jib in", "`together: boom up from 47 deg to 51 deg slow, jib in"),
+        ("`together: boom down from 52 deg to 43 deg slow", "`together: boom down from 51 deg to 43 deg slow"),
+        ("revision = \"B\"", "revision = \"C\""),
+    ];
+    let later = edits.iter().fold(source, |text, (old, new)| {
+        assert!(text.contains(old), "{old}");
+        text.replace(old, new)
+    });
+    let world = MemoryWorld::over(DiskWorld).with(folder().join(LATER), later.into_bytes());
+    let earlier = revision(&world, "lid-lift.md");
+    let session = Session::new(&world);
+    let compiled = session.compile(&folder().join(LATER)).expect("compiles");
+    let made = |edition| {
+        let wish = Wish { since: Some(&earlier), edition, ..Wish::default() };
+        let Prints::Made(files) = session.print(&compiled, &["text"], &wish).expect("prints") else { panic!("withheld") };
+        let text = String::from_utf8(files[0].bytes.clone()).expect("text");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let read = made(Edition::Review);
+    assert!(read.contains("2 BOOM target \"+51.00 deg\", was \"+52.00 deg\""), "{read}");
+    // The margins of a step in both revisions, as their own tables of evidence have them.
+    let evidence = |procedure: &str| {
+        let compiled = session.compile(&folder().join(procedure)).expect("compiles");
+        let compiled = compiled.examined.expect("models").compile(session.files());
+        let of = compiled.package.evidence.iter().find(|e| e.step == "44").expect("step 44").clone();
+        of.clearance.expect("looked at").least.expect("something near") / 1000
+    };
+    let [now, was] = [LATER, "lid-lift.md"].map(evidence);
+    assert_ne!(now, was);
+    let rows =
+        read.split_once("What this does to margins and time").or(read.split_once("WHAT THIS DOES TO MARGINS AND TIME")).expect("a table").1;
+    let row = rows.split("Step ").find(|row| row.starts_with("44 ") && row.contains("Clearance")).expect("step 44");
+    assert!(row.contains(&format!("{now}, wanted 20")) && row.contains(&format!("{was}, wanted 20")), "{row}");
+    assert!(!made(Edition::Operator).to_lowercase().contains("what this does to margins"), "operators are not told of margins");
+}
+
 /// What is said below a drawing is held against what was said below the same one.
 #[test]
 fn a_drawn_step_is_no_change() {

@@ -26,7 +26,7 @@ use surehand::words::Words;
 type Values = Vec<(String, String)>;
 
 /// Names of what is told, behind the item.
-const TOLD: [&str; 9] = ["part-way", "sag", "goes", "degree", "alone", "beyond", "order", "over", "nearest"];
+const TOLD: [&str; 10] = ["part-way", "back", "sag", "goes", "degree", "alone", "beyond", "order", "over", "nearest"];
 
 fn agree(items: &[Item], compiled: &Compiled) -> Result<(), Error> {
     readback::agree(items, compiled, &Said::new(Words::english().entries()))
@@ -89,8 +89,9 @@ fn the_library_is_told_in_these_words() {
     let made = Made::demo("cartridge-change.md", Figures::Near);
     let say = |id| made.say(id);
     // A block of plain moves; one with an order, a contact, a lift and the jaw; one in which nothing moves.
-    assert_eq!(say("b2.part-way"), Some("Checked: going on, and back to the step's start, at every move."));
-    let unless = "Checked: going on, and back to the step's start, at every move that does not say otherwise.";
+    let all = "Checked: going on, and back to the step's start, at every move. Back is the other way of the same control.";
+    assert_eq!(say("b2.part-way"), Some(all));
+    let unless = "Checked: going on, and back to the step's start, at every move that does not say otherwise. Back is the other way of the same control.";
     assert_eq!(say("b4.part-way"), Some(unless));
     // What a line of the step stops for has its own way out.
     let touched = "where anything has touched that may not, hold and tell";
@@ -99,6 +100,13 @@ fn the_library_is_told_in_these_words() {
     assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("on, or back to the start of the step; {touched}")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: hold and tell."));
     assert_eq!(say("s32.part-way").map(str::to_owned), for_else("go on only, never back"));
+    // How to drive back stands where a step may go back; the joint that must be last is last.
+    assert_eq!(say("s26.back"), Some("Back: SHOULDER RAISE, left stick: PULL BACK."));
+    assert_eq!(
+        say("s25.back"),
+        Some("Back: SHOULDER RAISE, left stick: PULL BACK; WRIST PITCH LOWER, right stick: TWIST COUNTER-CLOCKWISE.")
+    );
+    assert_eq!([say("s29.back"), say("s32.back")], [None; 2]);
     assert_eq!(say("s12.part-way"), None, "both ways are free");
     assert_eq!(say("b1.part-way"), None, "nothing moves before power is on");
     // A degree counts where something is touched, and nowhere else.

@@ -73,7 +73,7 @@ records! {
     Line { label: String, words: String, role: Option<String>, leads_to: Option<String>; }
     Angle { value: i64, text: String; } Gate { held: usize, not_past: Angle, until: usize, past: Angle; }
     Motion {
-        joint: usize, engraved: String, direction: String, positive: bool, stick: String, stick_action: String, pace: Option<String>,
+        joint: usize, engraved: String, direction: String, positive: bool, stick: String, stick_action: String, stick_back: Option<String>, pace: Option<String>,
         ends: Ends, target: Angle, low: Angle, high: Angle, from: Vec<From>;
     }
     Readout { low: i64, high: i64, nominal: i64, known: String; } Margin { of: String, subject: String, value: i64; }

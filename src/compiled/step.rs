@@ -91,6 +91,9 @@ pub struct Motion {
     pub stick: String,
     /// What to do with the stick.
     pub stick_action: String,
+    /// What to do with it to go the other way.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub stick_back: String,
     /// `slow` or `inch`.
     pub pace: Option<String>,
     /// What ends the motion.

@@ -234,10 +234,10 @@ impl Basis<'_> {
             surveyed: self.survey.lack().is_none(),
             changed: BTreeSet::new(),
         };
-        document.contents = contents::contents(&document, self);
         if let Some(earlier) = self.sources.since {
             revision::mark(&mut document, earlier, self.words());
         }
+        document.contents = contents::contents(&document, self);
         let stamp = Stamp::new(status, standing(self.procedure), self.sources.edition, self.words());
         Instruction { document, stamp, unsaid: self.unsaid.take() }
     }

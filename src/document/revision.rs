@@ -5,12 +5,14 @@
 //! to it is followed to where it stands now.
 
 mod align;
+mod effects;
 mod entry;
 mod gist;
 
 use super::{Document, Field, Prose, Span, wording};
 use crate::words::{Words, ids};
 use align::align;
+use effects::{Effects, effects};
 use entry::{Entry, entries};
 use serde::Serialize;
 use std::collections::{BTreeSet, HashMap};
@@ -34,6 +36,9 @@ pub enum Fate {
 pub struct Detail {
     /// Which: `act.travel.goal.target`.
     pub of: String,
+    /// Of which joint, as engraved, where a step moves more than one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub joint: Option<String>,
     /// What it was.
     pub was: Option<String>,
     /// What it is.
@@ -67,6 +72,9 @@ pub struct Difference {
     pub around: Vec<Detail>,
     /// Steps that are the same under another number: number before, number now.
     pub renumbered: Vec<(String, String)>,
+    /// The number now of every earlier step that still stands.
+    #[serde(skip)]
+    pub now_of: HashMap<String, String>,
     /// Of one of the two no way was looked at, so what is told beside steps of their ways is not compared.
     pub untold: bool,
 }
@@ -93,6 +101,8 @@ pub struct Changes {
     pub around: Vec<Prose>,
     /// Which numbers are others.
     pub renumbered: Option<Prose>,
+    /// What follows for margins and time; none in an edition that does not print them.
+    pub effects: Option<Effects>,
 }
 
 /// A line of the list of changes.
@@ -184,18 +194,19 @@ pub fn difference(earlier: &Document, now: &Document, words: &Words) -> Differen
         });
     }
     removed(done, old.len(), &mut changes);
-    Difference { changes, around: entry::around(earlier, now, words), renumbered, untold }
+    Difference { changes, around: entry::around(earlier, now, words), renumbered, now_of: numbers.numbers, untold }
 }
 
 /// Marks in `now` what differs from an earlier revision, and adds the list of it.
 pub(super) fn mark(now: &mut Document, earlier: &Document, words: &Words) {
     let difference = difference(earlier, now, words);
     now.changed = difference.changes.iter().filter_map(|c| c.item.clone()).collect();
-    now.changes = Some(printed(&difference, earlier, words));
+    let effects = effects(earlier, now, &difference.now_of, words);
+    now.changes = Some(printed(&difference, effects, earlier, words));
 }
 
 /// The list as it is printed.
-fn printed(difference: &Difference, earlier: &Document, words: &Words) -> Changes {
+fn printed(difference: &Difference, effects: Option<Effects>, earlier: &Document, words: &Words) -> Changes {
     let identity = &earlier.identity;
     let line = |(i, c): (usize, &Change)| {
         let id = |name: &str| format!("changes.{}.{name}", i + 1);
@@ -216,6 +227,7 @@ fn printed(difference: &Difference, earlier: &Document, words: &Words) -> Change
         around: around.map(|(i, d)| Prose::plain(format!("changes.around{}", i + 1), wording::around(d, words))).collect(),
         renumbered: (!difference.renumbered.is_empty())
             .then(|| Prose::plain("changes.renumbered", wording::renumbered(&difference.renumbered, words))),
+        effects,
     }
 }
 

@@ -215,7 +215,11 @@ fn or_nothing(value: Option<&String>, quoted: bool, words: &Words) -> String {
 pub fn change(change: &Change, words: &Words) -> String {
     let details = || {
         let value = |v: &Option<String>| or_nothing(v.as_ref(), true, words);
-        let one = |d: &Detail| words.fill(ids::CHANGE_DETAIL, [&value(&d.is), &value(&d.was)]);
+        let one = |d: &Detail| {
+            let detail = words.fill(ids::CHANGE_DETAIL, [&value(&d.is), &value(&d.was)]);
+            let name = part(&d.of).map(|entry| words.say(entry));
+            [name, d.joint.as_deref()].into_iter().flatten().fold(detail, |said, name| words.fill(ids::CHANGE_NAMED, [name, &said]))
+        };
         let mut out: Vec<String> = change.details.iter().take(DETAILS).map(one).collect();
         match change.details.len().saturating_sub(DETAILS) {
             0 => {}
@@ -231,6 +235,21 @@ pub fn change(change: &Change, words: &Words) -> String {
         (Fate::Moved, Some(before)) => format!("{} {}", moved(before), details()),
         _ => change.gist.clone(),
     }
+}
+
+/// The name of a value of a move, which is a bare number or word without it.
+fn part(of: &str) -> Option<ids::Entry<0>> {
+    let last = of.rsplit('.').find(|p| p.parse::<usize>().is_err())?;
+    let of_move = of.starts_with("act.");
+    let named = match last {
+        "target" => ids::CHANGE_TARGET,
+        "low" => ids::CHANGE_LOW,
+        "high" => ids::CHANGE_HIGH,
+        "from" => ids::CHANGE_FROM,
+        "pace" => ids::CHANGE_PACE,
+        _ => return None,
+    };
+    of_move.then_some(named)
 }
 
 /// Most values of one step in the list of changes.

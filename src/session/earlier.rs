@@ -62,7 +62,9 @@ impl Earlier {
     }
     /// What it prints, in these words, this edition and with these steps drawn: only what is made alike can be compared.
     pub fn document(&self, words: &Words, edition: Edition, figures: Figures) -> Document {
-        let sources = Sources { figures, words, edition, ..Sources::of(&self.texts) };
+        // What reviewers hold against each other was worked out for both.
+        let compiled = edition.is_reviewed().then(|| self.examined.compile_untold(&self.texts));
+        let sources = Sources { figures, words, edition, compiled: compiled.as_ref(), ..Sources::of(&self.texts) };
         build::draft(&self.examined, &sources).into_document()
     }
     /// Over all that it was made from.

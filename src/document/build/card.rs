@@ -88,14 +88,11 @@ fn sticks(arm: &Arm, words: &Words) -> Drawn {
 fn travel(arm: &Arm, words: &Words) -> Drawn {
     let seen = sides(arm);
     let dials: Vec<Dial> = arm.joints.iter().zip(seen).enumerate().map(|(i, (joint, seen))| of(i, joint, seen, words)).collect();
-    let wanted = dials.iter().map(Dial::wanted).fold(0.0, f64::max);
-    let count = ((ROW + GAP) / (wanted + GAP)).floor().max(1.0);
-    let sheet = ((ROW + GAP) / count - GAP).max(wanted);
     let description = dials.iter().map(|d| spoken(d, words)).collect::<Vec<_>>().join(" ");
     Drawn {
         item: "travel".to_owned(),
         notes: vec![Prose::plain("travel.note", words.say(ids::CARD_TRAVEL))],
-        drawing: Arc::new(Drawing { views: dials.iter().map(|d| dial::dial(d, sheet, words)).collect(), key: Vec::new(), description }),
+        drawing: Arc::new(Drawing { views: dial::dials(&dials, ROW, GAP, words), key: Vec::new(), description }),
     }
 }
 

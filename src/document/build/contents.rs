@@ -12,6 +12,9 @@ const FEW: usize = 20;
 pub(super) fn contents(document: &Document, basis: &Basis<'_>) -> Option<Contents> {
     let words = basis.words();
     let mut out = Walk { words, rows: 0, entries: Vec::new() };
+    if let Some(changes) = &document.changes {
+        out.put(changes.item, basis.by_id("change.title", &[("since", &changes.since.text)]).unwrap_or_default());
+    }
     out.put("record", words.say(ids::PAGE_RECORD).to_owned());
     if let Some(training) = &document.training {
         out.put(training.item, words.say(ids::TRAINING_TITLE).to_owned());

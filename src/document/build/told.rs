@@ -5,7 +5,7 @@
 use super::Basis;
 use super::body::Body;
 use super::place::At;
-use super::situation::angle;
+use super::situation::{angle, direction};
 use super::travel::side;
 use crate::document::{Block, Item, Prose};
 use crate::model::JointId;
@@ -96,6 +96,10 @@ impl Basis<'_> {
             let has_way = at.procedure.step(id).lines.iter().any(|l| l.label == Label::StopIf);
             let line = if has_way { ids::TOLD_STOPPED_ELSE } else { ids::TOLD_STOPPED };
             say("part-way".to_owned(), words.fill(line, [&words.row(&parts, ids::LIST_SEMICOLON)]));
+            let ways = ways_back(at, &stop, &at.procedure.step(id).drives(), words);
+            if !ways.is_empty() {
+                say("back".to_owned(), words.fill(ids::TOLD_BACK, [&words.row(&ways, ids::LIST_SEMICOLON)]));
+            }
         }
         if let Some((next, pair)) = told.swapped {
             let next = self.trace.number(self.procedure, next).to_string();
@@ -275,6 +279,25 @@ pub(super) fn each(blocks: &mut [Block], with: &mut impl FnMut(&mut Block)) {
 /// Whether both ways are free from wherever a motion is stopped.
 fn is_free(stop: &Stop) -> bool {
     stop.on && stop.back == Back::Free && !stop.untouched
+}
+
+/// How the joints of a step are driven back, that which must be last at the end; empty where the step may not go back.
+fn ways_back(at: At<'_>, stop: &Stop, drives: &[&Drive], words: &Words) -> Vec<String> {
+    let last = match stop.back {
+        Back::Free if stop.on => None,
+        Back::Last(joint) if stop.on => Some(joint),
+        _ => return Vec::new(),
+    };
+    let arm = &at.procedure.arm;
+    let way = |drive: &&Drive| {
+        let (joint, back) = (drive.joint.value, !drive.positive.value);
+        let (stick, axis) = arm.console.drive(joint)?;
+        let act = if back { &axis.positive } else { &axis.negative };
+        let [direction, act] = [direction(arm, joint, back), act.to_uppercase()];
+        Some(words.fill(ids::TOLD_BACK_WAY, [&arm.joint(joint).engraved, &direction, &stick.name.value, &act]))
+    };
+    let (first, then): (Vec<&Drive>, Vec<&Drive>) = drives.iter().partition(|d| Some(d.joint.value) != last);
+    first.iter().chain(&then).filter_map(way).collect()
 }
 
 /// What holds for the steps of a block that are stopped part-way; none where nothing in it moves.

@@ -70,10 +70,12 @@ fn way(words: &str) -> Option<Way> {
 /// Radius of the knob, where arrows begin and where they end.
 const KNOB: f64 = 4.5;
 const FROM: f64 = 6.0;
-const TO: f64 = 14.0;
-/// Room for words over an arrow to the side, which start clear of the knob, on a sheet of this width.
+const TO: f64 = 12.0;
+/// Where words over an arrow to the side start, clear of the knob.
+const CLEAR: f64 = KNOB + 0.4;
+/// Their room on a sheet of this width.
 fn beside(sheet: f64) -> f64 {
-    sheet / 2.0 - FROM - 0.5
+    sheet / 2.0 - CLEAR - 0.4
 }
 
 /// Whether every word of a stick has room on a sheet of this width.
@@ -94,11 +96,11 @@ struct Label {
 }
 
 impl Label {
-    /// Large where every word has room.
+    /// Large where every word has room and they take two lines at most.
     fn of(act: &Act, room: f64) -> Label {
         let room = thousandths(room);
         let fits = letters::pieces(&act.arm.words).all(|w| width(w, Type::Call) <= room);
-        let size = if fits { Type::Call } else { Type::Strong };
+        let size = if fits && hyphenated(&act.arm.words, Type::Call, room).len() <= 2 { Type::Call } else { Type::Strong };
         Label { size, arm: hyphenated(&act.arm.words, size, room), hand: hyphenated(&act.hand.words, Type::Name, room) }
     }
 
@@ -175,7 +177,7 @@ pub fn stick(stick: &Stick, sheet: f64, words: &Words) -> Scene {
             Way::Left | Way::Right => {
                 let (side, anchor) = if *way == Way::Left { (-1.0, Anchor::End) } else { (1.0, Anchor::Start) };
                 arrow(&mut scene, (x, y), (side, 0.0), TO);
-                label.put(act, x + side * FROM, (y - 2.0 - arm, y + 2.2), anchor, &mut scene);
+                label.put(act, x + side * CLEAR, (y - 2.0 - arm, y + 2.2), anchor, &mut scene);
             }
             Way::CounterClockwise | Way::Clockwise => {
                 let (side, anchor) = if *way == Way::Clockwise { (1.0, Anchor::Start) } else { (-1.0, Anchor::End) };

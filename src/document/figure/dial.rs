@@ -42,13 +42,17 @@ pub struct Word {
 
 /// Radius of a dial, in millimetres.
 const RADIUS: f64 = 7.0;
-/// Least width of a sheet.
-const LEAST: f64 = 33.4;
+/// Least width of a sheet: what the notes below a dial read well in.
+const LEAST: f64 = 25.0;
 /// Room left of the words for their arrow.
 const ARROW: f64 = 6.0;
 
 /// Distance of the numbers from the middle.
 const NUMBERS: f64 = RADIUS + 2.5;
+/// How far beside the middle a dial reaches with its marks.
+const REACH: f64 = RADIUS + 1.5;
+/// A mark this steep has its number over or under the dial, where it may stand nearer to the middle than the mark does: a sine.
+const STEEP: f64 = 0.5;
 
 impl Dial {
     /// The way from the middle to an angle: to the right, and up.
@@ -65,22 +69,63 @@ impl Dial {
         if right.abs() < 0.02 { 0.0 } else { right.signum() }
     }
 
+    /// How far it reaches to the left and to the right of its middle, with the numbers that stand beside it.
+    fn reach(&self) -> [f64; 2] {
+        let mut reach = [REACH; 2];
+        for (angle, label) in self.ends.into_iter().zip(&self.labels).filter(|_| self.endless.is_none()) {
+            let (right, up) = self.way(angle);
+            if up.abs() < STEEP {
+                let side = &mut reach[usize::from(right > 0.0)];
+                *side = side.max(NUMBERS * right.abs() + 0.5 + wide(&label.words) + 0.5);
+            }
+        }
+        reach
+    }
+
     /// The width that it needs, in millimetres.
-    pub fn wanted(&self) -> f64 {
+    fn wanted(&self) -> f64 {
         let widest = |words: &str, size: Type| f64::from(letters::pieces(words).map(|w| width(w, size)).max().unwrap_or(0)) / 1000.0;
         let word = |w: &Word| widest(&w.word.words, Type::Strong).max(widest(&w.place.words, Type::Name)) + ARROW + 1.0;
-        let number = |(angle, label): (f64, &Value)| {
-            let wide = widest(&label.words, Type::Name);
-            let half = if self.side(angle) == 0.0 { wide / 2.0 } else { NUMBERS * self.way(angle).0.abs() + 0.5 + wide };
-            if self.endless.is_some() { 0.0 } else { 2.0 * half + 1.0 }
-        };
-        let numbers = self.ends.into_iter().zip(&self.labels).map(number);
-        self.words.iter().map(word).chain(numbers).fold(LEAST.max(widest(&self.name.words, Type::Call) + 2.0), f64::max)
+        let numbers = self.labels.iter().map(|l| wide(&l.words)).sum::<f64>() + 2.0;
+        let name = widest(&self.name.words, Type::Call) + 2.0;
+        self.words.iter().map(word).chain([name, numbers, self.reach().iter().sum()]).fold(LEAST, f64::max)
     }
 }
 
-/// Draws a dial on a sheet of this width.
-pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
+/// The width of a number, in millimetres.
+fn wide(number: &str) -> f64 {
+    f64::from(width(number, Type::Name)) / 1000.0
+}
+
+/// The widths of dials that share rows of this width with this gap: as wide as each needs where one row takes them all, or else all alike.
+fn widths(dials: &[Dial], row: f64, gap: f64) -> Vec<f64> {
+    let wanted: Vec<f64> = dials.iter().map(Dial::wanted).collect();
+    let spare = row - wanted.iter().sum::<f64>() - gap * (dials.len() as f64 - 1.0);
+    if spare >= 0.0 {
+        let more = spare / dials.len() as f64;
+        return wanted.into_iter().map(|w| w + more).collect();
+    }
+    let widest = wanted.into_iter().fold(0.0, f64::max);
+    let count = ((row + gap) / (widest + gap)).floor().max(1.0);
+    vec![((row + gap) / count - gap).max(widest); dials.len()]
+}
+
+/// The lines of where a dial is seen from, on a sheet of this width.
+fn place(dial: &Dial, sheet: f64) -> Vec<String> {
+    dial.seen.as_ref().map_or_else(Vec::new, |(seen, _)| hyphenated(&seen.words, Type::Name, thousandths(sheet - 1.0)))
+}
+
+/// Draws dials that share rows of this width with this gap.
+pub fn dials(dials: &[Dial], row: f64, gap: f64, words: &Words) -> Vec<Scene> {
+    let widths = widths(dials, row, gap);
+    // All circles stand at one height.
+    let lines = |(d, wide): (&Dial, &f64)| (wrapped(&d.name.words, Type::Call, thousandths(wide - 1.0)).len(), place(d, *wide).len());
+    let most = dials.iter().zip(&widths).map(lines).fold((1, 1), |a, b| (a.0.max(b.0), a.1.max(b.1)));
+    dials.iter().zip(&widths).map(|(d, wide)| dial(d, *wide, most, words)).collect()
+}
+
+/// Draws a dial on a sheet of this width, below room for this many lines of its name and of where it is seen from.
+fn dial(dial: &Dial, sheet: f64, most: (usize, usize), words: &Words) -> Scene {
     let mut scene = Scene { width: thousandths(sheet), title: words.fill(ids::CARD_DIAL_TITLE, [&dial.name.words]), ..Scene::default() };
     let mut top = 0.0;
     let put = |scene: &mut Scene, at: (f64, f64), anchor, size, lines: Vec<String>, field: Option<&Value>| {
@@ -89,17 +134,14 @@ pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
     };
     let middle = sheet / 2.0;
     let name = wrapped(&dial.name.words, Type::Call, thousandths(sheet - 1.0));
-    let tall = name.len() as f64 * f64::from(Type::Call.leading()) / 1000.0;
     put(&mut scene, (middle, 4.0), Anchor::Middle, Type::Call, name, Some(&dial.name));
-    top += tall + 1.5;
+    top += most.0 as f64 * f64::from(Type::Call.leading()) / 1000.0 + 1.5;
     if let Some((seen, _)) = &dial.seen {
-        let lines = hyphenated(&seen.words, Type::Name, thousandths(sheet - 1.0));
-        let more = (lines.len() as f64 - 1.0) * f64::from(Type::Name.leading()) / 1000.0;
-        put(&mut scene, (middle, top + 2.2), Anchor::Middle, Type::Name, lines, Some(seen));
-        top += more;
+        put(&mut scene, (middle, top + 2.2), Anchor::Middle, Type::Name, place(dial, sheet), Some(seen));
     }
-    top += 3.5;
-    let centre = (middle, top + 5.0 + RADIUS);
+    top += (most.1 as f64 - 1.0) * f64::from(Type::Name.leading()) / 1000.0 + 3.0;
+    let [left, right] = dial.reach();
+    let centre = (middle.max(left).min(sheet - right), top + 5.0 + RADIUS);
     let on = |angle: f64, r: f64| {
         let (right, up) = dial.way(angle);
         (centre.0 + r * right, centre.1 - r * up)
@@ -144,16 +186,23 @@ pub fn dial(dial: &Dial, sheet: f64, words: &Words) -> Scene {
         } else {
             Anchor::Middle
         };
-        let (x, y) = (x + side * 0.5, y - up);
-        put(&mut scene, (x, y + 1.0), anchor, Type::Name, vec![label.words.clone()], Some(label));
+        let (wide, x, y) = (wide(&label.words), x + side * 0.5, y - up);
+        let (least, most) = match anchor {
+            Anchor::Start => (0.5, sheet - 0.5 - wide),
+            Anchor::End => (0.5 + wide, sheet - 0.5),
+            _ => (0.5 + wide / 2.0, sheet - 0.5 - wide / 2.0),
+        };
+        // What the sheet does not take beside the mark stands over or under the dial.
+        let at = if (least..=most).contains(&x) { (x, y) } else { (x.clamp(least, most), centre.1 - up.signum() * (RADIUS + 3.2)) };
+        put(&mut scene, (at.0, at.1 + 1.0), anchor, Type::Name, vec![label.words.clone()], Some(label));
     }
-    let mut foot = centre.1 + RADIUS + 5.5;
+    let mut foot = centre.1 + RADIUS + 5.0;
     if dial.endless.is_some() {
         let words = [&dial.labels[0], &dial.labels[1]];
         put(&mut scene, (middle - 1.0, foot - 0.5), Anchor::End, Type::Name, vec![words[0].words.clone()], Some(words[0]));
         put(&mut scene, (middle + 1.0, foot - 0.5), Anchor::Start, Type::Name, vec![words[1].words.clone()], Some(words[1]));
     }
-    foot += 3.5;
+    foot += 3.0;
     for (i, word) in dial.words.iter().enumerate() {
         let grows = i == 0;
         let counter = dial.seen.as_ref().map(|s| s.1 == grows);

@@ -154,9 +154,23 @@ impl Entry {
     /// Each value that differs from that of an earlier one, references followed to where they lead now.
     pub fn details(&self, was: &Entry, numbers: &Numbers) -> Vec<Detail> {
         let old: Vec<(&str, &Leaf, Leaf)> = was.leaves.iter().map(|(of, l)| (of.as_str(), l, l.followed(numbers))).collect();
-        details(&old, &self.leaves)
+        let mut out = details(&old, &self.leaves);
+        for detail in &mut out {
+            detail.joint = self.mover(&detail.of).filter(|joint| detail.is.as_ref() != Some(joint));
+        }
+        out
+    }
+
+    /// The joint that a value is of, in a step that moves two.
+    fn mover(&self, of: &str) -> Option<String> {
+        let (which, _) = of.strip_prefix(MOVES)?.split_once('.')?;
+        let name = format!("{MOVES}{which}.joint");
+        self.leaves.iter().find(|(of, _)| *of == name).map(|(_, leaf)| leaf.text())
     }
 }
+
+/// Where the moves of a step that makes two begin.
+const MOVES: &str = "act.moves.";
 
 /// Names of the values that are read first.
 const FIRST: [&str; 8] = ["joint", "direction", "target", "cue", "tap", "opening", "limit", "low"];
@@ -166,12 +180,12 @@ fn details(old: &[(&str, &Leaf, Leaf)], new: &[(String, Leaf)]) -> Vec<Detail> {
     for (of, leaf) in new {
         match old.iter().find(|(o, ..)| o == of) {
             Some((_, _, followed)) if followed.target_only() == leaf.target_only() => {}
-            Some((_, was, _)) => out.push(Detail { of: of.clone(), was: Some(was.text()), is: Some(leaf.text()) }),
-            None => out.push(Detail { of: of.clone(), was: None, is: Some(leaf.text()) }),
+            Some((_, was, _)) => out.push(Detail { of: of.clone(), joint: None, was: Some(was.text()), is: Some(leaf.text()) }),
+            None => out.push(Detail { of: of.clone(), joint: None, was: None, is: Some(leaf.text()) }),
         }
     }
     let gone = old.iter().filter(|(of, ..)| !new.iter().any(|(n, _)| n == of));
-    out.extend(gone.map(|(of, was, _)| Detail { of: (*of).to_owned(), was: Some(was.text()), is: None }));
+    out.extend(gone.map(|(of, was, _)| Detail { of: (*of).to_owned(), joint: None, was: Some(was.text()), is: None }));
     // What is aimed at before what follows from it.
     let rank = |d: &Detail| FIRST.iter().position(|name| d.of.ends_with(name)).unwrap_or(FIRST.len());
     out.sort_by_key(rank);

@@ -16,6 +16,8 @@ use std::sync::Arc;
 const POINTS: f32 = 72.0 / 25_400.0;
 /// Space between the views, and above the key.
 const GAP: f32 = 8.0;
+/// Space between a view and one below it.
+const BELOW: f32 = 4.0;
 /// Space between entries of the key.
 const KEY_GAP: f32 = 10.0;
 
@@ -52,17 +54,28 @@ impl Maker<'_> {
         }
         let mut at = (0.0_f32, out.height);
         let mut tall: f32 = 0.0;
+        // Where the last view begins, and where it ends below.
+        let mut last = (0.0, 0.0);
         let views = drawing.views.len();
         for (part, (w, h)) in sizes.into_iter().enumerate() {
             let gap = if part <= views { GAP } else { KEY_GAP };
+            let beside = at.0 > 0.0 && at.0 + gap + w > width + 0.1;
+            // A low view stands below another low one, where the rest of the row leaves room for both.
+            if part < views && beside && last.0 + w <= width + 0.1 && last.1 + BELOW + h <= at.1 + tall + 0.1 {
+                let block = self.scene(drawing, part)?;
+                out.overlay(last.0, last.1 + BELOW, block);
+                last.1 += BELOW + h;
+                continue;
+            }
             // The key starts a line of its own.
-            if part == views || (at.0 > 0.0 && at.0 + gap + w > width + 0.1) {
-                at = (0.0, at.1 + tall + if part <= views { 4.0 } else { 0.0 });
+            if part == views || beside {
+                at = (0.0, at.1 + tall + if part <= views { BELOW } else { 0.0 });
                 tall = 0.0;
             }
             let x = if at.0 > 0.0 { at.0 + gap } else { 0.0 };
             let block = self.scene(drawing, part)?;
             out.overlay(x, at.1, block);
+            last = (x, at.1 + h);
             (at.0, tall) = (x + w, tall.max(h));
         }
         out.height = at.1 + tall;

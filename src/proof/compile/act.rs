@@ -115,11 +115,10 @@ impl Filler<'_> {
         let id = drive.joint.value;
         let joint = p.arm.joint(id);
         let word = if drive.positive.value { &joint.positive } else { &joint.negative };
-        let (stick, stick_action) = match p.arm.console.drive(id) {
-            Some((stick, axis)) => {
-                (stick.name.value.clone(), if drive.positive.value { axis.positive.clone() } else { axis.negative.clone() })
-            }
-            None => (String::new(), String::new()),
+        let (stick, stick_action, stick_back) = match p.arm.console.drive(id) {
+            Some((stick, axis)) if drive.positive.value => (stick.name.value.clone(), axis.positive.clone(), axis.negative.clone()),
+            Some((stick, axis)) => (stick.name.value.clone(), axis.negative.clone(), axis.positive.clone()),
+            None => Default::default(),
         };
         let target = measure::target(drive);
         let band = measure::band(joint, &drive.goal);
@@ -140,6 +139,7 @@ impl Filler<'_> {
             positive: drive.positive.value,
             stick,
             stick_action,
+            stick_back,
             pace: match &drive.goal {
                 Goal::To { pace: Pace::Slow, .. } => Some("slow".to_string()),
                 Goal::To { pace: Pace::Inch, .. } => Some("inch".to_string()),

@@ -50,6 +50,10 @@ impl Differences<'_> {
         if items.iter().any(|i| i.id == "card") {
             wanted.insert("card".to_owned(), self.card_title());
         }
+        let changes = items.iter().find(|i| i.id == "changes");
+        if let Some((_, since)) = changes.and_then(|i| i.values.iter().find(|(id, _)| id == "changes.since")) {
+            wanted.insert("changes".to_owned(), said.fill("change.title", &[("since", since)]));
+        }
         let charts: Vec<&Item> = items.iter().filter(|i| i.id.starts_with("chart")).collect();
         for chart in &charts {
             let joints = chart.values.iter().any(|(id, _)| id.starts_with("chart-joint"));

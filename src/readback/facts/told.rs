@@ -57,6 +57,20 @@ impl Differences<'_> {
         Some(self.said.say(id).to_owned())
     }
 
+    /// How the motions of a step are driven back, the one that must be last at the end.
+    fn ways_back(&self, stop: &Stopped, motions: &[Motion]) -> Vec<String> {
+        let back = motions.iter().filter(|m| stop.on && stop.back && !m.stick_back.is_empty());
+        let mut back: Vec<&Motion> = back.collect();
+        back.sort_by_key(|m| Some(m.joint) == stop.last);
+        let way = |m: &Motion| {
+            let joint = self.compiled.joints.get(m.joint);
+            let word = joint.map_or("", |j| if m.positive { &j.negative } else { &j.positive }).to_uppercase();
+            let values = [("joint", m.engraved.as_str()), ("direction", &word), ("stick", &m.stick), ("act", &m.stick_back.to_uppercase())];
+            self.said.fill("told.back-way", &values)
+        };
+        back.into_iter().map(way).collect()
+    }
+
     fn engraved(&self, joint: usize) -> &str {
         self.compiled.joints.get(joint).map_or("", |j| j.engraved.as_str())
     }
@@ -99,6 +113,10 @@ impl Differences<'_> {
             let parts: Vec<String> = ways.into_iter().chain(touched).collect();
             let line = if step.lines.iter().any(|l| l.label == "Stop if") { "told.stopped-else" } else { "told.stopped" };
             put("part-way".to_owned(), self.said.fill(line, &[("what", &self.said.row("list.semicolon", "next", &parts))]));
+            let ways = self.ways_back(stop, motions(&step.act));
+            if !ways.is_empty() {
+                put("back".to_owned(), self.said.fill("told.back", &[("ways", &self.said.row("list.semicolon", "next", &ways))]));
+            }
         }
         let toward = |joint: usize, to: i64| {
             let mut driven = motions(&step.act).iter().filter(|m| matches!(m.ends, Ends::Target | Ends::ByEye));

@@ -237,6 +237,11 @@ paged! {
     Plain "change.about" [];
     Plain "change.where" [];
     Plain "change.fate" [];
+    Plain "change.effects" [];
+    Plain "change.effects-about" [];
+    Plain "change.effect" [];
+    Plain "change.is" [];
+    Plain "change.was" [];
     Plain "change.what" [];
     Plain "data.title" ["name"];
     Plain "data.line" [];
