@@ -4,7 +4,7 @@
 //! certificate stands, it is said how near something comes.
 
 use super::place::At;
-use super::situation::angle;
+use super::situation::{angle, view_title};
 use super::told::apart;
 use super::{Basis, Sources};
 use crate::document::figure::{Body, Cone, Nearest, Role, Side, Stance, Subject, distance, draw};
@@ -246,7 +246,7 @@ impl Drafter<'_> {
         let view = self.view()?;
         let half = view.field.map_or((0.0, 1.0), |f| sin_cos(Angle(f.value.0 / 2)));
         Some(Cone {
-            name: self.words.fill(ids::FIGURE_IN_VIEW, [&view.title]),
+            name: self.words.fill(ids::FIGURE_IN_VIEW, [&view_title(view, self.words)]),
             eye: metres(um(view.position?)),
             at: view.looks_at.map_or_else(|| self.tool(last), |p| metres(um(p))),
             half,

@@ -4,6 +4,7 @@ use super::Basis;
 use super::place::At;
 use crate::document::{Expected, Field, Prose, ReadOut};
 use crate::model::arm::{Arm, Joint};
+use crate::model::cell::View;
 use crate::model::{JointId, ViewId};
 use crate::trace::state::{Known, Opening, Readout, State};
 use crate::trace::{RowId, distinct, measure};
@@ -34,15 +35,17 @@ pub(super) enum When {
     Compared,
 }
 
+/// A view by its title, with that its picture is mirrored.
+pub(super) fn view_title(view: &View, words: &Words) -> String {
+    if view.mirrored { words.fill(ids::STRIP_MIRRORED, [&view.title]) } else { view.title.clone() }
+}
+
 impl Basis<'_> {
     /// What the operator looks through before a row.
     pub(super) fn view_words(&self, at: At<'_>, row: RowId) -> String {
         let words = self.words();
         let title = |v: &Option<ViewId>| match v {
-            Some(v) => {
-                let view = &at.procedure.cell.views[v.at()];
-                if view.mirrored { words.fill(ids::STRIP_MIRRORED, [&view.title]) } else { view.title.clone() }
-            }
+            Some(v) => view_title(&at.procedure.cell.views[v.at()], words),
             None => words.say(ids::STRIP_NO_VIEW).to_owned(),
         };
         either(&self.trace.views(row).iter().map(title).collect::<Vec<_>>(), words)

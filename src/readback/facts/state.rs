@@ -74,6 +74,11 @@ fn short(item: &str) -> String {
 }
 
 impl Differences<'_> {
+    /// A view by its title, with that its picture is mirrored.
+    pub(super) fn view_title(&self, view: &Title) -> String {
+        if view.mirrored { self.said.fill("strip.mirrored", &[("view", &view.title)]) } else { view.title.clone() }
+    }
+
     /// The check values at the heads of blocks are those that the record lists, block by block.
     pub(super) fn codes(&mut self, items: &[Item]) {
         let heads = items.iter().filter_map(|item| {
@@ -106,9 +111,7 @@ impl Differences<'_> {
             let views = step.before.iter().map(|s| match &s.view {
                 Some(view) => {
                     let title = compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view);
-                    let shown =
-                        |t: &Title| if t.mirrored { self.said.fill("strip.mirrored", &[("view", &t.title)]) } else { t.title.clone() };
-                    title.map_or_else(String::new, shown)
+                    title.map_or_else(String::new, |t| self.view_title(t))
                 }
                 None => self.said.say("strip.no-view").to_owned(),
             });
