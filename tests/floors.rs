@@ -336,6 +336,20 @@ fn said(text: &str) -> Vec<String> {
         .collect()
 }
 
+/// Lines that a merge left behind; seven equal signs alone may underline a heading.
+fn left_by_a_merge(text: &str) -> usize {
+    let marks = ["<", ">", "|"].map(|mark| format!("{} ", mark.repeat(7)));
+    text.lines().filter(|line| marks.iter().any(|mark| line.starts_with(mark))).count()
+}
+
+#[test]
+fn no_file_holds_both_sides_of_a_merge() {
+    let faults: Vec<_> = project().into_iter().filter(|(_, text)| left_by_a_merge(text) > 0).map(|(path, _)| path).collect();
+    assert!(faults.is_empty(), "{faults:?}");
+    let planted = format!("{0} ours\none\n{1}\ntwo\n{2} theirs\n", "<".repeat(7), "=".repeat(7), ">".repeat(7));
+    assert_eq!(left_by_a_merge(&planted), 2);
+}
+
 #[test]
 fn words_that_stand_nowhere() {
     let project = project();
