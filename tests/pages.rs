@@ -5,6 +5,8 @@
 mod generate;
 #[path = "pages/judge.rs"]
 mod judge;
+#[path = "bench/generate.rs"]
+mod long;
 #[path = "pages/paper.rs"]
 mod paper;
 #[path = "pages/sheets.rs"]
@@ -45,6 +47,16 @@ fn print_in(text: &str, paper: &str, preset: &'static str, language: Option<&str
             let errors = compiled.findings.iter().filter(|f| f.severity == Severity::Error);
             Err(format!("{other:?}: {:?}", errors.map(|f| &f.message).collect::<Vec<_>>()))
         }
+    }
+}
+
+/// Numbers of pages have room with any number of digits, whether so many pages were foreseen or not.
+#[test]
+fn a_thousand_pages_are_numbered_as_few_are() {
+    for (steps, preset) in [(3_000, "stand-back"), (5_000, "reader")] {
+        let pdf = try_print(&long::procedure(1, steps), "A4", preset).unwrap_or_else(|e| panic!("{steps} steps: {e}"));
+        let pages = look("pdf", &pdf, &[], &surehand::readback::Said::default()).expect("a PDF").pages;
+        assert!(pages.is_some_and(|pages| pages > 999), "{steps} steps, {pages:?} pages");
     }
 }
 

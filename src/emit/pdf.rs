@@ -56,11 +56,28 @@ struct Laid {
     frames: Vec<(Block, Block)>,
 }
 
+/// From so many rows on there are likely more than 999 pages.
+const MANY_ROWS: usize = 4_000;
+
 impl Laid {
+    /// With room for page numbers of as many digits as there are.
     fn out(print: &Print<'_>) -> Result<Laid, Error> {
+        let mut digits = if rows(&print.pages.tree.body) < MANY_ROWS { 3 } else { 4 };
+        loop {
+            let laid = Laid::with_room(print, digits)?;
+            let wanted = laid.sheets.len().to_string().len();
+            if wanted <= digits {
+                return Ok(laid);
+            }
+            digits = wanted;
+        }
+    }
+
+    fn with_room(print: &Print<'_>, digits: usize) -> Result<Laid, Error> {
         let theme = &print.pages.theme;
         let tree = &print.pages.tree;
         let mut setter = Setter::new(&print.pages.words)?;
+        setter.any_page = (0..digits).fold(0, |page, _| 10 * page + 8);
         // Running heads and feet decorate: they are the same on every page.
         let body = setter.tags.enter(Tag::NONE);
         let upright = Paper::new(theme.paper.size(), theme.margin).within(tree, &mut setter, theme)?;
@@ -189,12 +206,22 @@ impl Paper {
 
     /// Takes off the room of running head and foot.
     fn within(mut self, tree: &Tree, setter: &mut Setter, theme: &Theme) -> Result<Paper, Error> {
-        setter.page = Some((lines::ANY_PAGE, lines::ANY_PAGE));
+        setter.page = Some((setter.any_page, setter.any_page));
         self.top += running(&tree.header, setter, theme, self.width, true)?.height + GAP;
         self.bottom -= running(&tree.footer, setter, theme, self.width, false)?.height + GAP;
         setter.page = None;
         Ok(self)
     }
+}
+
+/// How many numbered rows there are.
+fn rows(nodes: &[Node]) -> usize {
+    let count = |node: &Node| match node {
+        Node::Row(_) => 1,
+        Node::Group(group) => rows(&group.children),
+        _ => 0,
+    };
+    nodes.iter().map(count).sum()
 }
 
 /// Whether a part of the body lies across the page.
@@ -204,8 +231,8 @@ fn is_across(node: &Node) -> bool {
 
 /// The pages of the body. The numbers of those that something leads to are put in when all is laid out.
 fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(bool) -> &'p Paper + Sync) -> Result<Vec<Sheet>, Error> {
-    with_own_pages(body, &mut setter.pages_of);
-    with_late_pages(body, false, &mut setter.contents);
+    with_own_pages(body, setter.any_page, &mut setter.pages_of);
+    with_late_pages(body, false, setter.any_page, &mut setter.contents);
     setter.restart();
     let ways = body.chunk_by(|a, b| is_across(a) == is_across(b));
     let mut galleys: Vec<Galley<'_>> = ways.flat_map(|nodes| Galley::cut(nodes, is_across(&nodes[0]), setter)).collect();
@@ -243,13 +270,13 @@ fn sheets<'p>(body: &[Node], setter: &mut Setter, theme: &Theme, paper: impl Fn(
 }
 
 /// What the contents and the strips lead to, each with a page number as wide as any.
-fn with_late_pages(nodes: &[Node], in_contents: bool, out: &mut BTreeMap<String, usize>) {
+fn with_late_pages(nodes: &[Node], in_contents: bool, any: usize, out: &mut BTreeMap<String, usize>) {
     let mut add = |text: &[Inline]| {
         let mut ways = Vec::new();
         lines::led_to(text, &mut ways);
         for way in ways {
             if !out.contains_key(way) {
-                out.insert(way.to_owned(), lines::ANY_PAGE);
+                out.insert(way.to_owned(), any);
             }
         }
     };
@@ -262,19 +289,19 @@ fn with_late_pages(nodes: &[Node], in_contents: bool, out: &mut BTreeMap<String,
     }
     for node in nodes {
         if let Node::Group(group) = node {
-            with_late_pages(&group.children, group.item.as_deref() == Some(lines::CONTENTS), out);
+            with_late_pages(&group.children, group.item.as_deref() == Some(lines::CONTENTS), any, out);
         }
     }
 }
 
 /// What a value may lead to that has pages of its own, contingencies and sheets, each with a page number as wide as any.
-fn with_own_pages(nodes: &[Node], out: &mut BTreeMap<String, usize>) {
+fn with_own_pages(nodes: &[Node], any: usize, out: &mut BTreeMap<String, usize>) {
     for node in nodes {
         if let Node::Group(group) = node {
             if let (GroupKind::Contingency | GroupKind::Sheet, Some(item)) = (group.kind, &group.item) {
-                out.insert(item.clone(), lines::ANY_PAGE);
+                out.insert(item.clone(), any);
             }
-            with_own_pages(&group.children, out);
+            with_own_pages(&group.children, any, out);
         }
     }
 }

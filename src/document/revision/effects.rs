@@ -55,16 +55,20 @@ pub(super) fn effects(earlier: &Document, now: &Document, now_of: &HashMap<Strin
     if times[0] != times[1] {
         rows.push((Prose::plain("", words.say(ids::CHANGE_WHOLE)), words.say(ids::CHANGE_TIME).to_owned(), times));
     }
-    let said = |row: &[Vec<Line>], columns: &[usize]| {
-        let texts = columns.iter().filter_map(|c| row.get(*c)).flatten().map(|l| l.value.text.clone());
-        let texts: Vec<String> = texts.collect();
+    let lines = |row: &[Vec<Line>], columns: &[usize]| -> Vec<String> {
+        columns.iter().filter_map(|c| row.get(*c)).flatten().map(|l| l.value.text.clone()).collect()
+    };
+    // Of several lines those that are the same in both say nothing here; a distance says nothing without its two ends.
+    let said = |row: &[Vec<Line>], other: &[Vec<Line>], columns: &[usize]| {
+        let same = if columns.len() > 1 { Vec::new() } else { lines(other, columns) };
+        let texts: Vec<String> = lines(row, columns).into_iter().filter(|text| !same.contains(text)).collect();
         if texts.is_empty() { words.say(ids::CHANGE_NOTHING).to_owned() } else { words.row(&texts, ids::LIST_SEMICOLON) }
     };
     for (number, row) in new {
         let Some(was) = before.get(number) else { continue };
         for (columns, head) in COLUMNS {
-            let values = [said(row, columns), said(was, columns)];
-            if values[0] != values[1] {
+            if lines(row, columns) != lines(was, columns) {
+                let values = [said(row, was, columns), said(was, row, columns)];
                 let link = Span::Link { text: words.fill(ids::STEP_HEAD, [number]), to: format!("s{number}") };
                 rows.push((Prose { id: String::new(), spans: vec![link] }, words.say(head).to_owned(), values));
             }

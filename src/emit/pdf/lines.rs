@@ -54,8 +54,6 @@ struct Look {
     tag: Tag,
 }
 
-/// Stands for a number of a page until it is known, and is as wide as any.
-pub(super) const ANY_PAGE: usize = 888;
 /// The item whose links tell their pages, wherever they lead.
 pub(super) const CONTENTS: &str = "contents";
 

@@ -65,6 +65,8 @@ pub(super) struct Setter {
     pub item: String,
     /// The title of the box that is being laid out, for the words of its fields.
     pub title: String,
+    /// Stands for a number of a page until it is known, and is as wide as any.
+    pub any_page: usize,
     /// This page and the number of pages, while running heads are set.
     pub page: Option<(usize, usize)>,
     /// The page on which each contingency and sheet begins, printed behind what leads there.
@@ -91,7 +93,7 @@ impl Setter {
     /// One that has set nothing yet, in the same fonts, with what is led to.
     pub(super) fn fork(&self) -> Setter {
         let blank = Setter::with(&self.said, self.faces.clone(), self.features.clone(), self.plans.clone());
-        Setter { pages_of: self.pages_of.clone(), contents: self.contents.clone(), ..blank }
+        Setter { any_page: self.any_page, pages_of: self.pages_of.clone(), contents: self.contents.clone(), ..blank }
     }
 
     fn with(said: &Arc<Words>, faces: [Face<'static>; 2], features: Vec<Feature>, plans: [Plans; 2]) -> Setter {
@@ -108,6 +110,7 @@ impl Setter {
             tags: Tags::new(),
             item: String::new(),
             title: String::new(),
+            any_page: 0,
             page: None,
             pages_of: BTreeMap::new(),
             contents: BTreeMap::new(),
