@@ -151,8 +151,9 @@ def read(page, printed=None):
     again = []
     if printed:
         number_pages(main, printed)
-        # The line that only the print has, below a strip that is repeated.
-        again = [[re.search(r"^ *(\S.*: .* \(page \d+\) +.* \(page \d+\))$", printed, re.M)[1], False]]
+        # The line that only the print has, below a strip that is repeated; numbers of four digits take it to a second one.
+        line = re.search(r"^ *(\S.*: .* \(page \d+\) +.*\s+\(page \d+\))$", printed, re.M)[1]
+        again = [[" ".join(line.split()), False]]
     head, foot = ([runs(line) for line in body.find(name)[0].find("p") if line.children] for name in ("header", "footer"))
     return {"head": head, "foot": foot, "blocks": parts(blocks(main), again)}
 

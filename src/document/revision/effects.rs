@@ -39,8 +39,11 @@ const COLUMNS: [(&[usize], ids::Entry<0>); 5] = [
     (&[9], ids::EVIDENCE_DRIVE),
 ];
 
+/// The cells of a step, each with its lines.
+type Row = [Vec<Line>];
+
 /// The table of all steps, by their number.
-fn steps(document: &Document) -> Option<Vec<(&str, &[Vec<Line>])>> {
+fn steps(document: &Document) -> Option<Vec<(&str, &Row)>> {
     let grid: &Grid = document.package.as_ref()?.evidence.as_ref()?.grids.last()?;
     Some(grid.rows.iter().filter_map(|row| Some((row.first()?.first()?.value.text.as_str(), row.as_slice()))).collect())
 }
@@ -48,18 +51,18 @@ fn steps(document: &Document) -> Option<Vec<(&str, &[Vec<Line>])>> {
 /// What differs; `now_of` tells the number of an earlier step now. None in an edition without evidence.
 pub(super) fn effects(earlier: &Document, now: &Document, now_of: &HashMap<String, String>, words: &Words) -> Option<Effects> {
     let (old, new) = (steps(earlier)?, steps(now)?);
-    let before: HashMap<&str, &[Vec<Line>]> = old.into_iter().filter_map(|(n, row)| Some((now_of.get(n)?.as_str(), row))).collect();
+    let before: HashMap<&str, &Row> = old.into_iter().filter_map(|(n, row)| Some((now_of.get(n)?.as_str(), row))).collect();
     let mut rows: Vec<(Prose, String, [String; 2])> = Vec::new();
     let time = |d: &Document| d.record.time.as_ref().map_or_else(|| words.say(ids::CHANGE_NOTHING).to_owned(), |t| t.total.text.clone());
     let times = [time(now), time(earlier)];
     if times[0] != times[1] {
         rows.push((Prose::plain("", words.say(ids::CHANGE_WHOLE)), words.say(ids::CHANGE_TIME).to_owned(), times));
     }
-    let lines = |row: &[Vec<Line>], columns: &[usize]| -> Vec<String> {
+    let lines = |row: &Row, columns: &[usize]| -> Vec<String> {
         columns.iter().filter_map(|c| row.get(*c)).flatten().map(|l| l.value.text.clone()).collect()
     };
     // Of several lines those that are the same in both say nothing here; a distance says nothing without its two ends.
-    let said = |row: &[Vec<Line>], other: &[Vec<Line>], columns: &[usize]| {
+    let said = |row: &Row, other: &Row, columns: &[usize]| {
         let same = if columns.len() > 1 { Vec::new() } else { lines(other, columns) };
         let texts: Vec<String> = lines(row, columns).into_iter().filter(|text| !same.contains(text)).collect();
         if texts.is_empty() { words.say(ids::CHANGE_NOTHING).to_owned() } else { words.row(&texts, ids::LIST_SEMICOLON) }
