@@ -239,17 +239,15 @@ pub fn change(change: &Change, words: &Words) -> String {
 
 /// The name of a value of a move, which is a bare number or word without it.
 fn part(of: &str) -> Option<ids::Entry<0>> {
-    let last = of.rsplit('.').find(|p| p.parse::<usize>().is_err())?;
-    let of_move = of.starts_with("act.");
-    let named = match last {
+    let last = of.strip_prefix("act.")?.rsplit('.').find(|p| p.parse::<usize>().is_err())?;
+    Some(match last {
         "target" => ids::CHANGE_TARGET,
         "low" => ids::CHANGE_LOW,
         "high" => ids::CHANGE_HIGH,
         "from" => ids::CHANGE_FROM,
         "pace" => ids::CHANGE_PACE,
         _ => return None,
-    };
-    of_move.then_some(named)
+    })
 }
 
 /// Most values of one step in the list of changes.

@@ -236,6 +236,13 @@ pub struct Console {
     pub on_power_loss: String,
 }
 
+impl StickAxis {
+    /// What the hand does for the angle to grow, or to fall.
+    pub fn act(&self, grows: bool) -> &str {
+        if grows { &self.positive } else { &self.negative }
+    }
+}
+
 impl Console {
     /// The stick and axis that drive a joint.
     pub fn drive(&self, joint: JointId) -> Option<(&Stick, &StickAxis)> {

@@ -317,9 +317,9 @@ fn motions(scene: &Scene, arm: &Arm, picture: &Picture, mark: Mark, leg: &Leg) -
         let positive = to > leg.start[joint.at()];
         let data = arm.joint(*joint);
         let word = if positive { &data.positive.word.value } else { &data.negative.word.value };
-        let stick = arm.console.drive(*joint).map(|(_, axis)| if positive { &axis.positive } else { &axis.negative });
+        let stick = arm.console.drive(*joint).map(|(_, axis)| axis.act(positive));
         let told = |words: &str| sense(words).map(|way| (way, motion.agrees(way)));
-        let (word, stick) = (told(word), stick.and_then(|s| told(s)));
+        let (word, stick) = (told(word), stick.and_then(told));
         Some(Seen { joint: *joint, motion, word, stick })
     });
     each.collect()

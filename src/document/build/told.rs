@@ -292,8 +292,7 @@ fn ways_back(at: At<'_>, stop: &Stop, drives: &[&Drive], words: &Words) -> Vec<S
     let way = |drive: &&Drive| {
         let (joint, back) = (drive.joint.value, !drive.positive.value);
         let (stick, axis) = arm.console.drive(joint)?;
-        let act = if back { &axis.positive } else { &axis.negative };
-        let [direction, act] = [direction(arm, joint, back), act.to_uppercase()];
+        let [direction, act] = [direction(arm, joint, back), axis.act(back).to_uppercase()];
         Some(words.fill(ids::TOLD_BACK_WAY, [&arm.joint(joint).engraved, &direction, &stick.name.value, &act]))
     };
     let (first, then): (Vec<&Drive>, Vec<&Drive>) = drives.iter().partition(|d| Some(d.joint.value) != last);

@@ -42,7 +42,7 @@ impl Basis<'_> {
             from: from.iter().enumerate().map(|(i, f)| field(&format!("from{}", i + 1), text(f))).collect(),
             pace: pace.map(|p| field("pace", p.to_owned())),
             push: arm.console.drive(drive.joint.value).map(|(stick, axis)| {
-                let act = if drive.positive.value { &axis.positive } else { &axis.negative };
+                let act = axis.act(drive.positive.value);
                 Push { stick: field("stick", capital(&stick.name.value)), act: field("push", act.to_uppercase()), seen: None }
             }),
         }
@@ -101,7 +101,7 @@ impl Basis<'_> {
         let words = self.words();
         let (joint, view) = (p.arm.joint(seen.joint), &p.cell.views[seen.view.at()].title);
         let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
-        let stick = p.arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+        let stick = p.arm.console.drive(seen.joint).map_or("", |(_, axis)| axis.act(positive));
         let against = |shown: Option<Agreement>, name: &str| match shown? {
             Agreement::Reversed => Some(words.fill(ids::PICTURE_OPPOSITE, [name])),
             Agreement::Partly(from, to) => Some(words.fill(ids::PICTURE_OPPOSITE_BETWEEN, [name, &tenths(from), &tenths(to)])),

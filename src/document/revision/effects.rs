@@ -29,59 +29,70 @@ pub struct Effect {
     pub was: Field,
 }
 
-/// The columns that are held against each other, by their place in a row of evidence; with what stands nearest to each other goes
-/// how far that is.
-const COLUMNS: [(&[usize], ids::Entry<0>); 5] = [
-    (&[4], ids::EVIDENCE_ROOM),
-    (&[5, 6], ids::EVIDENCE_CLEARANCE),
-    (&[7], ids::EVIDENCE_LOAD),
-    (&[8], ids::EVIDENCE_GRIP),
-    (&[9], ids::EVIDENCE_DRIVE),
+/// The columns of evidence that are held against each other, under the head of the last; a distance says nothing without its two ends.
+const COLUMNS: [&[ids::Entry<0>]; 5] = [
+    &[ids::EVIDENCE_ROOM],
+    &[ids::EVIDENCE_BETWEEN, ids::EVIDENCE_CLEARANCE],
+    &[ids::EVIDENCE_LOAD],
+    &[ids::EVIDENCE_GRIP],
+    &[ids::EVIDENCE_DRIVE],
 ];
 
 /// The cells of a step, each with its lines.
 type Row = [Vec<Line>];
 
-/// The table of all steps, by their number.
-fn steps(document: &Document) -> Option<Vec<(&str, &Row)>> {
-    let grid: &Grid = document.package.as_ref()?.evidence.as_ref()?.grids.last()?;
-    Some(grid.rows.iter().filter_map(|row| Some((row.first()?.first()?.value.text.as_str(), row.as_slice()))).collect())
+/// The table of all steps.
+fn table(document: &Document) -> Option<&Grid> {
+    document.package.as_ref()?.evidence.as_ref()?.grids.last()
+}
+
+/// Its rows, by the number of the step.
+fn steps(table: &Grid) -> impl Iterator<Item = (&str, &Row)> {
+    table.rows.iter().filter_map(|row| Some((row.first()?.first()?.value.text.as_str(), row.as_slice())))
 }
 
 /// What differs; `now_of` tells the number of an earlier step now. None in an edition without evidence.
 pub(super) fn effects(earlier: &Document, now: &Document, now_of: &HashMap<String, String>, words: &Words) -> Option<Effects> {
-    let (old, new) = (steps(earlier)?, steps(now)?);
-    let before: HashMap<&str, &Row> = old.into_iter().filter_map(|(n, row)| Some((now_of.get(n)?.as_str(), row))).collect();
-    let mut rows: Vec<(Prose, String, [String; 2])> = Vec::new();
-    let time = |d: &Document| d.record.time.as_ref().map_or_else(|| words.say(ids::CHANGE_NOTHING).to_owned(), |t| t.total.text.clone());
-    let times = [time(now), time(earlier)];
-    if times[0] != times[1] {
-        rows.push((Prose::plain("", words.say(ids::CHANGE_WHOLE)), words.say(ids::CHANGE_TIME).to_owned(), times));
+    let (old, new) = (table(earlier)?, table(now)?);
+    let before: HashMap<&str, &Row> = steps(old).filter_map(|(n, row)| Some((now_of.get(n)?.as_str(), row))).collect();
+    let mut rows: Vec<Effect> = Vec::new();
+    let mut put = |place: Span, what: &str, [is, was]: [String; 2]| {
+        let id = format!("changes.effect{}", rows.len() + 1);
+        let field = |name: &str, text: String| Field::new(format!("{id}.{name}"), text);
+        rows.push(Effect {
+            place: Prose { id: format!("{id}.place"), spans: vec![place] },
+            what: field("what", what.to_owned()),
+            is: field("is", is),
+            was: field("was", was),
+        });
+    };
+    let nothing = || words.say(ids::CHANGE_NOTHING).to_owned();
+    let [is, was] = [now, earlier].map(|d| d.record.time.as_ref().map_or_else(nothing, |t| t.total.text.clone()));
+    if is != was {
+        put(Span::Plain { text: words.say(ids::CHANGE_WHOLE).to_owned() }, words.say(ids::CHANGE_TIME), [is, was]);
     }
-    let lines = |row: &Row, columns: &[usize]| -> Vec<String> {
-        columns.iter().filter_map(|c| row.get(*c)).flatten().map(|l| l.value.text.clone()).collect()
-    };
-    // Of several lines those that are the same in both say nothing here; a distance says nothing without its two ends.
-    let said = |row: &Row, other: &Row, columns: &[usize]| {
-        let same = if columns.len() > 1 { Vec::new() } else { lines(other, columns) };
-        let texts: Vec<String> = lines(row, columns).into_iter().filter(|text| !same.contains(text)).collect();
-        if texts.is_empty() { words.say(ids::CHANGE_NOTHING).to_owned() } else { words.row(&texts, ids::LIST_SEMICOLON) }
-    };
-    for (number, row) in new {
+    // The heads of both are those of this program, in these words.
+    let columns =
+        COLUMNS.map(|heads| heads.iter().filter_map(|h| new.head.iter().position(|head| head == words.say(*h))).collect::<Vec<_>>());
+    for (number, row) in steps(new) {
         let Some(was) = before.get(number) else { continue };
-        for (columns, head) in COLUMNS {
-            if lines(row, columns) != lines(was, columns) {
-                let values = [said(row, was, columns), said(was, row, columns)];
-                let link = Span::Link { text: words.fill(ids::STEP_HEAD, [number]), to: format!("s{number}") };
-                rows.push((Prose { id: String::new(), spans: vec![link] }, words.say(head).to_owned(), values));
+        for columns in columns.iter().filter(|columns| !columns.is_empty()) {
+            let lines =
+                |row: &Row| -> Vec<String> { columns.iter().filter_map(|c| row.get(*c)).flatten().map(|l| l.value.text.clone()).collect() };
+            let [is, was] = [lines(row), lines(was)];
+            if is == was {
+                continue;
             }
+            // Of the lines of one column those that are the same in both say nothing here.
+            let apart = |lines: &[String], other: &[String]| {
+                let apart: Vec<String> = lines.iter().filter(|l| columns.len() > 1 || !other.contains(l)).cloned().collect();
+                if apart.is_empty() { nothing() } else { words.row(&apart, ids::LIST_SEMICOLON) }
+            };
+            let link = Span::Link { text: words.fill(ids::STEP_HEAD, [number]), to: format!("s{number}") };
+            let what = columns.last().map_or("", |c| &new.head[*c]);
+            put(link, what, [apart(&is, &was), apart(&was, &is)]);
         }
     }
-    let row = |(i, (place, what, [is, was])): (usize, (Prose, String, [String; 2]))| {
-        let id = |name: &str| format!("changes.effect{}.{name}", i + 1);
-        let [what, is, was] = [("what", what), ("is", is), ("was", was)].map(|(name, text)| Field::new(id(name), text));
-        Effect { place: Prose { id: id("place"), ..place }, what, is, was }
-    };
     let none = rows.is_empty().then(|| Prose::plain("changes.no-effect", words.say(ids::CHANGE_NO_EFFECT)));
-    Some(Effects { rows: rows.into_iter().enumerate().map(row).collect(), none })
+    Some(Effects { rows, none })
 }

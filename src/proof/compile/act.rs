@@ -116,8 +116,10 @@ impl Filler<'_> {
         let joint = p.arm.joint(id);
         let word = if drive.positive.value { &joint.positive } else { &joint.negative };
         let (stick, stick_action, stick_back) = match p.arm.console.drive(id) {
-            Some((stick, axis)) if drive.positive.value => (stick.name.value.clone(), axis.positive.clone(), axis.negative.clone()),
-            Some((stick, axis)) => (stick.name.value.clone(), axis.negative.clone(), axis.positive.clone()),
+            Some((stick, axis)) => {
+                let act = |grows| axis.act(grows).to_owned();
+                (stick.name.value.clone(), act(drive.positive.value), act(!drive.positive.value))
+            }
             None => Default::default(),
         };
         let target = measure::target(drive);

@@ -139,8 +139,7 @@ impl Differences<'_> {
         // Of a zone to be crossed slowly only the name is told.
         let slow = self.compiled.titles.iter().filter(|t| t.kind == "slow zone");
         slow.for_each(|t| put("slow", self.said.fill("figure.slow", &[("name", &t.title)]), 1 << 20));
-        let view = state.view.iter().filter_map(|view| self.compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view));
-        view.for_each(|view| put("view", self.said.fill("figure.in-view", &[("view", &self.view_title(view))]), 1));
+        state.view.iter().for_each(|view| put("view", self.said.fill("figure.in-view", &[("view", &self.view_title(view))]), 1));
         out
     }
 }

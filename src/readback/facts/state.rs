@@ -74,9 +74,11 @@ fn short(item: &str) -> String {
 }
 
 impl Differences<'_> {
-    /// A view by its title, with that its picture is mirrored.
-    pub(super) fn view_title(&self, view: &Title) -> String {
-        if view.mirrored { self.said.fill("strip.mirrored", &[("view", &view.title)]) } else { view.title.clone() }
+    /// A view by its title, with that its picture is mirrored; empty where there is none of this name.
+    pub(super) fn view_title(&self, name: &str) -> String {
+        let view = self.compiled.titles.iter().find(|t| t.kind == "view" && t.name == name);
+        let shown = |t: &Title| if t.mirrored { self.said.fill("strip.mirrored", &[("view", &t.title)]) } else { t.title.clone() };
+        view.map_or_else(String::new, shown)
     }
 
     /// The check values at the heads of blocks are those that the record lists, block by block.
@@ -109,10 +111,7 @@ impl Differences<'_> {
             };
             self.read_outs(item, &step.before, false);
             let views = step.before.iter().map(|s| match &s.view {
-                Some(view) => {
-                    let title = compiled.titles.iter().find(|t| t.kind == "view" && t.name == *view);
-                    title.map_or_else(String::new, |t| self.view_title(t))
-                }
+                Some(view) => self.view_title(view),
                 None => self.said.say("strip.no-view").to_owned(),
             });
             self.choice(&format!("{}.view", item.id), text(item, "view"), views.collect());

@@ -150,7 +150,7 @@ fn reversed(p: &Procedure, trace: &Trace, stretch: &Stretch, look: &Look, seen: 
     let joint = q.arm.joint(seen.joint);
     let positive = drive.positive.value;
     let word = if positive { &joint.positive.word.value } else { &joint.negative.word.value };
-    let stick = q.arm.console.drive(seen.joint).map_or("", |(_, axis)| if positive { &axis.positive } else { &axis.negative });
+    let stick = q.arm.console.drive(seen.joint).map_or("", |(_, axis)| axis.act(positive));
     let against = |told: Option<(Way, Agreement)>, name: String| match told? {
         (way, Agreement::Reversed) => Some(format!("{name}, the picture shows {}", opposite(way))),
         (way, Agreement::Partly(from, to)) => {
