@@ -5,6 +5,7 @@
 mod generate;
 #[path = "pages/judge.rs"]
 mod judge;
+mod library;
 #[path = "bench/generate.rs"]
 mod long;
 #[path = "pages/paper.rs"]
@@ -14,12 +15,13 @@ mod sheets;
 
 use generate::{Dice, Generated};
 use judge::Book;
+use library::{DEMOS, folder};
 use rayon::prelude::*;
 use surehand::diag::Severity;
 use surehand::document::build::Edition;
 use surehand::model::{EXAMPLE_ARM, EXAMPLE_POLICY};
 use surehand::readback::look;
-use surehand::session::{MemoryWorld, Prints, Session, Wish};
+use surehand::session::{DiskWorld, MemoryWorld, Prints, Session, Wish};
 use surehand::template::theme::PRESETS;
 use surehand::text::Files;
 use surehand::words::Words;
@@ -222,4 +224,36 @@ fn what_is_to_be_known_of_a_table_stands_above_it() {
         .collect();
     assert!(pages.iter().any(|p| p.0 != pages[0].0), "the table comes to the foot of a page: {pages:?}");
     assert!(pages.iter().all(|p| p.1), "{pages:?}");
+}
+
+/// What ships with the program prints for every reader, in every size and language.
+#[test]
+fn every_example_prints_in_every_edition_size_and_language() {
+    let world = DiskWorld;
+    let refusals: Vec<String> = DEMOS
+        .par_iter()
+        .flat_map_iter(|demo| {
+            let session = Session::new(&world);
+            let compiled = session.compile(&folder().join(demo)).expect("compiles");
+            let mut out = Vec::new();
+            for edition in [Edition::Operator, Edition::Review, Edition::Training] {
+                for preset in &PRESETS {
+                    for language in ["en", "de"] {
+                        let wish = Wish {
+                            edition,
+                            figures: edition.figures(),
+                            preset: Some(preset.name),
+                            language: Some(language),
+                            ..Wish::default()
+                        };
+                        if let Err(e) = session.print(&compiled, &["pdf"], &wish) {
+                            out.push(format!("{demo}, {edition:?}, {}, {language}: {e}", preset.name));
+                        }
+                    }
+                }
+            }
+            out
+        })
+        .collect();
+    assert!(refusals.is_empty(), "{refusals:#?}");
 }

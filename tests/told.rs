@@ -91,8 +91,9 @@ fn the_library_is_told_in_these_words() {
     // A block of plain moves; one with an order, a contact, a lift and the jaw; one in which nothing moves.
     let all = "Checked: going on, and back to the step's start, at every move. Back is the other way of the same control.";
     assert_eq!(say("b2.part-way"), Some(all));
-    let unless = "Checked: going on, and back to the step's start, at every move that does not say otherwise. Back is the other way of the same control.";
-    assert_eq!(say("b4.part-way"), Some(unless));
+    assert_eq!(say("b4.part-way"), Some("Part-way at step 25, 26, 29 and 32: only as the step itself says."));
+    let unless = "Checked: going on, and back to the step's start, at every move; but at step 70 only as the step itself says. Back is the other way of the same control.";
+    assert!(made.told().iter().any(|(_, text)| *text == unless));
     // What a line of the step stops for has its own way out.
     let touched = "where anything has touched that may not, hold and tell";
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
@@ -130,6 +131,68 @@ fn the_library_is_told_in_these_words() {
     assert!(nearest.len() > 8 && nearest.iter().all(|(_, t)| t.starts_with("Nearest: ") && t.contains(": at least ")), "{nearest:#?}");
     let far = bare.compiled.steps.iter().filter(|s| s.told.as_ref().is_none_or(|t| !t.near));
     assert!(far.into_iter().all(|s| bare.say(&format!("s{}.nearest", s.number)).is_none()));
+}
+
+/// At the head of a block stand all of its steps that say their own; with a load in the jaw each move does.
+#[test]
+fn heads_name_the_steps_that_say_what_holds_part_way() {
+    let (mut own, mut loaded, mut none) = (0, 0, 0);
+    for demo in DEMOS {
+        let made = Made::demo(demo, Figures::None);
+        let opens = |i: &Item| i.values.iter().any(|(id, _)| *id == format!("{}.stopped", i.id));
+        for (at, strip) in made.items.iter().enumerate().filter(|(_, i)| opens(i)) {
+            let block = made.items[at + 1..].iter().take_while(|i| !opens(i)).filter_map(|i| i.id.strip_prefix('s'));
+            let steps: Vec<_> = block.filter_map(|number| made.compiled.steps.iter().find(|s| s.number == number)).collect();
+            let mut named = Vec::new();
+            for step in steps {
+                let Some(stop) = step.told.as_ref().and_then(|t| t.stopped.as_ref()) else { continue };
+                let line = made.say(&format!("s{}.part-way", step.number));
+                let free = stop.on && stop.back && stop.last.is_none() && !stop.untouched;
+                let holds = step.before.iter().any(|s| s.held.is_some());
+                assert_eq!(line.is_some(), !free || holds, "{demo}: step {}: {line:?}", step.number);
+                if free && holds {
+                    assert!(line.is_some_and(|l| l.contains("on, or back to the start of the step")), "{demo}: {line:?}");
+                    assert!(made.say(&format!("s{}.back", step.number)).is_some(), "{demo}: step {}", step.number);
+                    loaded += 1;
+                }
+                if !free {
+                    named.push(step.number.clone());
+                }
+            }
+            let said = made.say(&format!("{}.part-way", strip.id)).unwrap_or_default();
+            let listed = said.split_once("at step ").map_or("", |(_, rest)| rest.split([':', 'o']).next().unwrap_or(""));
+            let listed: Vec<&str> = listed.split([',', ' ']).filter(|w| !w.is_empty() && *w != "and").collect();
+            assert_eq!(listed, named, "{demo}: {}: {said}", strip.id);
+            own += named.len();
+            none += usize::from(said.starts_with("Part-way at step"));
+        }
+    }
+    assert!(own > 20 && loaded > 5 && none > 2, "{own}, {loaded} and {none}");
+}
+
+/// A fitted tool is no load, and is not nothing.
+#[test]
+fn a_fitted_tool_is_named_where_the_jaw_has_no_load() {
+    let made = Made::demo("swab-survey.md", Figures::None);
+    let strips: Vec<&Item> = made.items.iter().filter(|i| i.values.iter().any(|(id, _)| *id == format!("{}.held", i.id))).collect();
+    assert!(strips.len() >= 3);
+    for strip in strips {
+        let value = |name: &str| strip.values.iter().find(|(id, _)| *id == format!("{}.{name}", strip.id)).map_or("", |v| v.1.as_str());
+        assert_eq!(value("held"), "tool swab-head, no load", "{}", strip.id);
+        assert!(value("caution1").contains("THE JAW LETS GO"), "{}: {:?}", strip.id, strip.values);
+    }
+}
+
+/// Once power was off a read-out must show the same wherever it is compared.
+#[test]
+fn what_is_compared_after_power_off_is_one_band() {
+    let made = Made::demo("lid-lift.md", Figures::None);
+    let value = |id: &str| made.items.iter().flat_map(|i| &i.values).find(|(other, _)| other == id).map(|v| v.1.clone());
+    let row = (1..).find(|n| value(&format!("after.r{n}.step")).is_none_or(|s| s == "66")).expect("a row");
+    for joint in 1..=6 {
+        let ends = [format!("b9.j{joint}.low"), format!("b9.j{joint}.high")].map(|id| value(&id).expect("compared"));
+        assert_eq!(value(&format!("after.r{row}.j{joint}")), Some(ends.join(" to ")), "joint {joint}");
+    }
 }
 
 #[test]

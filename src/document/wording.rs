@@ -102,7 +102,7 @@ pub fn cautions(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
         words.say(ids::CAUTION_NOT_ASSESSED).to_owned(),
         words.say(ids::CAUTION_ISOLATION).to_owned(),
         words.fill(ids::CAUTION_STOP, [&p.policy.stop_word, &arm.console.stop_control]),
-        words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(arm, words)]),
+        jaw_on_stop(p, words),
         words.say(ids::CAUTION_COMPARE).to_owned(),
         words.say(ids::CAUTION_NOT_AS_WRITTEN).to_owned(),
         words.fill(ids::CAUTION_RUN_PAST, [charge(p, words)]),
@@ -122,9 +122,17 @@ pub fn not_looked_at(p: &Procedure, shapes: bool, words: &Words) -> Vec<Prose> {
 
 /// The same in two lines, for pages on which a load is held.
 pub fn loaded(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
-    let lines =
-        [words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(&p.arm, words)]), words.fill(ids::CAUTION_LOADED, [&p.policy.stop_word])];
+    let lines = [jaw_on_stop(p, words), words.fill(ids::CAUTION_LOADED, [&p.policy.stop_word])];
     listed(&format!("{item}.caution"), lines)
+}
+
+/// The first of them, for pages on which a tool is fitted.
+pub fn with_tool(p: &Procedure, item: &str, words: &Words) -> Vec<Prose> {
+    listed(&format!("{item}.caution"), [jaw_on_stop(p, words)])
+}
+
+fn jaw_on_stop(p: &Procedure, words: &Words) -> String {
+    words.fill(ids::CAUTION_JAW_ON_STOP, [&on_power_loss(&p.arm, words)])
 }
 
 /// Who decides how the work goes on after a stop.

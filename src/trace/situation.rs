@@ -92,7 +92,7 @@ pub(super) fn all_outside<'a>(p: &'a Procedure, state: &'a State, pose: PoseId, 
     let pose = &p.arm.poses[pose.at()];
     state.joints().iter().zip(&pose.angles).enumerate().filter_map(move |(i, (readout, angle))| {
         let angle = angle.as_ref()?;
-        let unread = matches!(readout.known, Known::Unread | Known::UnreadRange);
+        let unread = readout.is_unread();
         if readout.known == Known::Muted || (unread && left_behind && inside(p, i, *readout, angle.value, pose.band.value)) {
             return None;
         }

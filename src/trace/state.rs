@@ -60,6 +60,10 @@ impl Readout {
     pub fn is_settled(self) -> bool {
         matches!(self.known, Known::Readout | Known::ByEye)
     }
+    /// Whether the joint could move without power and nobody looked since.
+    pub fn is_unread(self) -> bool {
+        matches!(self.known, Known::Unread | Known::UnreadRange)
+    }
     /// Whether the interval says where the joint is.
     pub fn is_known(self) -> bool {
         self.is_settled() || self.known == Known::Range

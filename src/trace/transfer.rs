@@ -162,7 +162,7 @@ fn powered(state: &mut State) {
 /// What any motion does besides moving: it ends contact and carries what is held.
 fn move_begins(p: &Procedure, state: &mut State) {
     powered(state);
-    if state.joints().iter().any(|r| matches!(r.known, Known::Unread | Known::UnreadRange)) {
+    if state.joints().iter().any(|r| r.is_unread()) {
         // Reported once; from here on as if they had been read.
         state.map_joints(|i, r| match r.known {
             Known::Unread | Known::UnreadRange => measure::settled(&p.arm.joints[i], r),

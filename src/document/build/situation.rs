@@ -73,10 +73,19 @@ impl Basis<'_> {
         self.trace.held(row).iter().any(Option::is_some)
     }
 
+    /// Whether a tool can be fitted before a row.
+    pub(super) fn has_tool(&self, row: RowId) -> bool {
+        self.trace.before(row).any(|e| e.state.tool.is_some())
+    }
+
     fn held_in(&self, at: At<'_>, state: &State) -> String {
         let words = self.words();
         let Some(held) = state.held() else {
-            return words.say(if state.is_held_unknown() { ids::SAID_UNKNOWN } else { ids::STRIP_EMPTY }).to_owned();
+            return match state.tool {
+                _ if state.is_held_unknown() => words.say(ids::SAID_UNKNOWN).to_owned(),
+                Some(tool) => words.fill(ids::STRIP_TOOL, [&at.procedure.arm.tools[tool.at()].name.value]),
+                None => words.say(ids::STRIP_EMPTY).to_owned(),
+            };
         };
         let load = &at.procedure.cell.loads[held.load.at()];
         let level = match state.level {
@@ -103,8 +112,9 @@ fn places_of(joint: usize, of: &Joint, states: &[&State], when: When) -> Vec<Rea
     let shown = |state: &&State| {
         let r = state.joints()[joint];
         let (low, high) = match when {
-            When::Before => r.idle(of.hold.value),
-            When::Compared => measure::compared(of, r),
+            // Where power was off nothing else says where a joint is: what it must show is the same wherever it is printed.
+            When::Before if !r.is_unread() => r.idle(of.hold.value),
+            _ => measure::compared(of, r),
         };
         Readout { low, high, ..r }
     };

@@ -83,7 +83,8 @@ impl Basis<'_> {
             };
             say(format!("alone{}", n + 1), line);
         }
-        if let Some(stop) = told.stop.filter(|stop| !is_free(stop)) {
+        // With a load in the jaw nobody is to look for it at the head of the block.
+        if let Some(stop) = told.stop.filter(|stop| !is_free(stop) || self.is_loaded(row)) {
             let ways = match stop.back {
                 _ if !stop.on => Some(words.say(ids::TOLD_STOPPED_STAY).to_owned()),
                 Back::Not => Some(words.say(ids::TOLD_STOPPED_ON).to_owned()),
@@ -203,6 +204,21 @@ impl Body<'_> {
         Some(words.fill(ids::TOLD_SAG, [&minutes, item.trim_start_matches('s'), one, other]))
     }
 
+    /// What holds for the steps of a block that are stopped part-way, and which of them say their own; none where nothing in it moves.
+    fn part_way(&self, block: &[&(String, Flat)]) -> Option<String> {
+        let stops = block.iter().filter_map(|(item, _)| Some((item, self.gathered.stops.get(item)?)));
+        let (free, own): (Vec<_>, Vec<_>) = stops.partition(|(_, stop)| is_free(stop));
+        let words = self.basis.words();
+        let steps: Vec<String> = own.iter().map(|(item, _)| item.trim_start_matches('s').to_owned()).collect();
+        let steps = words.list(&steps, ids::LIST_AND);
+        match (free.as_slice(), own.as_slice()) {
+            ([], []) => None,
+            (_, []) => Some(words.say(ids::TOLD_STOPS_ALL).to_owned()),
+            ([], _) => Some(words.fill(ids::TOLD_STOPS_NONE, [&steps])),
+            _ => Some(words.fill(ids::TOLD_STOPS_UNLESS, [&steps])),
+        }
+    }
+
     /// Tells each strip of the steps behind it, up to the next block.
     pub(super) fn tell(&self, blocks: &mut [Block]) {
         let mut order = Vec::new();
@@ -210,9 +226,8 @@ impl Body<'_> {
         let mut strips: BTreeMap<String, (Option<Prose>, Option<Prose>)> = BTreeMap::new();
         for (at, (item, _)) in order.iter().enumerate().filter(|(_, (_, what))| *what == Flat::Opens) {
             let block: Vec<&(String, Flat)> = order[at + 1..].iter().take_while(|(_, what)| *what != Flat::Opens).collect();
-            let stops: Vec<&Stop> = block.iter().filter_map(|(i, _)| self.gathered.stops.get(i)).collect();
             let sag = self.loss(&block).map(|line| Prose::plain(format!("{item}.sag"), line));
-            let part_way = part_way(&stops).map(|line| Prose::plain(format!("{item}.part-way"), self.basis.words().say(line)));
+            let part_way = self.part_way(&block).map(|line| Prose::plain(format!("{item}.part-way"), line));
             strips.insert(item.clone(), (part_way, sag));
         }
         each(blocks, &mut |block| {
@@ -297,11 +312,6 @@ fn ways_back(at: At<'_>, stop: &Stop, drives: &[&Drive], words: &Words) -> Vec<S
     };
     let (first, then): (Vec<&Drive>, Vec<&Drive>) = drives.iter().partition(|d| Some(d.joint.value) != last);
     first.iter().chain(&then).filter_map(way).collect()
-}
-
-/// What holds for the steps of a block that are stopped part-way; none where nothing in it moves.
-fn part_way(stops: &[&Stop]) -> Option<Entry<0>> {
-    (!stops.is_empty()).then(|| if stops.iter().all(|s| is_free(s)) { ids::TOLD_STOPS_ALL } else { ids::TOLD_STOPS_UNLESS })
 }
 
 /// A way in the cell.

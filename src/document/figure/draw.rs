@@ -138,7 +138,8 @@ struct Wish {
 
 pub(super) enum Where {
     Region(Region),
-    Line(Vec<Point>),
+    /// And a place on the side where its name belongs, if on one.
+    Line(Vec<Point>, Option<Point>),
     Place(Point),
 }
 
@@ -293,7 +294,7 @@ impl<'a> Sheet<'a> {
         self.scene.lines(vec![Path::through([a, b], false)], Pen { weight: Weight::Medium, dash: kind.look().edge.dash });
         self.board.line(a, b, 30);
         let nearest = self.subject.nearest.as_ref().is_some_and(|n| n.bodies[1] == body.name);
-        self.wish(body.named(self.words), Type::Name, Where::Line(vec![a, b]), Some(&body.key), if nearest { 1 } else { 5 });
+        self.wish(body.named(self.words), Type::Name, Where::Line(vec![a, b], None), Some(&body.key), if nearest { 1 } else { 5 });
     }
 
     /// The outlines themselves where they lie in the frame and apart, else the edge of their area as far as it does.
@@ -512,7 +513,8 @@ impl<'a> Sheet<'a> {
             self.scene.fill(vec![ring(from, 900)], Ink::Black);
             self.board.take(square(from, 1000));
         }
-        self.wish(cone.name.clone(), Type::Name, Where::Line(line), Some("view"), 5);
+        let inside = self.frame.paper((eye.0 + ux * reach, eye.1 + uy * reach));
+        self.wish(cone.name.clone(), Type::Name, Where::Line(line, Some(inside)), Some("view"), 5);
     }
 
     /// Whether it is seen from above.
@@ -545,10 +547,11 @@ impl<'a> Sheet<'a> {
     pub(super) fn labels(&mut self) {
         let mut wishes = std::mem::take(&mut self.wishes);
         wishes.sort_by_key(|w| w.rank);
+        self.board.named = wishes.iter().filter_map(|w| if let Where::Region(r) = &w.place { Some(r.clone()) } else { None }).collect();
         for wish in wishes {
             let target = match &wish.place {
                 Where::Region(region) => Target::Region(region),
-                Where::Line(line) => Target::Line(line),
+                Where::Line(line, side) => Target::Line(line, *side),
                 Where::Place(p) => Target::Place(*p),
             };
             match self.board.place(&wish.words, wish.size, &target) {

@@ -12,6 +12,8 @@ const TRY: i32 = 1500;
 const TAKEN: u32 = 1 << 20;
 /// Room around a label that nothing of the drawing shows in.
 pub(super) const HALO: i32 = 350;
+/// What a label costs that stands in what another one names: as much as any leader.
+const STRANGE: u64 = 2000;
 /// What stands this near to what a leader leads to belongs to it: an arrow head, a ring.
 const OWN: f64 = 2200.0;
 /// The widest line of a label before it is broken.
@@ -28,14 +30,16 @@ pub(super) struct Board {
     /// Sums of the ink above and to the left.
     sums: Vec<u64>,
     stale: bool,
+    /// The areas that are named.
+    pub named: Vec<Region>,
 }
 
 /// What a label names.
 pub(super) enum Target<'a> {
     /// An area: the label may stand in it.
     Region(&'a Region),
-    /// A line of straight pieces.
-    Line(&'a [Point]),
+    /// A line of straight pieces, with a place on the side of it where the label belongs, if on one.
+    Line(&'a [Point], Option<Point>),
     /// A place.
     Place(Point),
 }
@@ -56,7 +60,7 @@ impl Board {
     pub(super) fn new(area: Area) -> Board {
         let columns = ((area.right - area.left) / SQUARE + 1) as usize;
         let rows = ((area.bottom - area.top) / SQUARE + 1) as usize;
-        Board { area, columns, rows, ink: vec![0; columns * rows], sums: Vec::new(), stale: true }
+        Board { area, columns, rows, ink: vec![0; columns * rows], sums: Vec::new(), stale: true, named: Vec::new() }
     }
 
     fn square(&self, p: Point) -> Option<usize> {
@@ -147,12 +151,17 @@ impl Board {
                     let ground = Area { left, top, right: left + width, bottom: top + height };
                     left += TRY;
                     let ink = self.under(ground);
-                    if ink >= u64::from(TAKEN) || best.as_ref().is_some_and(|b| b.0 <= ink) {
+                    if ink >= u64::from(TAKEN) || !target.admits(ground) || best.as_ref().is_some_and(|b| b.0 <= ink) {
                         continue;
                     }
                     let Some((price, leader)) = self.price(ground, target, &spots) else { continue };
+                    let better = |price: u64| best.as_ref().is_none_or(|b| price < b.0);
                     let price = price + ink;
-                    if best.as_ref().is_none_or(|b| price < b.0) {
+                    if !better(price) {
+                        continue;
+                    }
+                    let price = price + self.strange(ground, target);
+                    if better(price) {
                         let at = Point { x: (ground.left + ground.right) / 2, y: ground.top + HALO + size.height() };
                         best = Some((price, Placed { lines: lines.clone(), ground, at, leader }));
                     }
@@ -166,6 +175,16 @@ impl Board {
             self.line(a, b, 40);
         }
         Some(placed)
+    }
+
+    /// What a label costs that names one area and stands in another: it would be read as the name of that.
+    fn strange(&self, ground: Area, target: &Target<'_>) -> u64 {
+        let Target::Region(own) = target else { return 0 };
+        let middle = Point { x: (ground.left + ground.right) / 2, y: (ground.top + ground.bottom) / 2 };
+        let places = || ground.corners().into_iter().chain([middle]);
+        let inside = |r: &Region| places().any(|p| r.has(p));
+        let other = self.named.iter().any(|r| r != *own && inside(r));
+        if other && !places().all(|p| own.has(p)) { STRANGE } else { 0 }
     }
 
     /// What a place costs by its distance, and the leader it needs.
@@ -211,6 +230,16 @@ impl Board {
 }
 
 impl Target<'_> {
+    /// Whether a label may stand there at all.
+    fn admits(&self, ground: Area) -> bool {
+        let Target::Line([a, .., b], Some(inside)) = self else { return true };
+        let side = |p: Point| {
+            let [x, y] = [[a.x, b.x, p.x], [a.y, b.y, p.y]].map(|[a, b, p]| (i64::from(b) - i64::from(a), i64::from(p) - i64::from(a)));
+            (x.0 * y.1 - y.0 * x.1).signum()
+        };
+        side(*inside) == 0 || ground.corners().into_iter().all(|c| side(c) == side(*inside))
+    }
+
     /// Places on its edge that a leader can go to.
     fn spots(&self, frame: Area) -> Vec<Point> {
         let inside = frame.grown(-400);
@@ -222,7 +251,7 @@ impl Target<'_> {
         };
         match self {
             Target::Region(region) => region.edges().for_each(|(a, b)| along(a, b, 1000, &mut add)),
-            Target::Line(line) => line.windows(2).for_each(|w| along(w[0], w[1], 1000, &mut add)),
+            Target::Line(line, _) => line.windows(2).for_each(|w| along(w[0], w[1], 1000, &mut add)),
             Target::Place(p) => add(*p),
         }
         out
@@ -264,5 +293,39 @@ mod tests {
         let mut board = Board::new(area);
         board.take(area);
         assert_eq!(board.place("rack", Type::Name, &Target::Place(Point { x: 10_000, y: 10_000 })), None);
+    }
+
+    #[test]
+    fn the_name_of_a_line_stands_on_the_side_where_it_belongs() {
+        let area = Area { left: 0, top: 0, right: 60_000, bottom: 60_000 };
+        let line = [Point { x: 20_000, y: 0 }, Point { x: 40_000, y: 60_000 }];
+        for inside in [Point { x: 5_000, y: 50_000 }, Point { x: 55_000, y: 10_000 }] {
+            let placed = Board::new(area).place("in view of camera 4", Type::Name, &Target::Line(&line, Some(inside))).expect("room");
+            let left = |p: Point| p.x - 20_000 < p.y / 3;
+            assert!(placed.ground.corners().into_iter().all(|c| left(c) == left(inside)), "{placed:?}");
+        }
+    }
+
+    #[test]
+    fn a_name_stands_in_nothing_else_that_is_named() {
+        let ring = |x: i32, y: i32, size: i32| {
+            [(0, 0), (size, 0), (size, size), (0, size)].map(|(dx, dy)| Point { x: x + dx, y: y + dy }).to_vec()
+        };
+        let (lid, well) = (Region::union(&[ring(28_000, 25_000, 4_000)]), Region::union(&[ring(15_000, 29_000, 30_000)]));
+        let area = Area { left: 0, top: 0, right: 60_000, bottom: 60_000 };
+        let middle = |p: &Placed| Point { x: (p.ground.left + p.ground.right) / 2, y: (p.ground.top + p.ground.bottom) / 2 };
+        // The well is the only place without lines: the name of the lid went there.
+        let mut board = Board::new(area);
+        (0..29).for_each(|y| board.line(Point { x: 0, y: y * 1000 }, Point { x: 60_000, y: y * 1000 }, 20));
+        let before = board.place("lid", Type::Name, &Target::Region(&lid)).expect("room");
+        assert!(well.has(middle(&before)), "{before:?}");
+        let mut board = Board::new(area);
+        (0..29).for_each(|y| board.line(Point { x: 0, y: y * 1000 }, Point { x: 60_000, y: y * 1000 }, 20));
+        board.named = vec![lid.clone(), well.clone()];
+        let after = board.place("lid", Type::Name, &Target::Region(&lid)).expect("room");
+        assert!(after.ground.corners().into_iter().all(|c| !well.has(c)), "{after:?}");
+        // Its own area it may fill.
+        let name = board.place("well", Type::Name, &Target::Region(&well)).expect("room");
+        assert!(well.has(middle(&name)) && name.leader.is_none(), "{name:?}");
     }
 }

@@ -20,7 +20,8 @@ pub(super) struct Fragment {
     pub before: f32,
     /// Stands on the page of the next fragment.
     pub keep: bool,
-    /// The end of the head of a block: it is parted from what comes next where both are taller than a page.
+    /// The end of a paragraph in the head of a block: it is parted from what comes next where no page takes both, and the
+    /// last one before any other.
     pub parts: bool,
     /// Whether it starts a page.
     pub turn: Turn,
@@ -177,7 +178,11 @@ impl<'a> Flower<'a, '_> {
         for (i, node) in nodes.iter().enumerate() {
             self.node(node, place)?;
             // What is to be known of a table stands between it and its heading, and goes with both.
-            if let [Node::Heading { .. }, Node::Text(_), Node::Table(_)] = nodes[i.saturating_sub(1)..].get(..3).unwrap_or_default()
+            let around = nodes[i.saturating_sub(1)..].get(..3).unwrap_or_default();
+            let heads = matches!(around, [Node::Heading { .. }, Node::Text(_), Node::Table(_)]);
+            // What is signed stands with what signing it means.
+            let signed = matches!(nodes[i..], [Node::Text(_), Node::Blanks(_), ..]);
+            if (heads || signed)
                 && let Some(last) = self.out.fragments.last_mut()
             {
                 last.keep = true;
@@ -296,10 +301,11 @@ impl<'a> Flower<'a, '_> {
                 let outer = self.maker.setter.tags.enter(self.rows);
                 let block = self.maker.row(row, width)?;
                 let (first, above) = self.above(false);
-                if above + block.height > self.height {
+                let before = if after_row { -ROW_LINE } else { 4.0 };
+                if above + before.max(0.0) + block.height > self.height {
                     self.oversize(row, first, above, place)?;
                 } else {
-                    self.push(block, if after_row { -ROW_LINE } else { 4.0 }, false, place);
+                    self.push(block, before, false, place);
                     if let Some(last) = self.out.fragments.last_mut() {
                         last.row = true;
                     }
@@ -378,7 +384,10 @@ impl<'a> Flower<'a, '_> {
                 self.opens = strip && group.children.len() > 1;
                 self.nodes(&group.children, place)?;
                 if strip {
-                    self.out.fragments[first..].iter_mut().for_each(|f| f.keep = true);
+                    for fragment in &mut self.out.fragments[first..] {
+                        fragment.parts = !fragment.keep;
+                        fragment.keep = true;
+                    }
                     if let Some(last) = self.out.fragments[first..].last_mut() {
                         last.parts = true;
                     }

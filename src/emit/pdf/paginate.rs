@@ -38,7 +38,7 @@ pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
     for (n, (chain, group)) in chains.into_iter().zip(groups).enumerate() {
         if let Some(tall) = with_figure.get(n).copied().flatten()
             && pager.y + tall > height
-            && tall + above(&chain, &heads, false) <= height
+            && tall + above(&chain, &heads, Size::Whole) <= height
         {
             pager.turn();
         }
@@ -77,11 +77,42 @@ fn drawn(chain: &[Fragment], next: &[Fragment]) -> Option<f32> {
     (follows && !chain.iter().any(|f| f.figure)).then(|| tall(chain) + tall(next))
 }
 
-/// How tall what is repeated above something is, where it starts a page; without what can be spared, if it is `lean`.
-fn above(chain: &[Fragment], heads: &[Vec<Fragment>], lean: bool) -> f32 {
+/// What is repeated above something where it starts a page.
+fn repeated<'h>(chain: &[Fragment], heads: &'h [Vec<Fragment>]) -> &'h [Fragment] {
     let under = chain.iter().find(|f| f.strip).or(chain.first());
-    let size = if lean { least } else { tall };
-    under.and_then(|f| heads.get(f.head)).map_or(0.0, |head| size(head) + AFTER_HEADS)
+    under.and_then(|f| heads.get(f.head)).map_or(&[], Vec::as_slice)
+}
+
+/// How tall that is.
+fn above(chain: &[Fragment], heads: &[Vec<Fragment>], size: Size) -> f32 {
+    match repeated(chain, heads) {
+        [] => 0.0,
+        head => size.of(head) + AFTER_HEADS,
+    }
+}
+
+/// How tall something is where it starts a page, with what is repeated above it.
+fn starting(chain: &[Fragment], heads: &[Vec<Fragment>], size: Size) -> f32 {
+    let above = above(chain, heads, size);
+    let before = if above == 0.0 { chain.first().map_or(0.0, |f| f.before) } else { 0.0 };
+    above + size.of(chain) - before
+}
+
+/// What is counted.
+#[derive(Clone, Copy)]
+enum Size {
+    Whole,
+    /// Without what can be spared.
+    Lean,
+}
+
+impl Size {
+    fn of(self, chain: &[Fragment]) -> f32 {
+        match self {
+            Size::Whole => tall(chain),
+            Size::Lean => least(chain),
+        }
+    }
 }
 
 /// Fragments that stand on one page, together.
@@ -115,13 +146,17 @@ impl Pager {
     fn place(&mut self, mut chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
         let (before, turn) = (first.before, first.turn);
-        if least(&chain) - before + above(&chain, heads, true) > self.height
-            && let Some(end) = chain[..chain.len() - 1].iter().rposition(|f| f.parts)
+        let least = starting(&chain, heads, Size::Lean);
+        let fits = |end: &usize| chain[*end - 1].parts && starting(&chain[..*end], heads, Size::Lean) <= self.height;
+        if least > self.height
+            && let Some(end) = (1..chain.len()).rev().find(fits)
         {
-            let rest = chain.split_off(end + 1);
+            let rest = chain.split_off(end);
             self.place(chain, heads)?;
             return self.place(rest, heads);
         }
+        // A drawing that takes a page by itself stands on one by itself: its caption says of what it is.
+        let alone = least > self.height && chain.iter().all(|f| f.figure);
         let fresh = self.y == 0.0;
         let turn = match turn {
             Turn::No => false,
@@ -131,11 +166,9 @@ impl Pager {
         if !fresh && (turn || self.y + tall(&chain) > self.height) {
             self.turn();
         }
-        if self.y == 0.0 {
-            let under = chain.iter().find(|f| f.strip).or(chain.first());
-            let head = under.and_then(|f| heads.get(f.head)).map_or(&[][..], Vec::as_slice);
-            let spares = tall(&chain) - before + above(&chain, heads, false) > self.height;
-            let head: Vec<&Fragment> = head.iter().filter(|f| !(spares && f.spare)).collect();
+        if self.y == 0.0 && !alone {
+            let spares = starting(&chain, heads, Size::Whole) > self.height;
+            let head: Vec<&Fragment> = repeated(&chain, heads).iter().filter(|f| !(spares && f.spare)).collect();
             chain.retain(|f| !(spares && f.spare));
             for fragment in &head {
                 self.put(fragment.clone_for_head());
@@ -155,6 +188,9 @@ impl Pager {
             });
         }
         chain.into_iter().for_each(|f| self.put(f));
+        if alone {
+            self.y = self.height;
+        }
         Ok(())
     }
 

@@ -46,9 +46,9 @@ pub(super) fn shown((low, high): (i64, i64), decimals: u8) -> (i64, i64) {
 pub(super) fn ends(r: &Readout, joint: &Joint, compared: bool) -> (i64, i64) {
     let (low, high) = (r.low - joint.hold, r.high + joint.hold);
     match r.known.as_str() {
-        // Where all are compared, a joint that could move without power must be where it was left, and an angle reached by eye comes
-        // into the band of the read-out.
-        "unread" | "unread-range" if compared => (r.low, r.high),
+        // A joint that could move without power must be where it was left; where all are compared, an angle reached by eye comes into
+        // the band of the read-out.
+        "unread" | "unread-range" => (r.low, r.high),
         "by-eye" if compared => (low.max(r.nominal - joint.stop), high.min(r.nominal + joint.stop)),
         _ => (low, high),
     }
@@ -199,7 +199,13 @@ impl Differences<'_> {
     pub(super) fn held(&mut self, id: &str, seen: Option<&str>, states: &[State]) {
         let titles = &self.compiled.titles;
         let words = states.iter().map(|s| {
-            let Some(held) = &s.held else { return self.said.say(if s.held_unknown { "said.unknown" } else { "strip.empty" }).to_owned() };
+            let Some(held) = &s.held else {
+                return match &s.tool {
+                    _ if s.held_unknown => self.said.say("said.unknown").to_owned(),
+                    Some(tool) => self.said.fill("strip.tool", &[("tool", tool)]),
+                    None => self.said.say("strip.empty").to_owned(),
+                };
+            };
             let load = titles.iter().find(|t| t.kind == "load" && t.name == held.load);
             let grip = match &s.level {
                 Some(level) => self.said.fill("strip.grip", &[("level", level)]),

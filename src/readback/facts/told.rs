@@ -51,10 +51,16 @@ impl Differences<'_> {
 
     /// What holds for the steps of a block that are stopped part-way.
     fn part_way(&self, steps: &[&Step]) -> Option<String> {
-        let mut stops = steps.iter().filter_map(|s| s.told.as_ref()?.stopped.as_ref()).peekable();
-        stops.peek()?;
-        let id = if stops.all(is_free) { "told.stops-all" } else { "told.stops-unless" };
-        Some(self.said.say(id).to_owned())
+        let stops = steps.iter().filter_map(|s| Some((&s.number, s.told.as_ref()?.stopped.as_ref()?)));
+        let (free, own): (Vec<_>, Vec<_>) = stops.partition(|(_, stop)| is_free(stop));
+        let own: Vec<String> = own.into_iter().map(|(number, _)| number.clone()).collect();
+        let steps = self.said.list("list.and", &own);
+        Some(match (free.is_empty(), own.is_empty()) {
+            (true, true) => return None,
+            (false, true) => self.said.say("told.stops-all").to_owned(),
+            (true, false) => self.said.fill("told.stops-none", &[("steps", &steps)]),
+            (false, false) => self.said.fill("told.stops-unless", &[("steps", &steps)]),
+        })
     }
 
     /// How the motions of a step are driven back, the one that must be last at the end.
@@ -102,7 +108,8 @@ impl Differences<'_> {
             values.extend(angle.as_ref().map(|angle| ("angle", angle.as_str())));
             put(format!("alone{n}"), self.said.fill(if angle.is_some() { "told.alone" } else { "told.alone-not" }, &values));
         }
-        if let Some(stop) = told.stopped.as_ref().filter(|s| !is_free(s)) {
+        let loaded = step.before.iter().any(|s| s.held.is_some());
+        if let Some(stop) = told.stopped.as_ref().filter(|s| !is_free(s) || loaded) {
             let ways = match stop.last {
                 _ if !stop.on => Some(self.said.say("told.stopped-stay").to_owned()),
                 _ if !stop.back => Some(self.said.say("told.stopped-on").to_owned()),

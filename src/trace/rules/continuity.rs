@@ -245,7 +245,7 @@ pub(super) fn shared_start(p: &Procedure, first: &Effect<'_>, second: Option<&Ef
 
 /// No motion while a joint's place is not known.
 pub(super) fn settled(m: &Moment<'_>, span: Span, sink: &mut Sink<'_>) {
-    let lost = |r: &Readout| matches!(r.known, Known::Unread | Known::UnreadRange);
+    let lost = |r: &Readout| r.is_unread();
     if m.before.power == Some(false) || !m.before.joints().iter().any(lost) {
         return;
     }
