@@ -63,7 +63,7 @@ fn a_card_says_what_the_profile_says() {
             assert!(has(&joint.engraved) && has(&joint.zero_mark), "{name}: {}", joint.engraved);
             for direction in [&joint.positive, &joint.negative] {
                 assert!(has(&direction.word.value.to_uppercase()), "{name}: {}", direction.word.value);
-                assert!(has(&format!("seen from {}", direction.seen_from)), "{name}: {}", direction.seen_from);
+                assert!(has(&format!("word: from {}", direction.seen_from)), "{name}: {}", direction.seen_from);
             }
         }
         for axis in arm.console.sticks.iter().flat_map(|s| &s.axes) {

@@ -92,12 +92,12 @@ fn the_library_is_told_in_these_words() {
     let all = "Checked: going on, and back to the step's start, at every move. Back is the other way of the same control.";
     assert_eq!(say("b2.part-way"), Some(all));
     assert_eq!(say("b4.part-way"), Some("Part-way at step 25, 26, 29 and 32: only as the step itself says."));
-    let unless = "Checked: going on, and back to the step's start, at every move; but at step 70 only as the step itself says. Back is the other way of the same control.";
+    let unless = "Checked: going on, and back to the step's start, at every move; but at step 70 and 71 only as the step itself says. Back is the other way of the same control.";
     assert!(made.told().iter().any(|(_, text)| *text == unless));
     // What a line of the step stops for has its own way out.
     let touched = "where anything has touched that may not, hold and tell";
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
-    assert_eq!(say("s25.part-way").map(str::to_owned), for_else(&format!("back with WRIST PITCH last; {touched}")));
+    assert_eq!(say("s25.part-way").map(str::to_owned), for_else(&format!("on, or back: first the other joint all the way to its start, then WRIST PITCH; {touched}")));
     assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("on, or back to the start of the step; {touched}")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: hold and tell."));
     assert_eq!(say("s32.part-way").map(str::to_owned), for_else("go on only, never back"));
@@ -479,4 +479,16 @@ fn a_finished_file_that_tells_otherwise_is_refused() {
     }
     println!("{refused} files refused");
     assert!(refused > 10, "{refused}");
+}
+
+/// A box for each tap stands below the move, where its reader marks it.
+#[test]
+fn each_tap_has_a_box() {
+    let made = Made::demo("lid-lift.md", Figures::None);
+    for (step, most) in [("49", 14), ("C2.6", 12)] {
+        let found = readback::look("pdf", &made.files["pdf"], &[], &Said::new(Words::english().entries())).expect("a PDF").blanks;
+        let prefix = format!("s{step}.tap-");
+        let names: Vec<&str> = found.iter().filter_map(|b| b.name.strip_prefix(prefix.as_str())).collect();
+        assert_eq!(names, (1..=most).map(|n| n.to_string()).collect::<Vec<_>>(), "step {step}");
+    }
 }

@@ -193,6 +193,8 @@ pub struct Step {
     pub limits: Vec<Prose>,
     /// What is told of it: a lever, how far one joint may lead, what holds part-way.
     pub told: Vec<Prose>,
+    /// Numbers of the taps that are counted in boxes; empty without taps, in a repeat, or where there are too many.
+    pub taps: Vec<String>,
     /// A blank, where an actual value is wanted.
     pub actual: Option<Actual>,
     /// The data sheet and line on which the value is written, instead of at the step.

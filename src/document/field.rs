@@ -56,6 +56,15 @@ pub enum Span {
 }
 
 impl Prose {
+    /// Words that are found by what stands before their colon.
+    pub fn led(id: impl Into<String>, text: &str) -> Prose {
+        let text = &visible(text.to_owned());
+        let lead = text.find(':').map_or(0, |at| at + 1);
+        let (strong, rest) = text.split_at(lead);
+        let strong = (lead > 0).then(|| Span::Strong { text: strong.to_owned() });
+        Prose { id: id.into(), spans: strong.into_iter().chain([Span::Plain { text: rest.to_owned() }]).collect() }
+    }
+
     /// An unmarked sentence.
     pub fn plain(id: impl Into<String>, text: impl Into<String>) -> Self {
         Self { id: id.into(), spans: vec![Span::Plain { text: visible(text.into()) }] }

@@ -156,8 +156,8 @@ impl WantedItem {
         let sign = matches!(block, "step" | "hold" | "verify" | "reading" | "wait" | "condition" | "turnover" | "repeat" | "perform");
         let has = |key: &str| matches!(at(item, key), v if !v.is_none() && !v.is_undefined());
         let length = |key: &str| Some(at(item, key)).filter(|list| list.kind() == ValueKind::Seq).and_then(|list| list.len()).unwrap_or(0);
-        // Each check, expected read-out and place of a load has a box of its own; a branch has one for taken and one for N/A.
-        let boxes = ["checks", "readouts", "places"].into_iter().map(length).sum::<usize>();
+        // Each check, expected read-out, place of a load and tap has a box of its own; a branch has one for taken and one for N/A.
+        let boxes = ["checks", "readouts", "places", "taps"].into_iter().map(length).sum::<usize>();
         WantedItem {
             id: id.to_owned(),
             number: text(&at(item, "number")),

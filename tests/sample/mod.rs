@@ -95,6 +95,7 @@ pub fn step(number: &str, act: impl FnOnce(&str) -> Act) -> Step {
         notes: Vec::new(),
         limits: Vec::new(),
         told: Vec::new(),
+        taps: Vec::new(),
         actual: None,
         sheet: None,
         sign: SignOff::Tick,

@@ -24,7 +24,7 @@ pub(super) struct Body<'a> {
     /// Joints that are moved.
     pub(super) joints: BTreeSet<JointId>,
     /// Passes of the repeat that is walked, if each is marked at its steps.
-    pub(super) passes: Vec<String>,
+    pub(super) passes: Option<Vec<String>>,
     /// Every step that is not made of others, in printed order.
     pub(super) passed: Vec<Passed>,
     /// What each post does, in printed order.
@@ -62,7 +62,7 @@ impl<'a> Body<'a> {
             basis,
             joints: BTreeSet::new(),
             passed: Vec::new(),
-            passes: Vec::new(),
+            passes: None,
             duties: BTreeMap::new(),
             holds: 0,
             witnesses: 0,

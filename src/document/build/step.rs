@@ -10,7 +10,7 @@ use crate::document::{
     Act, Actual, Arm, Band, Block, Condition, Field, Hold, Label, Line, Perform, Prose, ReadOut, Reading, Repeat, SignOff, Span, Step,
     Turnover, Verify, Wait,
 };
-use crate::model::procedure::{self as model, Callee, Destination, Drive, Kind, LineForm};
+use crate::model::procedure::{self as model, Callee, Destination, Drive, Goal, Kind, LineForm};
 use crate::model::touch::Touch;
 use crate::model::{LoadId, RoleId, StationId};
 use crate::text::{Span as Bytes, Spanned};
@@ -18,6 +18,9 @@ use crate::trace::RowId;
 use crate::units::{Length, Quantity, Round, Time};
 use crate::words::Words;
 use crate::words::ids::{self, Entry};
+
+/// Up to this many taps are counted in boxes.
+const COUNTED_TAPS: u32 = 40;
 
 /// Of a repeat with up to this many passes each step has a mark for each.
 const MARKED_PASSES: usize = 4;
@@ -118,7 +121,7 @@ impl Body<'_> {
                 let until = self.basis.prose(at, format!("{item}.until"), &step.text);
                 let passes: Vec<String> = (1..=at_most.value).map(|n| n.to_string()).collect();
                 let marked = if passes.len() <= MARKED_PASSES { passes.clone() } else { Vec::new() };
-                let outer = std::mem::replace(&mut self.passes, marked);
+                let outer = self.passes.replace(marked);
                 let blocks = self.list(at, body);
                 self.passes = outer;
                 Block::Repeat(Repeat {
@@ -292,7 +295,8 @@ impl Body<'_> {
             actual,
             sheet: None,
             sign,
-            passes: self.passes.clone(),
+            taps: if self.passes.is_none() { taps(step) } else { Vec::new() },
+            passes: self.passes.clone().unwrap_or_default(),
         }))
     }
 
@@ -523,4 +527,11 @@ fn printed_label(label: model::Label, edition: Edition) -> Option<Label> {
         model::Label::Why if edition.is_taught() => Label::Why,
         model::Label::Why => return None,
     })
+}
+
+/// The numbers of the taps of a step that can be counted in boxes.
+fn taps(step: &model::Step) -> Vec<String> {
+    let goals = step.drives().into_iter().map(|drive| &drive.goal);
+    let most = goals.filter_map(|goal| if let Goal::Taps { at_most, .. } = goal { Some(at_most.value) } else { None }).max();
+    most.filter(|most| *most <= COUNTED_TAPS).map_or_else(Vec::new, |most| (1..=most).map(|n| n.to_string()).collect())
 }

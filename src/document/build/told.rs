@@ -64,7 +64,12 @@ impl Basis<'_> {
         let name = |joint| arm.joint(joint).engraved.as_str();
         let degrees = |joint, a: Angle| format!("{} deg", a.signed(arm.joint(joint).decimals));
         let mut out = Vec::new();
-        let mut say = |key: String, words: String| out.push(Prose::plain(format!("{item}.{key}"), words));
+        // What is looked for when something went wrong is found by its first words.
+        let led = ["part-way", "back", "over"];
+        let mut say = |key: String, words: String| {
+            let id = format!("{item}.{key}");
+            out.push(if led.contains(&key.as_str()) { Prose::led(id, &words) } else { Prose::plain(id, words) });
+        };
         for (n, (joint, way)) in told.against.iter().enumerate() {
             say(format!("goes{}", n + 1), words.fill(ids::TOLD_GOES, [name(*joint), words.say(in_cell(*way))]));
         }

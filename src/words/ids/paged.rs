@@ -5,6 +5,7 @@ use super::{Declared, Kind};
 paged! {
     Plain "act.taps" ["of"];
     Plain "act.contact" ["between" "low" "and_word" "high" "far" "most"];
+    Plain "act.tally" [];
     Plain "act.until-stop" ["not_word" "side" "limit" "checked"];
     Plain "act.crosses-zero" [];
     Plain "act.together" [];
