@@ -97,10 +97,13 @@ fn the_library_is_told_in_these_words() {
     // What a line of the step stops for has its own way out.
     let touched = "where anything has touched that may not, hold and tell";
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
-    assert_eq!(say("s25.part-way").map(str::to_owned), for_else(&format!("on, or back: first the other joint all the way to its start, then WRIST PITCH; {touched}")));
-    assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("on, or back to the start of the step; {touched}")));
+    assert_eq!(
+        say("s25.part-way").map(str::to_owned),
+        for_else(&format!("when told, on or back; back goes first the other joint all the way to its start, then WRIST PITCH; {touched}"))
+    );
+    assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("when told, on or back to the start of the step; {touched}")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: hold and tell."));
-    assert_eq!(say("s32.part-way").map(str::to_owned), for_else("go on only, never back"));
+    assert_eq!(say("s32.part-way").map(str::to_owned), for_else("when told, go on only, never back"));
     // How to drive back stands where a step may go back; the joint that must be last is last.
     assert_eq!(say("s26.back"), Some("Back: SHOULDER RAISE, left stick: PULL BACK."));
     assert_eq!(
@@ -151,7 +154,7 @@ fn heads_name_the_steps_that_say_what_holds_part_way() {
                 let holds = step.before.iter().any(|s| s.held.is_some());
                 assert_eq!(line.is_some(), !free || holds, "{demo}: step {}: {line:?}", step.number);
                 if free && holds {
-                    assert!(line.is_some_and(|l| l.contains("on, or back to the start of the step")), "{demo}: {line:?}");
+                    assert!(line.is_some_and(|l| l.contains("on or back to the start of the step")), "{demo}: {line:?}");
                     assert!(made.say(&format!("s{}.back", step.number)).is_some(), "{demo}: step {}", step.number);
                     loaded += 1;
                 }
@@ -228,7 +231,7 @@ fn the_shortest_time_without_power_is_told_at_each_block() {
         // A load that stands in the jaw was not looked at, and that is said.
         let standing = steps.iter().flat_map(|s| &s.before).any(|b| b.power == Some(true) && b.held.is_some());
         free += usize::from(standing);
-        let (text, bare) = (&text.strip_prefix("not worked out for a load in the jaw that stands on its place; else: "), *text);
+        let (text, bare) = (&text.strip_prefix("with a load in the jaw not worked out. Without a load: "), *text);
         assert_eq!(text.is_some(), standing, "{id}: {bare}");
         let text = &text.unwrap_or(bare);
         match least.filter(|least| *least <= 300) {
@@ -491,4 +494,29 @@ fn each_tap_has_a_box() {
         let names: Vec<&str> = found.iter().filter_map(|b| b.name.strip_prefix(prefix.as_str())).collect();
         assert_eq!(names, (1..=most).map(|n| n.to_string()).collect::<Vec<_>>(), "step {step}");
     }
+}
+
+/// The check value of a block stands at each of its strips; another one there is refused.
+#[test]
+fn every_strip_has_the_check_value_of_its_block() {
+    let made = Made::demo("lid-lift.md", Figures::None);
+    let value = |item: &Item, name: &str| item.values.iter().find(|(id, _)| *id == format!("{}.{name}", item.id)).map(|v| v.1.clone());
+    let strips: Vec<&Item> = made.items.iter().filter(|i| value(i, "block").is_some()).collect();
+    let mut now = None;
+    let mut within = 0;
+    for strip in strips {
+        let code = value(strip, "code");
+        if value(strip, "stopped").is_some() {
+            now.clone_from(&code);
+        } else {
+            within += 1;
+            let mut items = made.items.clone();
+            let other = items.iter_mut().find(|i| i.id == strip.id).expect("it is there");
+            other.values.iter_mut().filter(|(id, _)| *id == format!("{}.code", strip.id)).for_each(|v| "ZZZZ".clone_into(&mut v.1));
+            let error = agree(&items, &made.compiled).expect_err("another value").to_string();
+            assert!(error.contains(&format!("{}.code", strip.id)), "{error}");
+        }
+        assert!(code.is_some() && code == now, "{}: {code:?}, {now:?}", strip.id);
+    }
+    assert!(within >= 4, "{within}");
 }

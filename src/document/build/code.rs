@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 /// No letter or figure that is taken for another when it is read aloud or from a poor copy.
 const LETTERS: &[u8; 25] = b"ACDEFHJKLMNPQRTUVWXY34679";
 
-/// Gives every strip that opens a block its check value; the values in printed order, each with the short name of its block.
+/// Gives every strip the check value of its block; the values in printed order, each with the short name of its block.
 ///
 /// The edition to learn from takes part in them, so that no block of it passes for one of the crew's. What reviewers approve has the
 /// values that the crew will find.
@@ -21,7 +21,7 @@ pub(super) fn mark(blocks: &mut [Block], edition: Edition) -> Vec<(String, Strin
     runs.close();
     let codes = runs.done;
     let mut waiting: VecDeque<String> = codes.iter().map(|c| c.1.clone()).collect();
-    write(blocks, &mut waiting);
+    write(blocks, &mut waiting, &mut None);
     codes
 }
 
@@ -89,16 +89,19 @@ impl Runs {
     }
 }
 
-fn write(blocks: &mut [Block], codes: &mut VecDeque<String>) {
+fn write(blocks: &mut [Block], codes: &mut VecDeque<String>, now: &mut Option<String>) {
     for block in blocks {
         match block {
-            Block::Strip(strip) if strip.stopped.is_some() => {
-                strip.code = codes.pop_front().map(|code| Field::new(format!("{}.code", strip.item), code));
+            Block::Strip(strip) => {
+                if strip.stopped.is_some() {
+                    *now = codes.pop_front();
+                }
+                strip.code = now.as_ref().map(|code| Field::new(format!("{}.code", strip.item), code));
             }
-            Block::Section(s) => write(&mut s.blocks, codes),
-            Block::Condition(c) => c.arms.iter_mut().for_each(|arm| write(&mut arm.blocks, codes)),
-            Block::Repeat(r) => write(&mut r.blocks, codes),
-            Block::Perform(p) => write(&mut p.blocks, codes),
+            Block::Section(s) => write(&mut s.blocks, codes, now),
+            Block::Condition(c) => c.arms.iter_mut().for_each(|arm| write(&mut arm.blocks, codes, now)),
+            Block::Repeat(r) => write(&mut r.blocks, codes, now),
+            Block::Perform(p) => write(&mut p.blocks, codes, now),
             _ => {}
         }
     }

@@ -94,7 +94,7 @@ impl Basis<'_> {
     pub(super) fn pictured(&self, at: At<'_>, row: RowId, drive: &Drive, item: &str) -> Vec<Prose> {
         let seen = self.told(row).map_or(&[][..], |told| &told.pictures);
         let mine = (1..).zip(seen).filter(|(_, seen)| seen.joint == drive.joint.value);
-        mine.map(|(n, seen)| Prose::plain(format!("{item}.picture{n}"), self.cue(seen, at.procedure, drive.positive.value))).collect()
+        mine.map(|(n, seen)| Prose::led(format!("{item}.picture{n}"), &self.cue(seen, at.procedure, drive.positive.value))).collect()
     }
 
     fn cue(&self, seen: &Pictured, p: &Procedure, positive: bool) -> String {

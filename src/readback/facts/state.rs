@@ -85,11 +85,19 @@ impl Differences<'_> {
     pub(super) fn codes(&mut self, items: &[Item]) {
         let heads = items.iter().filter_map(|item| {
             let code = text(item, "block").and_then(|_| text(item, "code"))?;
-            Some((format!("{}.code", item.id), format!("{} {code}", short(&item.id))))
+            Some((item, code))
         });
         let mut listed = items.iter().filter(|i| i.id == "record").flat_map(|i| &i.values).filter(|(id, _)| id.starts_with("record.code"));
-        for (id, head) in heads {
-            let there = listed.next().map_or("", |(_, text)| text.as_str());
+        // Strips within a block have the value of its head.
+        let mut there = "";
+        for (item, code) in heads {
+            let (id, name) = (format!("{}.code", item.id), short(&item.id));
+            let opens = text(item, "stopped").is_some();
+            if opens {
+                there = listed.next().map_or("", |(_, text)| text.as_str());
+            }
+            let block = if opens { name.as_str() } else { name.rsplit_once('-').map_or("", |(block, _)| block) };
+            let head = format!("{block} {code}");
             if there != head {
                 self.list.push(format!("{id} makes {head:?} of its block and the record lists {there:?}"));
             }
