@@ -99,7 +99,7 @@ fn the_library_is_told_in_these_words() {
     let for_else = |ways: &str| Some(format!("If stopped part-way for anything else: {ways}."));
     assert_eq!(
         say("s25.part-way").map(str::to_owned),
-        for_else(&format!("when told, on or back; back goes first the other joint all the way to its start, then WRIST PITCH; {touched}"))
+        for_else(&format!("when told, on; or back with the other joint first, all the way to its start, then WRIST PITCH; {touched}"))
     );
     assert_eq!(say("s26.part-way").map(str::to_owned), for_else(&format!("when told, on or back to the start of the step; {touched}")));
     assert_eq!(say("s29.part-way"), Some("If stopped part-way: hold and tell."));
