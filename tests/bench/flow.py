@@ -98,9 +98,7 @@ class Flow:
         columns = [COLUMNS[0], middle, *COLUMNS[1:]]
         over = lambda i: ("SPAN", (0, i), (-1, i))
         strip = table([[self.paragraph(cell) for cell in strip]], [4, 3, 4], width - 10, 0, [])
-        # Half of what ours has below a strip that is repeated: here it stands on the first page too.
-        [[again, bold]] = again
-        rows = [[[strip, self.paragraph([[again[:again.index(")") + 1], bold]], "small")], "", "", ""]]
+        rows = [[[strip, self.paragraph(again, "small")], "", "", ""]]
         style = [over(0), ("LINEABOVE", (0, 0), (-1, 0), 2.4, black), ("LINEBELOW", (0, 0), (-1, 0), 0.8, black)]
         for i, row in enumerate(part_rows(inside), 1):
             match row:

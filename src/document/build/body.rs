@@ -267,10 +267,12 @@ impl<'a> Body<'a> {
         let field = |key: &str, text: String| Field::new(format!("{item}.{key}"), text);
         // The very first block starts as declared, which is printed directly before it.
         let wanted = opens.is_some_and(|steps| self.wants_read_outs(at, steps)) && !(name.is_empty() && *block == 1);
-        let cautions = match () {
-            () if self.basis.is_loaded(row) => wording::loaded(at.procedure, &item, words),
-            () if self.basis.has_tool(row) => wording::with_tool(at.procedure, &item, words),
-            () => Vec::new(),
+        let cautions = if self.basis.is_loaded(row) {
+            wording::loaded(at.procedure, &item, words)
+        } else if self.basis.has_tool(row) {
+            wording::with_tool(at.procedure, &item, words)
+        } else {
+            Vec::new()
         };
         let (nth, of) = (block.to_string(), total.to_string());
         let number = match name.as_str() {

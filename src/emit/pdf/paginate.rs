@@ -146,9 +146,9 @@ impl Pager {
     fn place(&mut self, mut chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
         let (before, turn) = (first.before, first.turn);
-        let least = starting(&chain, heads, Size::Lean);
+        let lean = starting(&chain, heads, Size::Lean);
         let fits = |end: &usize| chain[*end - 1].parts && starting(&chain[..*end], heads, Size::Lean) <= self.height;
-        if least > self.height
+        if lean > self.height
             && let Some(end) = (1..chain.len()).rev().find(fits)
         {
             let rest = chain.split_off(end);
@@ -156,7 +156,7 @@ impl Pager {
             return self.place(rest, heads);
         }
         // A drawing that takes a page by itself stands on one by itself: its caption says of what it is.
-        let alone = least > self.height && chain.iter().all(|f| f.figure);
+        let alone = lean > self.height && chain.iter().all(|f| f.figure);
         let fresh = self.y == 0.0;
         let turn = match turn {
             Turn::No => false,
