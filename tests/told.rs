@@ -10,7 +10,7 @@ use common::Case;
 use library::{DEMOS, folder};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use surehand::compiled::Compiled;
+use surehand::compiled::{Compiled, Step};
 use surehand::document::build::{Figures, Instruction, Sources, build, draft};
 use surehand::emit::{FORMATS, Print};
 use surehand::error::Error;
@@ -74,9 +74,34 @@ impl Made {
         values.filter(|(id, _)| TOLD.contains(&name(id))).map(|(id, text)| (id.as_str(), text.as_str())).collect()
     }
 
+    /// Each block: the strip that opens it, with its steps.
+    fn blocks(&self) -> Vec<(&Item, Vec<&Step>)> {
+        let by_number = |number: &str| self.compiled.steps.iter().find(|s| s.number == number);
+        let mut out: Vec<(&Item, Vec<&Step>)> = Vec::new();
+        for item in &self.items {
+            if opens(item) {
+                out.push((item, Vec::new()));
+            } else if let (Some((_, steps)), Some(number)) = (out.last_mut(), item.id.strip_prefix('s')) {
+                steps.extend(by_number(number));
+            }
+        }
+        out
+    }
+
     fn say(&self, id: &str) -> Option<&str> {
         self.told().into_iter().find(|(i, _)| *i == id).map(|(_, text)| text)
     }
+}
+
+/// A value of an item, by what stands behind the item in its id.
+fn value<'i>(item: &'i Item, name: &str) -> Option<&'i str> {
+    let id = format!("{}.{name}", item.id);
+    item.values.iter().find(|(other, _)| *other == id).map(|(_, text)| text.as_str())
+}
+
+/// Whether an item is a strip that opens a block.
+fn opens(item: &Item) -> bool {
+    value(item, "stopped").is_some()
 }
 
 /// `s12.alone2` as `alone`.
@@ -142,10 +167,7 @@ fn heads_name_the_steps_that_say_what_holds_part_way() {
     let (mut own, mut loaded, mut none) = (0, 0, 0);
     for demo in DEMOS {
         let made = Made::demo(demo, Figures::None);
-        let opens = |i: &Item| i.values.iter().any(|(id, _)| *id == format!("{}.stopped", i.id));
-        for (at, strip) in made.items.iter().enumerate().filter(|(_, i)| opens(i)) {
-            let block = made.items[at + 1..].iter().take_while(|i| !opens(i)).filter_map(|i| i.id.strip_prefix('s'));
-            let steps: Vec<_> = block.filter_map(|number| made.compiled.steps.iter().find(|s| s.number == number)).collect();
+        for (strip, steps) in made.blocks() {
             let mut named = Vec::new();
             for step in steps {
                 let Some(stop) = step.told.as_ref().and_then(|t| t.stopped.as_ref()) else { continue };
@@ -177,12 +199,11 @@ fn heads_name_the_steps_that_say_what_holds_part_way() {
 #[test]
 fn a_fitted_tool_is_named_where_the_jaw_has_no_load() {
     let made = Made::demo("swab-survey.md", Figures::None);
-    let strips: Vec<&Item> = made.items.iter().filter(|i| i.values.iter().any(|(id, _)| *id == format!("{}.held", i.id))).collect();
+    let strips: Vec<&Item> = made.items.iter().filter(|i| value(i, "held").is_some()).collect();
     assert!(strips.len() >= 3);
     for strip in strips {
-        let value = |name: &str| strip.values.iter().find(|(id, _)| *id == format!("{}.{name}", strip.id)).map_or("", |v| v.1.as_str());
-        assert_eq!(value("held"), "tool swab-head, no load", "{}", strip.id);
-        assert!(value("caution1").contains("THE JAW LETS GO"), "{}: {:?}", strip.id, strip.values);
+        assert_eq!(value(strip, "held"), Some("tool swab-head, no load"), "{}", strip.id);
+        assert!(value(strip, "caution1").is_some_and(|c| c.contains("THE JAW LETS GO")), "{}: {:?}", strip.id, strip.values);
     }
 }
 
@@ -203,17 +224,14 @@ fn the_shortest_time_without_power_is_told_at_each_block() {
     let made = Made::demo("lid-lift.md", Figures::Near);
     let sags: Vec<_> = made.told().into_iter().filter(|(id, _)| name(id) == "sag").collect();
     assert!(sags.len() > 3 && sags.iter().all(|(id, _)| !id.starts_with('s')), "{sags:#?}");
+    let blocks = made.blocks();
     let (mut soon, mut nothing, mut dropped, mut free) = (0, 0, 0, 0);
     for (id, text) in &sags {
         // The shortest of the steps between this strip and the next block's.
-        let strip = made.items.iter().position(|i| *id == format!("{}.sag", i.id)).expect("a strip");
-        let opens = |i: &Item| i.values.iter().any(|(id, _)| *id == format!("{}.stopped", i.id));
-        let block = made.items[strip + 1..].iter().take_while(|i| !opens(i)).filter_map(|i| i.id.strip_prefix('s'));
-        let steps: Vec<_> = block.filter_map(|number| made.compiled.steps.iter().find(|s| s.number == number)).collect();
+        let (_, steps) = blocks.iter().find(|(strip, _)| *id == format!("{}.sag", strip.id)).expect("a strip");
         // This jaw lets go: a load in it does not wait for the arm to sink.
         let drops: Vec<_> = steps.iter().filter_map(|s| s.told.as_ref()?.drops.as_ref()).collect();
-        let held =
-            |s: &&&surehand::compiled::Step| s.before.iter().any(|b| b.held.as_ref().is_some_and(|h| !h.phase.starts_with("supported")));
+        let held = |s: &&&Step| s.before.iter().any(|b| b.held.as_ref().is_some_and(|h| !h.phase.starts_with("supported")));
         if !drops.is_empty() {
             assert!(steps.iter().any(|s| held(&s)), "{id}");
             let most = drops.iter().map(|d| d.falls.expect("a height")).max().expect("a fall");
@@ -500,14 +518,13 @@ fn each_tap_has_a_box() {
 #[test]
 fn every_strip_has_the_check_value_of_its_block() {
     let made = Made::demo("lid-lift.md", Figures::None);
-    let value = |item: &Item, name: &str| item.values.iter().find(|(id, _)| *id == format!("{}.{name}", item.id)).map(|v| v.1.clone());
     let strips: Vec<&Item> = made.items.iter().filter(|i| value(i, "block").is_some()).collect();
     let mut now = None;
     let mut within = 0;
     for strip in strips {
         let code = value(strip, "code");
-        if value(strip, "stopped").is_some() {
-            now.clone_from(&code);
+        if opens(strip) {
+            now = code;
         } else {
             within += 1;
             let mut items = made.items.clone();

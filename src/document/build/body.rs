@@ -23,7 +23,7 @@ pub(super) struct Body<'a> {
     pub(super) basis: &'a Basis<'a>,
     /// Joints that are moved.
     pub(super) joints: BTreeSet<JointId>,
-    /// Passes of the repeat that is walked, if each is marked at its steps.
+    /// Passes of the repeat that is walked that are marked at its steps, if each is; none outside a repeat.
     pub(super) passes: Option<Vec<String>>,
     /// Every step that is not made of others, in printed order.
     pub(super) passed: Vec<Passed>,

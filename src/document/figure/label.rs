@@ -180,20 +180,17 @@ impl Board {
     /// What a label costs that names one area and stands in another: it would be read as the name of that.
     fn strange(&self, ground: Area, target: &Target<'_>) -> u64 {
         let Target::Region(own) = target else { return 0 };
-        let middle = Point { x: (ground.left + ground.right) / 2, y: (ground.top + ground.bottom) / 2 };
-        let places = || ground.corners().into_iter().chain([middle]);
-        let inside = |r: &Region| places().any(|p| r.has(p));
-        let other = self.named.iter().any(|r| r != *own && inside(r));
-        if other && !places().all(|p| own.has(p)) { STRANGE } else { 0 }
+        let places = ground.places();
+        let other = self.named.iter().any(|r| r != *own && places.iter().any(|p| r.has(*p)));
+        if other && !places.iter().all(|p| own.has(*p)) { STRANGE } else { 0 }
     }
 
     /// What a place costs by its distance, and the leader it needs.
     fn price(&self, ground: Area, target: &Target<'_>, spots: &[Point]) -> Option<(u64, Option<(Point, Point)>)> {
-        if let Target::Region(region) = target {
-            let middle = Point { x: (ground.left + ground.right) / 2, y: (ground.top + ground.bottom) / 2 };
-            if ground.corners().into_iter().chain([middle]).all(|p| region.has(p)) {
-                return Some((0, None));
-            }
+        if let Target::Region(region) = target
+            && ground.places().into_iter().all(|p| region.has(p))
+        {
+            return Some((0, None));
         }
         let gap = |p: Point| {
             let dx = (ground.left - p.x).max(p.x - ground.right).max(0);
@@ -313,7 +310,7 @@ mod tests {
         };
         let (lid, well) = (Region::union(&[ring(28_000, 25_000, 4_000)]), Region::union(&[ring(15_000, 29_000, 30_000)]));
         let area = Area { left: 0, top: 0, right: 60_000, bottom: 60_000 };
-        let middle = |p: &Placed| Point { x: (p.ground.left + p.ground.right) / 2, y: (p.ground.top + p.ground.bottom) / 2 };
+        let middle = |p: &Placed| p.ground.places()[4];
         // The well is the only place without lines: the name of the lid went there.
         let mut board = Board::new(area);
         (0..29).for_each(|y| board.line(Point { x: 0, y: y * 1000 }, Point { x: 60_000, y: y * 1000 }, 20));

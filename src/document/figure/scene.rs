@@ -391,6 +391,12 @@ impl Area {
         let p = |x, y| Point { x, y };
         [p(self.left, self.top), p(self.right, self.top), p(self.right, self.bottom), p(self.left, self.bottom)]
     }
+
+    /// Its corners and its middle, as places by which it is known in what it lies.
+    pub fn places(self) -> [Point; 5] {
+        let [a, b, c, d] = self.corners();
+        [a, b, c, d, Point { x: (self.left + self.right) / 2, y: (self.top + self.bottom) / 2 }]
+    }
 }
 
 /// One thing drawn.

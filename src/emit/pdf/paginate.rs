@@ -36,9 +36,9 @@ pub(super) fn paginate(flow: Flow, height: f32) -> Result<Vec<Sheet>, Error> {
     let groups: Vec<Option<Group>> = (0..chains.len()).map(|n| follows(n).then(|| Group::below_hold(&chains[n..]))).collect();
     let with_figure: Vec<Option<f32>> = chains.windows(2).map(|pair| drawn(&pair[0], &pair[1])).collect();
     for (n, (chain, group)) in chains.into_iter().zip(groups).enumerate() {
-        if let Some(tall) = with_figure.get(n).copied().flatten()
-            && pager.y + tall > height
-            && tall + above(&chain, &heads, Size::Whole) <= height
+        if let Some(both) = with_figure.get(n).copied().flatten()
+            && pager.y + both > height
+            && both + above(&chain, &heads, tall) <= height
         {
             pager.turn();
         }
@@ -77,6 +77,9 @@ fn drawn(chain: &[Fragment], next: &[Fragment]) -> Option<f32> {
     (follows && !chain.iter().any(|f| f.figure)).then(|| tall(chain) + tall(next))
 }
 
+/// How fragments are counted: [`tall`] or [`least`].
+type Size = fn(&[Fragment]) -> f32;
+
 /// What is repeated above something where it starts a page.
 fn repeated<'h>(chain: &[Fragment], heads: &'h [Vec<Fragment>]) -> &'h [Fragment] {
     let under = chain.iter().find(|f| f.strip).or(chain.first());
@@ -87,7 +90,7 @@ fn repeated<'h>(chain: &[Fragment], heads: &'h [Vec<Fragment>]) -> &'h [Fragment
 fn above(chain: &[Fragment], heads: &[Vec<Fragment>], size: Size) -> f32 {
     match repeated(chain, heads) {
         [] => 0.0,
-        head => size.of(head) + AFTER_HEADS,
+        head => size(head) + AFTER_HEADS,
     }
 }
 
@@ -95,24 +98,7 @@ fn above(chain: &[Fragment], heads: &[Vec<Fragment>], size: Size) -> f32 {
 fn starting(chain: &[Fragment], heads: &[Vec<Fragment>], size: Size) -> f32 {
     let above = above(chain, heads, size);
     let before = if above == 0.0 { chain.first().map_or(0.0, |f| f.before) } else { 0.0 };
-    above + size.of(chain) - before
-}
-
-/// What is counted.
-#[derive(Clone, Copy)]
-enum Size {
-    Whole,
-    /// Without what can be spared.
-    Lean,
-}
-
-impl Size {
-    fn of(self, chain: &[Fragment]) -> f32 {
-        match self {
-            Size::Whole => tall(chain),
-            Size::Lean => least(chain),
-        }
-    }
+    above + size(chain) - before
 }
 
 /// Fragments that stand on one page, together.
@@ -146,8 +132,8 @@ impl Pager {
     fn place(&mut self, mut chain: Vec<Fragment>, heads: &[Vec<Fragment>]) -> Result<(), Error> {
         let Some(first) = chain.first() else { return Ok(()) };
         let (before, turn) = (first.before, first.turn);
-        let lean = starting(&chain, heads, Size::Lean);
-        let fits = |end: &usize| chain[*end - 1].parts && starting(&chain[..*end], heads, Size::Lean) <= self.height;
+        let lean = starting(&chain, heads, least);
+        let fits = |end: &usize| chain[*end - 1].parts && starting(&chain[..*end], heads, least) <= self.height;
         if lean > self.height
             && let Some(end) = (1..chain.len()).rev().find(fits)
         {
@@ -167,7 +153,7 @@ impl Pager {
             self.turn();
         }
         if self.y == 0.0 && !alone {
-            let spares = starting(&chain, heads, Size::Whole) > self.height;
+            let spares = starting(&chain, heads, tall) > self.height;
             let head: Vec<&Fragment> = repeated(&chain, heads).iter().filter(|f| !(spares && f.spare)).collect();
             chain.retain(|f| !(spares && f.spare));
             for fragment in &head {
